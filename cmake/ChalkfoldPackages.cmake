@@ -1,0 +1,18 @@
+# SPDX-License-Identifier: Apache-2.0
+# Everything comes from Debian 12; cmake/packages.txt lists the packages.
+find_package(Eigen3 3.4 REQUIRED NO_MODULE)
+find_package(OpenCV 4.6 REQUIRED COMPONENTS core imgproc imgcodecs calib3d aruco)
+find_package(Ceres 2.1 REQUIRED)
+find_package(nlohmann_json 3.11 REQUIRED)
+find_package(CLI11 2.1 REQUIRED)
+find_package(fmt 9 REQUIRED)
+find_package(TBB REQUIRED)
+find_package(PkgConfig REQUIRED)
+pkg_check_modules(HEIF REQUIRED IMPORTED_TARGET libheif)
+pkg_check_modules(EXIF REQUIRED IMPORTED_TARGET libexif)
+pkg_check_modules(CAIRO REQUIRED IMPORTED_TARGET cairo cairo-pdf)
+pkg_check_modules(CRYPTO REQUIRED IMPORTED_TARGET libcrypto)
+if(BUILD_TESTING)
+  find_package(GTest 1.12 REQUIRED)
+  include(GoogleTest)
+endif()

@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <filesystem>
+#include <opencv2/core.hpp>
+#include <optional>
+#include <string>
+
+#include "pipeline/common/fault.h"
+
+namespace chalkfold {
+
+/// What the camera wrote beside the picture. Zero or empty where the file does not say.
+struct PhotoExif {
+  std::string make, model;
+  double focal_mm = 0;
+  double focal_35mm = 0;    ///< 35 mm equivalent, mm (CIPA DC-008: by the diagonal)
+  double digital_zoom = 0;  ///< 0 or 1 means none
+  int orientation = 1;      ///< EXIF 1..8 as stored
+};
+
+/// A decoded photo, turned upright by its EXIF orientation. Frame `photo`: px, x right, y down, (0,0) = centre of the top-left pixel.
+struct Photo {
+  std::string name;    ///< file name without folder
+  cv::Mat bgr;         ///< CV_8UC3, upright; grey and 16-bit files are converted
+  PhotoExif exif;
+  std::string sha256;  ///< of the file's bytes, lower-case hex
+  double intact = 1;   ///< share of the picture's rows (stored order) that were really decoded; below 1 for a truncated file
+};
+
+struct LoadOptions {
+  double max_megapixels = 250;  ///< width x height / 1e6; checked on the file's header before any pixel is decoded
+  double min_megapixels = 1;    ///< smaller pictures are refused
+  double min_intact = 0.5;      ///< a truncated file with less than this share of its rows is refused
+};
+
+/// A photo, or the faults that kept it from being one. A truncated but usable photo carries a warning.
+struct LoadResult {
+  std::optional<Photo> photo;
+  Faults faults;
+};
+
+/// Reads JPEG, PNG, TIFF, WebP and HEIC/HEIF. Never throws for a bad file: whatever is wrong with it (missing, a folder, no picture,
+/// truncated, too large, too small) comes back as a refusal that names the file and the remedy. Fault codes: photo-missing, photo-unreadable,
+/// photo-not-a-picture, photo-truncated, photo-too-large, photo-too-small.
+LoadResult load_photo(const std::filesystem::path& file, const LoadOptions& options = {});
+
+/// Turns stored pixels upright: EXIF orientation 1..8 (JEITA CP-3451, tag 0x0112). Anything else counts as 1.
+cv::Mat upright(const cv::Mat& stored, int orientation);
+
+}  // namespace chalkfold

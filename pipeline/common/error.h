@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <stdexcept>
+#include <string>
+
+namespace chalkfold {
+
+/// What the program returns to the shell.
+enum class ExitCode : int {
+  all_measured = 0,
+  some_refused = 1,  ///< finished, but some panels or photos were refused
+  usage = 2,         ///< wrong arguments or job file
+  file = 3,          ///< could not read or write
+};
+
+/// The user asked for something that cannot be done; the message says what to do instead.
+class UserError : public std::runtime_error {
+ public:
+  UserError(ExitCode exit_code, const std::string& message) : std::runtime_error(message), exit_code_(exit_code) {}
+  ExitCode exit_code() const { return exit_code_; }
+
+ private:
+  ExitCode exit_code_;
+};
+
+/// Wrong arguments, a wrong option value, a wrong job file. Exit code 2.
+class UsageError : public UserError {
+ public:
+  explicit UsageError(const std::string& message) : UserError(ExitCode::usage, message) {}
+};
+
+/// A file or folder that cannot be read or written. Exit code 3.
+class FileError : public UserError {
+ public:
+  explicit FileError(const std::string& message) : UserError(ExitCode::file, message) {}
+};
+
+}  // namespace chalkfold

@@ -1,0 +1,17 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <Eigen/Core>
+#include <vector>
+
+namespace chalkfold {
+
+using Vec2 = Eigen::Vector2d;
+using Vec3 = Eigen::Vector3d;
+using Mat2 = Eigen::Matrix2d;
+using Mat3 = Eigen::Matrix3d;
+
+/// Points in order, mm unless the name says px. Closed polylines do not repeat their first point.
+using Polyline = std::vector<Vec2>;
+
+}  // namespace chalkfold

@@ -1,0 +1,69 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "pipeline/capture/sighting.h"
+#include "pipeline/common/fault.h"
+#include "pipeline/survey/table_view.h"
+
+namespace chalkfold {
+
+/// A distance measured with a tape between the centre crosses of two sheets of one setup.
+struct TapeDistance {
+  int sheet_a = 0, sheet_b = 0;
+  double mm = 0;
+  double sigma_mm = 0.5;
+};
+
+/// What the user measured on the printed check bars. Unset: the sheet is taken as true with sigma unmeasured_scale_sigma, and a fault says so.
+struct PrintCheck {
+  std::optional<double> long_bar_mm, short_bar_mm;
+  double sigma_mm = 0.2;
+  double unmeasured_scale_sigma = 0.003;
+};
+
+/// Prior of the lens. Focal length from EXIF's 35 mm equivalent unless a lens is given.
+struct LensPrior {
+  std::optional<Lens> lens;          ///< a profile, sensor frame
+  double focal_sigma = 0.03;         ///< relative, of a focal length taken from EXIF
+  double focal_unknown_sigma = 0.15; ///< relative, without EXIF (then 26 mm equivalent is assumed)
+  double centre_sigma = 0.01;        ///< relative to the diagonal
+  double distortion_mid_sigma = 0.01;    ///< relative radial displacement at half the half-diagonal
+  double distortion_corner_sigma = 0.025;///< the same at the photo's corner
+  double tangential_sigma = 0.0005;
+  double breathing_sigma = 0.01;     ///< relative focal change from photo to photo
+  double stabiliser_sigma_px = 10;   ///< principal point shift from photo to photo
+};
+
+struct SurveyOptions {
+  PrintCheck print;
+  LensPrior lens;
+  std::vector<TapeDistance> tape;
+  double corner_sigma_px = 0.1;       ///< floor of a corner's standard deviation
+  double robust_sigmas = 3.0;         ///< width of the Huber loss, in sigmas
+  double drop_sigmas = 6.0;           ///< corners further off than this after the first solution are dropped and counted
+  double sheet_flatness = 0.0;        ///< mm, reserved height of the sheets' face above z = 0
+  double strong_tilt_deg = 35;        ///< above: warning strong-tilt
+};
+
+/// The solved job: a view per sighting that could be used, in the order given.
+struct Survey {
+  std::vector<std::optional<TableView>> views;  ///< one per sighting
+  std::vector<Lens> lenses;                     ///< one per phone
+  std::vector<int> phone_of_sighting;
+  std::vector<int> setup_of_sighting;
+  double print_scale_x = 1, print_scale_y = 1, print_scale_sigma = 0;
+  double reprojection_rms_px = 0;
+  Faults faults;
+};
+
+/// Solves cameras, lens, sheet places and print scale of all sightings together (bundle adjustment: B. Triggs et al., "Bundle adjustment -
+/// a modern synthesis", 2000; plane-based start: Z. Zhang, "A flexible new technique for camera calibration", 2000).
+/// Sightings with a refusal are left out. Fault codes: print-scale-unmeasured, strong-tilt, survey-failed, sheet-moved.
+Survey solve_survey(std::span<const Sighting> sightings, const SurveyOptions& options = {});
+
+}  // namespace chalkfold

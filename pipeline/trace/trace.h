@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "pipeline/capture/photo.h"
+#include "pipeline/capture/sighting.h"
+#include "pipeline/survey/table_view.h"
+#include "pipeline/trace/panel.h"
+
+namespace chalkfold {
+
+struct TraceOptions {
+  double thickness = 1.2;           ///< mm, height of the panel's upper face above the sheets' printed face
+  double thickness_sigma = 0.2;     ///< mm; larger when the user did not say
+  double min_width = 30;            ///< mm, narrowest panel; narrower things are tools
+  double min_area = 2500;           ///< mm2
+  double min_cutout_width = 7;      ///< mm, narrower openings are chalk, holes or slits
+  double coarse_mm_per_px = 1.0;    ///< of the coarse segmentation
+  double search = 4.0;              ///< mm either side of the coarse boundary in which the edge is looked for
+  double spacing = 1.0;             ///< mm between outline points
+};
+
+struct TraceResult {
+  std::vector<Panel> panels;        ///< left to right, then bottom to top by centroid
+  Faults faults;                    ///< of the photo: no-panel, panel-cut-by-frame, panel-over-sheet, ...
+};
+
+/// Called with a stage's picture when the user asked for them (`--pictures`): stage name and an 8-bit image.
+using StagePicture = std::function<void(const std::string& stage, const cv::Mat& picture)>;
+
+/// Finds and measures every panel in a photo. Fault codes: no-panel, panel-cut-by-frame, panel-over-sheet, panel-low-contrast.
+TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const TableView& view, const TraceOptions& options = {},
+                         const StagePicture& picture = {});
+
+}  // namespace chalkfold
