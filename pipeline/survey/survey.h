@@ -32,21 +32,24 @@ struct LensPrior {
   double focal_sigma = 0.03;         ///< relative, of a focal length taken from EXIF
   double focal_unknown_sigma = 0.15; ///< relative, without EXIF (then 26 mm equivalent is assumed)
   double centre_sigma = 0.01;        ///< relative to the diagonal
-  double distortion_mid_sigma = 0.01;    ///< relative radial displacement at half the half-diagonal
-  double distortion_corner_sigma = 0.025;///< the same at the photo's corner
+  double distortion_mid_sigma = 0.015;     ///< relative radial displacement at half the half-diagonal
+  double distortion_corner_sigma = 0.03;   ///< the same at the photo's corner
+  double distortion_term_sigma = 0.08;     ///< what each of k1, k2, k3 may do at the photo's corner
   double tangential_sigma = 0.0005;
   double breathing_sigma = 0.01;     ///< relative focal change from photo to photo
   double stabiliser_sigma_px = 10;   ///< principal point shift from photo to photo
+  double profile_focal_sigma = 0.003;       ///< relative, of a profile's focal length
+  double profile_centre_sigma_px = 5;       ///< of a profile's centre
+  double profile_corner_sigma = 0.0005;     ///< relative radial displacement at the corner that a profile may be off
 };
 
 struct SurveyOptions {
   PrintCheck print;
   LensPrior lens;
   std::vector<TapeDistance> tape;
-  double corner_sigma_px = 0.1;       ///< floor of a corner's standard deviation
+  double corner_sigma_floor_px = 0.05;  ///< no corner is believed better than this
   double robust_sigmas = 3.0;         ///< width of the Huber loss, in sigmas
   double drop_sigmas = 6.0;           ///< corners further off than this after the first solution are dropped and counted
-  double sheet_flatness = 0.0;        ///< mm, reserved height of the sheets' face above z = 0
   double strong_tilt_deg = 35;        ///< above: warning strong-tilt
 };
 
