@@ -1,0 +1,202 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/boundary_path.h"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+
+#include "pipeline/geometry/polygon.h"
+
+namespace chalkfold {
+namespace {
+
+using Colour = Eigen::Vector3f;
+
+/// Lines across the boundary, in coded values (0..1), row by row.
+struct Strip {
+  int rows = 0, columns = 0;
+  double first = 0, step = 0.25;
+  std::vector<Colour> coded;
+  const Colour& at(int row, int column) const { return coded[static_cast<std::size_t>(row * columns + column)]; }
+};
+
+Colour coded_of(const Colour& linear) {
+  // A square root is near enough the tone curve for telling colours apart.
+  return linear.cwiseMax(0.0f).cwiseSqrt();
+}
+
+Strip sample_strip(const BoundarySampler& sampler, const Polyline& base, const Polyline& normals, const BoundaryPathOptions& o) {
+  Strip strip;
+  strip.rows = static_cast<int>(base.size());
+  strip.step = o.step;
+  strip.first = -(o.search + o.context);
+  for (std::size_t i = 0; i < base.size(); ++i) {
+    const EdgeProfile p = sampler.profile(base[i], normals[i], strip.first, o.search + o.context + 1e-9, o.step, 1, 0);
+    strip.columns = static_cast<int>(p.linear.size());
+    for (const auto& v : p.linear) strip.coded.push_back(coded_of(v));
+  }
+  return strip;
+}
+
+struct LocalColour {
+  Colour mean = Colour::Zero();
+  Eigen::Matrix3f inverse = Eigen::Matrix3f::Identity();
+  float log_norm = 0;
+};
+
+constexpr float colour_floor = 0.02f;  // coded: no material is evener than this under a phone's noise
+
+/// Colour statistics of columns [from, to) around every row, over a window of rows, circular.
+std::vector<LocalColour> local_colours(const Strip& s, int from, int to, int reach) {
+  std::vector<Colour> sum(static_cast<std::size_t>(s.rows), Colour::Zero());
+  std::vector<Eigen::Matrix3f> square(static_cast<std::size_t>(s.rows), Eigen::Matrix3f::Zero());
+  for (int r = 0; r < s.rows; ++r) {
+    for (int c = from; c < to; ++c) {
+      sum[static_cast<std::size_t>(r)] += s.at(r, c);
+      square[static_cast<std::size_t>(r)] += s.at(r, c) * s.at(r, c).transpose();
+    }
+  }
+  std::vector<LocalColour> out(static_cast<std::size_t>(s.rows));
+  const int window = std::min(2 * reach + 1, s.rows);
+  const auto n = static_cast<float>(window * (to - from));
+  Colour total = Colour::Zero();
+  Eigen::Matrix3f total_square = Eigen::Matrix3f::Zero();
+  const auto wrap = [&](int r) { return static_cast<std::size_t>(((r % s.rows) + s.rows) % s.rows); };
+  for (int r = -reach; r < -reach + window; ++r) {
+    total += sum[wrap(r)];
+    total_square += square[wrap(r)];
+  }
+  for (int r = 0; r < s.rows; ++r) {
+    LocalColour& l = out[static_cast<std::size_t>(r)];
+    l.mean = total / n;
+    const Eigen::Matrix3f covariance = total_square / n - l.mean * l.mean.transpose() + colour_floor * colour_floor * Eigen::Matrix3f::Identity();
+    l.inverse = covariance.inverse();
+    l.log_norm = -0.5f * std::log(std::max(covariance.determinant(), 1e-12f));
+    total += sum[wrap(r - reach + window)] - sum[wrap(r - reach)];
+    total_square += square[wrap(r - reach + window)] - square[wrap(r - reach)];
+  }
+  return out;
+}
+
+float log_density(const LocalColour& l, const Colour& mean, const Colour& v) {
+  const Colour d = v - mean;
+  return l.log_norm - 0.5f * d.dot(l.inverse * d);
+}
+
+/// log likelihood of panel against table (bare or in shadow) for one colour, clipped: a chalk line says little either way.
+float panel_evidence(const LocalColour& panel, const LocalColour& table, const Colour& v) {
+  constexpr float clip = 2.5f, shadow_penalty = 1.0f;
+  const float as_panel = log_density(panel, panel.mean, v);
+  float as_table = log_density(table, table.mean, v);
+  for (const float shade : {0.9f, 0.8f, 0.7f, 0.6f, 0.5f}) as_table = std::max(as_table, log_density(table, shade * table.mean, v) - shadow_penalty);
+  return std::clamp(as_panel - as_table, -clip, clip);
+}
+
+/// Cost of cutting each row at each searched column: what is inside should look like panel, what is outside (beyond the wall) should not.
+std::vector<float> cut_costs(const Strip& s, const std::vector<int>& wall_columns, int lowest, int states, const BoundaryPathOptions& o) {
+  const int context = static_cast<int>(std::lround(o.context / o.step));
+  const int reach = static_cast<int>(std::lround(12 / o.spacing));
+  const auto panel = local_colours(s, 0, context, reach), table = local_colours(s, s.columns - context, s.columns, reach);
+  std::vector<float> costs(static_cast<std::size_t>(s.rows * states));
+  std::vector<float> before(static_cast<std::size_t>(s.columns + 1));
+  for (int r = 0; r < s.rows; ++r) {
+    for (int c = 0; c < s.columns; ++c) {
+      before[static_cast<std::size_t>(c + 1)] = before[static_cast<std::size_t>(c)] + panel_evidence(panel[static_cast<std::size_t>(r)], table[static_cast<std::size_t>(r)], s.at(r, c));
+    }
+    // A line along a chalk mark does not look like panel even well inside: it says nothing of where the boundary is.
+    if (before[static_cast<std::size_t>(context)] < 0.2f * static_cast<float>(context)) std::fill(before.begin(), before.end(), 0.0f);
+    for (int k = 0; k < states; ++k) {
+      const auto cut = static_cast<std::size_t>(lowest + k);
+      const std::size_t beyond = std::min(cut + static_cast<std::size_t>(wall_columns[static_cast<std::size_t>(r)]), before.size() - 1);
+      costs[static_cast<std::size_t>(r * states + k)] = -before[cut] + (before.back() - before[beyond]);
+    }
+  }
+  return costs;
+}
+
+/// Cheapest circular path, one state a row, with a quadratic charge for steps: Viterbi over the rows run twice round; the second lap is kept.
+std::vector<int> cheapest_path(const std::vector<float>& costs, int rows, int states) {
+  constexpr int reach = 3;
+  constexpr float step_charge = 1.2f;
+  const int total = 2 * rows;
+  std::vector<float> here(static_cast<std::size_t>(states), 0), next(static_cast<std::size_t>(states));
+  std::vector<signed char> back(static_cast<std::size_t>(total * states), 0);
+  for (int r = 0; r < total; ++r) {
+    const float* cost = &costs[static_cast<std::size_t>((r % rows) * states)];
+    float least = 1e30f;
+    for (int k = 0; k < states; ++k) {
+      float best = 1e30f;
+      int step = 0;
+      for (int d = -reach; d <= reach; ++d) {
+        if (k + d < 0 || k + d >= states) continue;
+        const float c = here[static_cast<std::size_t>(k + d)] + step_charge * static_cast<float>(d * d);
+        if (c < best) {
+          best = c;
+          step = d;
+        }
+      }
+      next[static_cast<std::size_t>(k)] = best + cost[k];
+      least = std::min(least, next[static_cast<std::size_t>(k)]);
+      back[static_cast<std::size_t>(r * states + k)] = static_cast<signed char>(step);
+    }
+    for (float& v : next) v -= least;
+    here.swap(next);
+  }
+  std::vector<int> path(static_cast<std::size_t>(total));
+  int k = static_cast<int>(std::min_element(here.begin(), here.end()) - here.begin());
+  for (int r = total - 1; r >= 0; --r) {
+    path[static_cast<std::size_t>(r)] = k;
+    k += back[static_cast<std::size_t>(r * states + k)];
+  }
+  // The middle of the double lap is settled on both sides.
+  std::vector<int> out(static_cast<std::size_t>(rows));
+  for (int r = 0; r < rows; ++r) out[static_cast<std::size_t>((r + rows / 2) % rows)] = path[static_cast<std::size_t>(r + rows / 2)];
+  return out;
+}
+
+}  // namespace
+
+Polyline smooth_closed(const Polyline& closed, double sigma) {
+  const int n = static_cast<int>(closed.size()), reach = std::min(static_cast<int>(std::ceil(3 * sigma)), n / 2);
+  std::vector<double> kernel;
+  double sum = 0;
+  for (int d = -reach; d <= reach; ++d) {
+    kernel.push_back(std::exp(-0.5 * d * d / (sigma * sigma)));
+    sum += kernel.back();
+  }
+  Polyline out(closed.size(), Vec2::Zero());
+  for (int i = 0; i < n; ++i) {
+    for (int d = -reach; d <= reach; ++d) out[static_cast<std::size_t>(i)] += kernel[static_cast<std::size_t>(d + reach)] / sum * closed[static_cast<std::size_t>((i + d + n) % n)];
+  }
+  return out;
+}
+
+Polyline right_normals(const Polyline& closed, int reach) {
+  const int n = static_cast<int>(closed.size());
+  Polyline normals;
+  for (int i = 0; i < n; ++i) {
+    const Vec2 along = closed[static_cast<std::size_t>((i + reach) % n)] - closed[static_cast<std::size_t>((i - reach + n) % n)];
+    normals.push_back(Vec2(along.y(), -along.x()).normalized());
+  }
+  return normals;
+}
+
+Polyline follow_boundary(const BoundarySampler& sampler, const Polyline& coarse, const BoundaryPathOptions& o) {
+  const auto count = static_cast<std::size_t>(std::max(16.0, std::round(length(coarse, true) / o.spacing)));
+  const Polyline base = smooth_closed(resample_closed(coarse, count), 2.0 / o.spacing);
+  const Polyline normals = right_normals(base, 3);
+  const Strip strip = sample_strip(sampler, base, normals, o);
+  std::vector<int> walls;
+  for (std::size_t i = 0; i < base.size(); ++i) walls.push_back(static_cast<int>(std::lround(std::max(0.0, sampler.wall_shown(base[i], normals[i])) / o.step)));
+  // A cut before column c lies half a step inside that column's sample.
+  const int lowest = static_cast<int>(std::lround(o.context / o.step));
+  const int states = static_cast<int>(std::lround(2 * o.search / o.step)) + 1;
+  const std::vector<int> path = cheapest_path(cut_costs(strip, walls, lowest, states, o), strip.rows, states);
+  Polyline out;
+  for (std::size_t i = 0; i < base.size(); ++i) {
+    out.push_back(base[i] + (strip.first + (lowest + path[i] - 0.5) * o.step) * normals[i]);
+  }
+  return out;
+}
+
+}  // namespace chalkfold

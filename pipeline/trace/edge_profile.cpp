@@ -1,0 +1,205 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/edge_profile.h"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <stdexcept>
+
+namespace chalkfold {
+namespace {
+
+/// Normal distribution function by table, |error| < 1e-5: it is evaluated some millions of times a photo.
+class NormalTable {
+ public:
+  NormalTable() {
+    for (std::size_t i = 0; i < values_.size(); ++i) values_[i] = 0.5 * std::erfc(-(static_cast<double>(i) / per_unit - reach) / std::sqrt(2.0));
+  }
+  double operator()(double x) const {
+    const double t = (x + reach) * per_unit;
+    if (t <= 0) return 0;
+    if (t >= static_cast<double>(values_.size() - 1)) return 1;
+    const auto i = static_cast<std::size_t>(t);
+    return values_[i] + (t - static_cast<double>(i)) * (values_[i + 1] - values_[i]);
+  }
+
+ private:
+  static constexpr double reach = 6, per_unit = 100;
+  std::array<double, 1201> values_{};
+};
+
+const NormalTable& normal_table() {
+  static const NormalTable table;
+  return table;
+}
+
+constexpr double darkest = 0.004;  // keeps the weight of black finite: about one code step of sRGB
+
+/// Squared slope of the sRGB curve's middle part, d(code)/d(light)^2 with code = light^(1/2.2).
+double tone_weight(double light) { return std::pow(std::max(light, 0.0) + darkest, -1.1) * 0.2066; }
+
+double bell(double x) { return 0.3989422804014327 * std::exp(-0.5 * x * x); }
+
+/// Shares of panel, wall and table in the light at distance x from the edge, blurred.
+struct Shares {
+  double panel, wall, table;
+};
+
+/// The shadow ramp (1 - u / length) over the table that is seen, blurred by the picture; u is the distance from the wall's foot.
+double blurred_ramp(double u, double seen_from, double length, double blur, const NormalTable& phi) {
+  const double a = (u - seen_from) / blur, b = (u - length) / blur;
+  if (b > 5 || a < -5) return 0;
+  return (1 - u / length) * (phi(a) - phi(b)) + blur / length * (bell(b) - bell(a));
+}
+
+bool wall_counts(const EdgeModel& m) { return m.wall > 0.3 * m.blur; }
+
+Shares shares_at(double x, const EdgeModel& m, const NormalTable& phi) {
+  Shares s{};
+  const double beyond_edge = phi(x / m.blur);
+  const double beyond_wall = wall_counts(m) ? phi((x - m.wall) / m.blur) : beyond_edge;
+  s.panel = 1 - beyond_edge;
+  s.wall = beyond_edge - beyond_wall;
+  s.table = beyond_wall;
+  if (m.shadow_depth > 0) {
+    const double seen_from = std::max(0.0, -m.wall);
+    if (seen_from < m.shadow_length) s.table -= m.shadow_depth * blurred_ramp(x - m.wall, seen_from, m.shadow_length, m.blur, phi);
+  }
+  return s;
+}
+
+struct Solved {
+  double cost = 1e9;
+  Eigen::Matrix3d colours = Eigen::Matrix3d::Zero();  ///< rows panel, table, wall; columns channels
+  double middle_weight = 0;  ///< mean weight of the samples
+};
+
+/// Colours by weighted linear least squares at a given edge. The wall is pulled towards the panel's colour: where it is a sliver the picture cannot tell.
+Solved solve_colours(const EdgeProfile& profile, const EdgeModel& model, double edge) {
+  const NormalTable& phi = normal_table();
+  const bool wall = wall_counts(model);
+  Mat3 normal = Mat3::Zero(), right = Mat3::Zero();
+  double square = 0;
+  Solved out;
+  for (std::size_t i = 0; i < profile.linear.size(); ++i) {
+    const Shares s = shares_at(profile.at(i) - edge, model, phi);
+    const double w = static_cast<double>(profile.weight[i]), p = w * s.panel, t = w * s.table, q = w * s.wall;
+    const Vec3 v = profile.linear[i].cast<double>();
+    normal(0, 0) += p * s.panel;
+    normal(0, 1) += p * s.table;
+    normal(1, 1) += t * s.table;
+    right.row(0) += p * v.transpose();
+    right.row(1) += t * v.transpose();
+    square += w * v.squaredNorm();
+    out.middle_weight += w / static_cast<double>(profile.linear.size());
+    if (!wall) continue;
+    normal(0, 2) += p * s.wall;
+    normal(1, 2) += t * s.wall;
+    normal(2, 2) += q * s.wall;
+    right.row(2) += q * v.transpose();
+  }
+  const double pull = 0.05 * normal(0, 0) + 1e-9;
+  normal(2, 2) += pull;
+  normal(0, 2) -= pull;
+  normal(0, 0) += pull;
+  normal(1, 0) = normal(0, 1);
+  normal(2, 0) = normal(0, 2);
+  normal(2, 1) = normal(1, 2);
+  out.colours = normal.ldlt().solve(right);
+  out.cost = std::max(0.0, square - (right.array() * out.colours.array()).sum()) / std::max<double>(1, 3.0 * static_cast<double>(profile.linear.size()));
+  return out;
+}
+
+double contrast_of(const Solved& s, const EdgeModel& model) {
+  const double lit = 1 - model.shadow_depth * std::clamp(1 - std::max(0.0, -model.wall) / model.shadow_length, 0.0, 1.0);
+  return std::sqrt(s.middle_weight) * (lit * s.colours.row(1) - s.colours.row(0)).norm();
+}
+
+constexpr double coarse_step = 0.2;  // mm between tried edges; the cost is smooth over a blur width
+
+/// Index and costs of the tried edges from `from` on.
+std::vector<double> scan(const EdgeProfile& profile, const EdgeModel& model, double from, double to) {
+  std::vector<double> costs;
+  for (int i = 0; i <= static_cast<int>(std::ceil((to - from) / coarse_step)); ++i) costs.push_back(solve_colours(profile, model, from + i * coarse_step).cost);
+  return costs;
+}
+
+struct Minimum {
+  double edge, cost, curvature;
+};
+
+/// Least cost near a start by successive parabolas, the step halved each round.
+Minimum minimise(const EdgeProfile& profile, const EdgeModel& model, double edge, double step, int rounds) {
+  const auto cost_at = [&](double e) { return solve_colours(profile, model, e).cost; };
+  Minimum m{edge, cost_at(edge), 0};
+  for (int round = 0; round < rounds; ++round) {
+    const double left = cost_at(m.edge - step), right = cost_at(m.edge + step);
+    const double bend = left - 2 * m.cost + right;
+    m.curvature = bend / (step * step);
+    const double move = bend > 0 ? std::clamp(0.5 * (left - right) / bend, -1.5, 1.5) : (left < right ? -1.0 : 1.0);
+    const double next = m.edge + move * step, next_cost = cost_at(next);
+    if (next_cost < m.cost) {
+      m.edge = next;
+      m.cost = next_cost;
+    }
+    step *= std::abs(move) > 0.9 ? 1.0 : 0.5;
+  }
+  return m;
+}
+
+}  // namespace
+
+std::vector<ShadowChoice> shadow_choices(double thickness) {
+  std::vector<ShadowChoice> choices{{0, 1}};
+  for (const double length : {0.5, 0.8, 1.2, 1.8, 2.7}) {
+    for (const double depth : {0.2, 0.4, 0.6, 0.8, 0.95}) choices.push_back({depth, std::max(0.3, length * thickness)});
+  }
+  return choices;
+}
+
+std::vector<double> shadow_costs(const EdgeProfile& profile, EdgeModel model, const std::vector<ShadowChoice>& choices, double from, double to) {
+  std::vector<double> least;
+  double edge = 0;
+  for (const ShadowChoice& choice : choices) {
+    model.shadow_depth = choice.depth;
+    model.shadow_length = choice.length;
+    if (least.empty()) {
+      const auto costs = scan(profile, model, from, to);
+      edge = from + coarse_step * static_cast<double>(std::min_element(costs.begin(), costs.end()) - costs.begin());
+    }
+    // The best edge moves little from one choice to the next: each search starts where the last one ended.
+    const Minimum m = minimise(profile, model, std::clamp(edge, from, to), 0.5 * coarse_step, 3);
+    edge = std::clamp(m.edge, from, to);
+    least.push_back(m.cost);
+  }
+  return least;
+}
+
+void set_tone_weights(EdgeProfile& profile) {
+  profile.weight.resize(profile.linear.size());
+  for (std::size_t i = 0; i < profile.weight.size(); ++i) profile.weight[i] = static_cast<float>(tone_weight(static_cast<double>(profile.linear[i].mean())));
+}
+
+EdgeFit fit_edge(const EdgeProfile& profile, const EdgeModel& model, double from, double to) {
+  EdgeFit fit;
+  if (profile.linear.size() < 8 || !(to > from)) return fit;
+  if (profile.weight.size() != profile.linear.size()) throw std::logic_error("fit_edge: profile without weights");
+  const std::vector<double> costs = scan(profile, model, from, to);
+  const int tries = static_cast<int>(costs.size());
+  const auto best = static_cast<int>(std::min_element(costs.begin(), costs.end()) - costs.begin());
+  if (best == 0 || best == tries - 1) return fit;
+  const Minimum m = minimise(profile, model, from + best * coarse_step, 0.5 * coarse_step, 3);
+  const double edge = m.edge, curvature = m.curvature;
+  const Solved solved = solve_colours(profile, model, edge);
+  fit.edge = edge;
+  fit.cost = solved.cost;
+  fit.contrast = contrast_of(solved, model);
+  // Cost is a mean over 3n values; neighbouring samples share pixels, so only about a third of them count as independent.
+  const double independent = static_cast<double>(profile.linear.size());
+  fit.sigma = curvature > 0 ? std::sqrt(2 * solved.cost / (curvature * independent)) : 1.0;
+  fit.ok = curvature > 0 && fit.contrast > 0 && std::isfinite(fit.sigma);
+  return fit;
+}
+
+}  // namespace chalkfold

@@ -1,0 +1,358 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/outline_fit.h"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
+
+#include "pipeline/geometry/polygon.h"
+#include "pipeline/trace/boundary_path.h"
+#include "pipeline/trace/corner_finder.h"
+#include "pipeline/trace/local_fit.h"
+
+namespace chalkfold {
+namespace {
+
+/// A stretch of boundary between two corners, or the whole of it when there is none (then it closes on itself).
+struct Run {
+  bool closed = false;
+  double total = 0;            ///< mm along the base
+  Polyline base, normals;      ///< even steps
+  std::vector<double> along;   ///< mm
+  std::vector<LocalSample> edges;  ///< edge places found, mm from the base along the normal
+};
+
+double median(std::vector<double> v) {
+  if (v.empty()) return 0;
+  std::nth_element(v.begin(), v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2), v.end());
+  return v[v.size() / 2];
+}
+
+/// Smooth base line through followed points first..last (circular), by local regression of x and y on the way along.
+Run make_run(const Polyline& followed, std::size_t first, std::size_t count, bool closed, const OutlineFitOptions& o) {
+  Run run;
+  run.closed = closed;
+  std::vector<LocalSample> xs, ys;
+  double along = 0;
+  for (std::size_t i = 0; i < count; ++i) {
+    const Vec2& p = followed[(first + i) % followed.size()];
+    if (i > 0) along += (p - followed[(first + i - 1) % followed.size()]).norm();
+    // The followed boundary cuts corners short: leave out what lies beside them.
+    const bool near_end = !closed && count > 12 && (i < 2 || i + 2 >= count);
+    xs.push_back({along, p.x(), near_end ? 0.0 : 1.0});
+    ys.push_back({along, p.y(), near_end ? 0.0 : 1.0});
+  }
+  run.total = closed ? along + (followed[first % followed.size()] - followed[(first + count - 1) % followed.size()]).norm() : along;
+  const double period = closed ? run.total : 0;
+  const auto steps = static_cast<std::size_t>(std::max(3.0, std::round(run.total / o.spacing)));
+  const std::size_t points = closed ? steps : steps + 1;
+  constexpr double base_window = 12;  // mm: long enough to iron out the quarter-millimetre steps of the followed boundary
+  for (std::size_t i = 0; i < points; ++i) {
+    const double s = run.total * static_cast<double>(i) / static_cast<double>(steps);
+    const LocalValue x = local_fit(xs, s, base_window, period), y = local_fit(ys, s, base_window, period);
+    run.base.emplace_back(x.value, y.value);
+    run.normals.push_back(Vec2(y.slope, -x.slope).normalized());
+    run.along.push_back(s);
+  }
+  return run;
+}
+
+struct Measured {
+  std::vector<double> contrast;
+  std::size_t tried = 0, failed = 0;
+};
+
+EdgeModel bare_model(const BoundarySampler& sampler, const Vec2& at, const Vec2& normal, double blur_px) {
+  EdgeModel m;
+  m.blur = blur_px * sampler.mm_per_px(at, normal);
+  m.wall = sampler.wall_shown(at, normal);
+  return m;
+}
+
+/// Mean of the profiles in a window, each shifted so that the edges found first lie on zero.
+EdgeProfile pooled_profile(const Run& run, const std::vector<EdgeProfile>& profiles, const std::vector<double>& first_edge, int middle, int reach) {
+  const int n = static_cast<int>(profiles.size());
+  EdgeProfile mean = profiles[static_cast<std::size_t>(middle)];
+  std::vector<double> count(mean.linear.size(), 0);
+  for (auto& v : mean.linear) v.setZero();
+  for (float& w : mean.weight) w = 0;
+  for (int d = -reach; d <= reach; ++d) {
+    int j = middle + d;
+    if (run.closed) j = ((j % n) + n) % n;
+    if (j < 0 || j >= n) continue;
+    const EdgeProfile& p = profiles[static_cast<std::size_t>(j)];
+    for (std::size_t i = 0; i < mean.linear.size(); ++i) {
+      const double at = (mean.at(i) + first_edge[static_cast<std::size_t>(j)] - p.first) / p.step;
+      if (at < 0 || at >= static_cast<double>(p.linear.size() - 1)) continue;
+      const auto k = static_cast<std::size_t>(at);
+      const auto t = static_cast<float>(at - static_cast<double>(k));
+      mean.linear[i] += (1 - t) * p.linear[k] + t * p.linear[k + 1];
+      mean.weight[i] += (1 - t) * p.weight[k] + t * p.weight[k + 1];
+      count[i] += 1;
+    }
+  }
+  EdgeProfile out;
+  out.step = mean.step;
+  bool started = false;
+  for (std::size_t i = 0; i < mean.linear.size(); ++i) {
+    if (count[i] < reach) continue;
+    if (!started) out.first = mean.at(i);
+    started = true;
+    out.linear.emplace_back(mean.linear[i] / static_cast<float>(count[i]));
+    out.weight.push_back(mean.weight[i] / static_cast<float>(count[i]));
+  }
+  return out;
+}
+
+/// What one averaged stretch of boundary says of the contact shadow.
+struct ShadowWitness {
+  Vec2 at, normal;
+  std::vector<double> costs;  ///< by choice, relative to the best
+};
+
+std::vector<ShadowWitness> question_shadows(const Run& run, const std::vector<EdgeProfile>& profiles, const BoundarySampler& sampler, const OutlineFitOptions& o,
+                                            const std::vector<ShadowChoice>& choices) {
+  const int n = static_cast<int>(run.base.size());
+  std::vector<LocalSample> first;
+  for (std::size_t i = 0; i < run.base.size(); i += 2) {
+    const EdgeFit fit = fit_edge(profiles[i], bare_model(sampler, run.base[i], run.normals[i], o.blur_px), -o.search, o.search);
+    if (fit.ok) first.push_back({run.along[i], fit.edge, 1});
+  }
+  std::vector<double> first_edge;
+  for (int i = 0; i < n; ++i) first_edge.push_back(local_fit(first, run.along[static_cast<std::size_t>(i)], 8, run.closed ? run.total : 0).value);
+  constexpr int stride = 16, reach = 12;  // points
+  std::vector<ShadowWitness> witnesses;
+  for (int start = 0; start < n; start += stride) {
+    const int middle = std::min(start + stride / 2, n - 1);
+    const auto m = static_cast<std::size_t>(middle);
+    const EdgeProfile pooled = pooled_profile(run, profiles, first_edge, middle, reach);
+    ShadowWitness w{run.base[m], run.normals[m], shadow_costs(pooled, bare_model(sampler, run.base[m], run.normals[m], o.blur_px), choices, -1.0, 0.6)};
+    const double least = *std::min_element(w.costs.begin(), w.costs.end()) + 1e-9;
+    for (double& c : w.costs) c = std::min(c / least, 4.0);
+    witnesses.push_back(std::move(w));
+  }
+  return witnesses;
+}
+
+/// The contact shadow of one panel is a matter of which way an edge faces the light: stretches that face alike, and lie near, decide together.
+ShadowChoice judge_shadow(const std::vector<ShadowWitness>& witnesses, const std::vector<ShadowChoice>& choices, const Vec2& at, const Vec2& normal) {
+  constexpr double facing = 0.3;    // rad
+  constexpr double nearness = 200;  // mm
+  std::vector<double> sum(choices.size(), 0);
+  for (const ShadowWitness& w : witnesses) {
+    const double turn = std::acos(std::clamp(w.normal.dot(normal), -1.0, 1.0));
+    const double weight = std::exp(-0.5 * turn * turn / (facing * facing) - 0.5 * (w.at - at).squaredNorm() / (nearness * nearness));
+    if (weight < 1e-3) continue;
+    for (std::size_t k = 0; k < choices.size(); ++k) sum[k] += weight * w.costs[k];
+  }
+  std::size_t best = 0;
+  for (std::size_t k = 1; k < choices.size(); ++k) {
+    if (sum[k] < (best == 0 ? 0.98 : 1.0) * sum[best]) best = k;  // no shadow is the simpler tale
+  }
+  return choices[best];
+}
+
+std::vector<EdgeProfile> sample_run(const Run& run, const BoundarySampler& sampler, const OutlineFitOptions& o) {
+  constexpr double step = 0.2;
+  constexpr int rays = 3;
+  std::vector<EdgeProfile> profiles;
+  for (std::size_t i = 0; i < run.base.size(); ++i) {
+    profiles.push_back(sampler.profile(run.base[i], run.normals[i], -o.inside, o.outside, step, rays, 0.8 * o.spacing));
+    set_tone_weights(profiles.back());
+  }
+  return profiles;
+}
+
+/// Adds to `covariance` how the channels of one side vary together about the mean of neighbouring profiles, tone-weighted.
+void add_unevenness(const std::vector<EdgeProfile>& profiles, double from, double to, Eigen::Matrix3f& covariance, int& count) {
+  constexpr std::size_t block = 12;  // profiles: slow changes of light along the boundary are not unevenness
+  for (std::size_t start = 0; start + block <= profiles.size(); start += block) {
+    Eigen::Vector3f mean = Eigen::Vector3f::Zero();
+    Eigen::Matrix3f square = Eigen::Matrix3f::Zero();
+    int n = 0;
+    for (std::size_t r = start; r < start + block; ++r) {
+      for (std::size_t i = 0; i < profiles[r].linear.size(); ++i) {
+        if (profiles[r].at(i) < from || profiles[r].at(i) > to) continue;
+        const Eigen::Vector3f v = std::sqrt(profiles[r].weight[i]) * profiles[r].linear[i];
+        mean += v;
+        square += v * v.transpose();
+        ++n;
+      }
+    }
+    if (n == 0) continue;
+    mean /= static_cast<float>(n);
+    covariance += square / static_cast<float>(n) - mean * mean.transpose();
+    ++count;
+  }
+}
+
+/// Mixes the channels so that the unevenness of panel and table is alike and uncorrelated in them: grain and weave mostly vary in brightness, so a
+/// difference in colour then counts for more than one in brightness.
+void whiten(std::vector<std::vector<EdgeProfile>>& runs) {
+  Eigen::Matrix3f covariance = Eigen::Matrix3f::Zero();
+  int count = 0;
+  for (const auto& profiles : runs) {
+    add_unevenness(profiles, -3.0, -1.2, covariance, count);
+    add_unevenness(profiles, 2.2, 4.0, covariance, count);
+  }
+  constexpr float floor = 0.004f;  // coded: one step of 8 bits
+  covariance = covariance / static_cast<float>(std::max(1, count)) + floor * floor * Eigen::Matrix3f::Identity();
+  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3f> eigen(covariance);
+  const Eigen::Matrix3f mix = eigen.eigenvalues().cwiseSqrt().cwiseInverse().asDiagonal() * eigen.eigenvectors().transpose();
+  for (auto& profiles : runs) {
+    for (EdgeProfile& p : profiles) {
+      for (auto& v : p.linear) v = mix * v;
+    }
+  }
+}
+
+void measure_edges(Run& run, const std::vector<EdgeProfile>& profiles, const std::vector<ShadowWitness>& witnesses, const std::vector<ShadowChoice>& choices,
+                   const BoundarySampler& sampler, const OutlineFitOptions& o, Measured& measured) {
+  ShadowChoice shadow;
+  for (std::size_t i = 0; i < run.base.size(); ++i) {
+    if (i % 4 == 0) shadow = judge_shadow(witnesses, choices, run.base[i], run.normals[i]);
+    EdgeModel model = bare_model(sampler, run.base[i], run.normals[i], o.blur_px);
+    model.shadow_depth = shadow.depth;
+    model.shadow_length = shadow.length;
+    ++measured.tried;
+    const EdgeFit fit = fit_edge(profiles[i], model, -o.search, o.search);
+    // Beside a corner the line across runs along the other side.
+    const double to_end = run.closed ? 1e9 : std::min(run.along[i], run.total - run.along[i]);
+    if (!fit.ok) {
+      ++measured.failed;
+      continue;
+    }
+    measured.contrast.push_back(fit.contrast);
+    if (to_end < 1.3) continue;
+    const double sigma = std::hypot(fit.sigma, 0.05);  // mm: no single place is better than that
+    run.edges.push_back({run.along[i], fit.edge, std::min(1.0, 0.01 / (sigma * sigma))});
+  }
+}
+
+/// Outline points of a run after the local regression of its edge places, with sigma and single-edge scatter.
+void join_edges(const Run& run, const OutlineFitOptions& o, Polyline& points, std::vector<double>& sigma, std::vector<double>& scatter) {
+  for (std::size_t i = 0; i < run.base.size(); ++i) {
+    const LocalValue v = local_fit(run.edges, run.along[i], o.window, run.closed ? run.total : 0);
+    points.push_back(run.base[i] + v.value * run.normals[i]);
+    // Neighbouring places share pixels and threads: about half of them count. Three parameters are fitted.
+    const double count = std::max(1.0, 0.5 * v.effective - 1);
+    sigma.push_back(v.effective > 0 ? v.scatter / std::sqrt(count) : 0.5);
+    if (v.effective > 0) scatter.push_back(v.scatter);
+  }
+}
+
+/// Intersection of the lines through two ends, or the middle between them when they are nearly parallel or meet far off.
+Vec2 corner_between(const Polyline& before, const Polyline& after) {
+  const std::size_t arm = std::min<std::size_t>({6, before.size() - 1, after.size() - 1});
+  const Vec2 a = before.back(), da = a - before[before.size() - 1 - arm];
+  const Vec2 b = after.front(), db = after[arm] - b;
+  const double det = da.x() * db.y() - da.y() * db.x();
+  const Vec2 middle = 0.5 * (a + b);
+  if (std::abs(det) < 0.1 * da.norm() * db.norm()) return middle;
+  const Vec2 meet = a + da * (((b - a).x() * db.y() - (b - a).y() * db.x()) / det);
+  return (meet - middle).norm() < 4 ? meet : middle;
+}
+
+/// Cuts a run's ends back to where they do not pass the corner.
+void trim_to_corner(Polyline& points, std::vector<double>& sigma, const Vec2& corner, bool at_end) {
+  const auto passed = [&](const Vec2& p, const Vec2& inner) { return (p - corner).dot(inner - corner) <= 0 || (p - corner).norm() < 0.3; };
+  while (points.size() > 3) {
+    const std::size_t i = at_end ? points.size() - 1 : 0, inner = at_end ? points.size() - 1 - std::min<std::size_t>(5, points.size() - 1) : std::min<std::size_t>(5, points.size() - 1);
+    if (!passed(points[i], points[inner])) break;
+    points.erase(points.begin() + static_cast<std::ptrdiff_t>(i));
+    sigma.erase(sigma.begin() + static_cast<std::ptrdiff_t>(i));
+  }
+}
+
+/// Is the tip of a corner panel or table? Colours between the followed boundary and the tip against panel and table beside the corner.
+bool tip_is_panel(const BoundarySampler& sampler, const BoundaryCorner& c) {
+  const Vec2 right_before(c.before.y(), -c.before.x()), right_after(c.after.y(), -c.after.x());
+  Eigen::Vector3f panel = Eigen::Vector3f::Zero(), table = Eigen::Vector3f::Zero();
+  const auto coded = [](const Eigen::Vector3f& v) -> Eigen::Vector3f { return v.cwiseMax(0.0f).cwiseSqrt(); };
+  int count = 0;
+  for (const double along : {4.0, 6.0, 8.0}) {
+    for (const double off : {1.2, 2.0, 2.8}) {
+      panel += coded(sampler.colour_at(c.point - along * c.before - off * right_before)) + coded(sampler.colour_at(c.point + along * c.after - off * right_after));
+      table += coded(sampler.colour_at(c.point - along * c.before + (off + 1) * right_before)) + coded(sampler.colour_at(c.point + along * c.after + (off + 1) * right_after));
+      count += 2;
+    }
+  }
+  panel /= static_cast<float>(count);
+  table /= static_cast<float>(count);
+  const Eigen::Vector3f axis = table - panel;
+  int like_panel = 0, tried = 0;
+  // Inside the tip's triangle, a little off its sides so that blur does not decide.
+  for (const double a : {0.35, 0.65, 1.0}) {
+    for (const double b : {0.35, 0.65, 1.0}) {
+      const Vec2 at = c.point - a * c.cut * c.before + b * c.cut * c.after;
+      like_panel += (coded(sampler.colour_at(at)) - panel).dot(axis) < 0.5f * axis.squaredNorm();
+      ++tried;
+    }
+  }
+  return 2 * like_panel > tried;
+}
+
+std::vector<Run> make_runs(const BoundarySampler& sampler, const Polyline& followed, const OutlineFitOptions& o) {
+  const double spacing = length(followed, true) / static_cast<double>(followed.size());
+  auto corners = find_corners(followed, spacing, o.corner_arm, o.corner_turn_deg * std::numbers::pi / 180);
+  std::erase_if(corners, [&](const BoundaryCorner& c) { return c.cut > o.corner_cut || (c.cut > 0.6 && !tip_is_panel(sampler, c)); });
+  std::vector<Run> runs;
+  if (corners.empty()) {
+    runs.push_back(make_run(followed, 0, followed.size(), true, o));
+    return runs;
+  }
+  for (std::size_t c = 0; c < corners.size(); ++c) {
+    const auto first = static_cast<std::size_t>(corners[c].at);
+    const auto last = static_cast<std::size_t>(corners[(c + 1) % corners.size()].at);
+    const std::size_t count = (last + followed.size() - first) % followed.size();
+    runs.push_back(make_run(followed, first, (count == 0 ? followed.size() : count) + 1, false, o));
+  }
+  return runs;
+}
+
+}  // namespace
+
+OutlineFit fit_outline(const BoundarySampler& sampler, const Polyline& followed, const OutlineFitOptions& options) {
+  OutlineFit fit;
+  std::vector<Run> runs = make_runs(sampler, followed, options);
+  Measured measured;
+  std::vector<Polyline> points(runs.size());
+  std::vector<std::vector<double>> sigma(runs.size());
+  std::vector<double> scatter;
+  const std::vector<ShadowChoice> choices = shadow_choices(options.thickness);
+  std::vector<std::vector<EdgeProfile>> profiles;
+  for (const Run& run : runs) profiles.push_back(sample_run(run, sampler, options));
+  whiten(profiles);
+  std::vector<ShadowWitness> witnesses;
+  for (std::size_t r = 0; r < runs.size(); ++r) {
+    const auto heard = question_shadows(runs[r], profiles[r], sampler, options, choices);
+    witnesses.insert(witnesses.end(), heard.begin(), heard.end());
+  }
+  for (std::size_t r = 0; r < runs.size(); ++r) {
+    measure_edges(runs[r], profiles[r], witnesses, choices, sampler, options, measured);
+    join_edges(runs[r], options, points[r], sigma[r], scatter);
+  }
+  for (std::size_t r = 0; r < runs.size(); ++r) {
+    if (!runs[r].closed) {
+      const std::size_t previous = (r + runs.size() - 1) % runs.size();
+      const Vec2 corner = corner_between(points[previous], points[r]);
+      trim_to_corner(points[r], sigma[r], corner, false);
+      trim_to_corner(points[previous], sigma[previous], corner, true);
+      points[r].insert(points[r].begin(), corner);
+      sigma[r].insert(sigma[r].begin(), 1.4 * sigma[r].front());
+    }
+  }
+  for (std::size_t r = 0; r < runs.size(); ++r) {
+    if (!runs[r].closed) fit.corners.push_back(fit.contour.points.size());
+    fit.contour.points.insert(fit.contour.points.end(), points[r].begin(), points[r].end());
+    fit.contour.sigma.insert(fit.contour.sigma.end(), sigma[r].begin(), sigma[r].end());
+  }
+  fit.contrast = median(measured.contrast);
+  fit.scatter = median(scatter);
+  fit.failed = measured.tried ? static_cast<double>(measured.failed) / static_cast<double>(measured.tried) : 1;
+  return fit;
+}
+
+}  // namespace chalkfold

@@ -1,0 +1,260 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/segment.h"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <opencv2/imgproc.hpp>
+
+#include "pipeline/trace/table_colours.h"
+#include "pipeline/trace/table_masks.h"
+#include "pipeline/trace/table_raster.h"
+
+namespace chalkfold {
+namespace {
+
+constexpr double raster_budget = 7e5;      // px; a table of 1.2 m x 1 m then has 1.3 mm px
+constexpr double view_reach = 2.0;         // camera heights: beyond, a tilted photo shows the table too foreshortened to measure
+constexpr double table_far2 = 12;          // squared Mahalanobis distance from every table colour at which a pixel is not table
+constexpr double stroke_width = 6;         // mm: chalk lines and holes up to this wide do not cut a panel apart
+constexpr double thread_width = 5;         // mm: threads and fringes up to this wide are not part of the shape
+const Eigen::Vector3d lab_floor(5, 2.5, 2.5);  // least spread of a table colour: light falls off unevenly
+
+struct CoarseTable {
+  TableRaster raster;
+  cv::Mat bgr, lab;   // CV_8UC3
+  TableMasks masks;
+};
+
+CoarseTable rectify(const Photo& photo, const Sighting& sighting, const TableView& view, const TraceOptions& options) {
+  CoarseTable t;
+  const Box box = bounding_box(visible_table(view, options.face_height(), view_reach));
+  const double mm_per_px = std::max(options.coarse_mm_per_px, std::sqrt(box.size().prod() / raster_budget));
+  t.raster = raster_over(box, mm_per_px);
+  const double px_per_mm = 1 / view.mm_per_px({0.5 * photo.bgr.cols, 0.5 * photo.bgr.rows});
+  const double scale = 1.0 / std::max(1, static_cast<int>(std::floor(mm_per_px * px_per_mm)));
+  cv::Mat reduced = photo.bgr;
+  if (scale < 1) cv::resize(photo.bgr, reduced, {}, scale, scale, cv::INTER_AREA);
+  const cv::Mat map = photo_map(t.raster, view, options.face_height(), scale);
+  cv::remap(reduced, t.bgr, map, {}, cv::INTER_LINEAR, cv::BORDER_REPLICATE);
+  cv::Mat soft;
+  cv::GaussianBlur(t.bgr, soft, {3, 3}, 0);
+  cv::cvtColor(soft, t.lab, cv::COLOR_BGR2Lab);
+  t.masks = table_masks(t.raster, map, reduced.size(), sighting, view);
+  return t;
+}
+
+/// Rim cut into sectors by direction from the middle of the raster.
+cv::Mat rim_sectors(const CoarseTable& t, int count) {
+  cv::Mat sectors(t.raster.size, CV_8U, cv::Scalar(255));
+  const double cx = 0.5 * t.raster.size.width, cy = 0.5 * t.raster.size.height;
+  for (int y = 0; y < sectors.rows; ++y) {
+    for (int x = 0; x < sectors.cols; ++x) {
+      if (!t.masks.rim.at<unsigned char>(y, x)) continue;
+      const double turn = (std::atan2(y - cy, x - cx) + std::numbers::pi) / (2 * std::numbers::pi);
+      sectors.at<unsigned char>(y, x) = static_cast<unsigned char>(std::min(count - 1, static_cast<int>(turn * count)));
+    }
+  }
+  return sectors;
+}
+
+double median_distance2(const ColourMixture& colours, const cv::Mat& lab, const cv::Mat& mask) {
+  std::vector<double> d;
+  const int stride = std::max(1, cv::countNonZero(mask) / 200);
+  int seen = 0;
+  for (int y = 0; y < lab.rows; ++y) {
+    for (int x = 0; x < lab.cols; ++x) {
+      if (!mask.at<unsigned char>(y, x) || seen++ % stride) continue;
+      const auto& p = lab.at<cv::Vec3b>(y, x);
+      d.push_back(colours.distance2(Eigen::Vector3d(p[0], p[1], p[2])));
+    }
+  }
+  if (d.empty()) return 0;
+  std::nth_element(d.begin(), d.begin() + static_cast<std::ptrdiff_t>(d.size() / 2), d.end());
+  return d[d.size() / 2];
+}
+
+/// Table colours from the rings, then from every stretch of the rim that looks like what is already known to be table. A stretch that does not
+/// is something that runs off the picture; if most of the rim is such, the rings were the poorer witness and all of it counts.
+ColourMixture learn_table(const CoarseTable& t) {
+  constexpr int sectors = 24, parts = 7;
+  constexpr double alike2 = 16;
+  const cv::Mat sector = rim_sectors(t, sectors);
+  cv::Mat known = t.masks.ring.clone();
+  const bool rings_enough = cv::countNonZero(known) > 500;
+  std::vector<bool> taken(sectors, !rings_enough);
+  if (!rings_enough) known |= t.masks.rim;
+  ColourMixture colours = ColourMixture::fit(t.lab, known, parts, lab_floor);
+  for (int round = 0; round < 4 && rings_enough; ++round) {
+    bool grown = false;
+    for (int i = 0; i < sectors; ++i) {
+      if (taken[static_cast<std::size_t>(i)]) continue;
+      const cv::Mat here = sector == i;
+      if (median_distance2(colours, t.lab, here) > alike2) continue;
+      taken[static_cast<std::size_t>(i)] = true;
+      grown = true;
+      // Of what lies there only the like of it: a panel's end or a rule may reach into the rim.
+      known |= here & (colours.distance2(t.lab, here) < 2 * alike2);
+    }
+    if (!grown) break;
+    colours = ColourMixture::fit(t.lab, known, parts, lab_floor);
+  }
+  if (std::count(taken.begin(), taken.end(), true) < sectors / 2) colours = ColourMixture::fit(t.lab, t.masks.ring | t.masks.rim, parts, lab_floor);
+  return colours;
+}
+
+cv::Mat cleaned(const cv::Mat& mask, double mm_per_px) {
+  cv::Mat out;
+  cv::morphologyEx(mask, out, cv::MORPH_CLOSE, disc(stroke_width / mm_per_px));
+  cv::morphologyEx(out, out, cv::MORPH_OPEN, disc(thread_width / mm_per_px));
+  return out;
+}
+
+double widest(const cv::Mat& mask) {
+  cv::Mat padded, distance;
+  cv::copyMakeBorder(mask, padded, 1, 1, 1, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
+  cv::distanceTransform(padded, distance, cv::DIST_L2, 5);
+  double top = 0;
+  cv::minMaxLoc(distance, nullptr, &top);
+  return 2 * top - 1;  // px; the border pixel's centre lies half a pixel inside on either side
+}
+
+/// Share of a region that a disc of this diameter can reach without leaving it (morphological opening, by distance transforms).
+double wide_share(const cv::Mat& mask, double diameter_px) {
+  const int margin = static_cast<int>(std::ceil(diameter_px)) + 1;
+  cv::Mat padded, distance, reach;
+  cv::copyMakeBorder(mask, padded, margin, margin, margin, margin, cv::BORDER_CONSTANT, cv::Scalar(0));
+  cv::distanceTransform(padded, distance, cv::DIST_L2, 5);
+  const cv::Mat core = distance < 0.5 * diameter_px;
+  cv::distanceTransform(core, reach, cv::DIST_L2, 5);
+  return static_cast<double>(cv::countNonZero((reach < 0.5 * diameter_px) & padded)) / std::max(1, cv::countNonZero(mask));
+}
+
+struct Region {
+  cv::Rect box;   // with margin, inside the raster
+  cv::Mat mask;   // over the box
+};
+
+/// A panel is wide enough somewhere, and nearly so over most of itself; tools are not: scissors, rules, chalk, coils of thread.
+bool panel_like(const cv::Mat& mask, double mm_per_px, const TraceOptions& options) {
+  constexpr double share = 0.7, slack = 0.85;
+  // One pixel of slack: the mask's edge is only good to about that.
+  if (widest(mask) * mm_per_px < options.min_width - 1.5 * mm_per_px) return false;
+  return wide_share(mask, slack * options.min_width / mm_per_px) > share;
+}
+
+/// Connected regions large and wide enough for a panel.
+std::vector<Region> panel_regions(const cv::Mat& mask, const CoarseTable& t, const TraceOptions& options) {
+  cv::Mat labels, stats, centroids;
+  const int count = cv::connectedComponentsWithStats(mask, labels, stats, centroids, 4);
+  const double px = t.raster.mm_per_px;
+  const int margin = static_cast<int>(std::ceil(15 / px));
+  std::vector<Region> regions;
+  for (int i = 1; i < count; ++i) {
+    if (stats.at<int>(i, cv::CC_STAT_AREA) * px * px < options.min_area) continue;
+    Region r;
+    r.box = cv::Rect(stats.at<int>(i, cv::CC_STAT_LEFT) - margin, stats.at<int>(i, cv::CC_STAT_TOP) - margin, stats.at<int>(i, cv::CC_STAT_WIDTH) + 2 * margin,
+                     stats.at<int>(i, cv::CC_STAT_HEIGHT) + 2 * margin) & cv::Rect({}, t.raster.size);
+    r.mask = labels(r.box) == i;
+    if (!panel_like(r.mask, px, options)) continue;
+    regions.push_back(std::move(r));
+  }
+  return regions;
+}
+
+/// Decides every pixel near a region again by how much better its own colours explain it than the bare table's do.
+cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixture& table, double& separation) {
+  const double px = t.raster.mm_per_px;
+  cv::Mat core, near;
+  cv::erode(region.mask, core, disc(8 / px));
+  if (cv::countNonZero(core) < 100) core = region.mask;
+  cv::dilate(region.mask, near, disc(20 / px));
+  near &= t.masks.visible(region.box) & ~t.masks.paper(region.box);
+  const cv::Mat lab = t.lab(region.box);
+  const ColourMixture own = ColourMixture::fit(lab, core, 4, lab_floor, 3000);
+  separation = std::sqrt(median_distance2(table, lab, core));
+  if (own.empty()) return region.mask;
+  cv::Mat ratio = own.log_density(lab, near) - table.log_density(lab, near);
+  cv::min(ratio, 8, ratio);
+  cv::max(ratio, -8, ratio);
+  cv::GaussianBlur(ratio, ratio, {3, 3}, 0);
+  return (ratio > 0) & near;
+}
+
+Polyline smooth_contour(const std::vector<cv::Point>& contour, const Region& region, const TableRaster& raster) {
+  Polyline points;
+  for (const cv::Point& p : contour) points.push_back(raster.table_from_raster({static_cast<double>(p.x + region.box.x), static_cast<double>(p.y + region.box.y)}));
+  if (signed_area(points) < 0) std::reverse(points.begin(), points.end());
+  return points;
+}
+
+cv::Mat largest(const cv::Mat& mask) {
+  cv::Mat labels, stats, centroids;
+  const int count = cv::connectedComponentsWithStats(mask, labels, stats, centroids, 4);
+  int best = 0;
+  for (int i = 1; i < count; ++i) {
+    if (!best || stats.at<int>(i, cv::CC_STAT_AREA) > stats.at<int>(best, cv::CC_STAT_AREA)) best = i;
+  }
+  return best ? cv::Mat(labels == best) : cv::Mat(cv::Mat::zeros(mask.size(), CV_8U));
+}
+
+void find_cutouts(const cv::Mat& mask, const Region& region, const CoarseTable& t, const TraceOptions& options, CoarsePanel& panel) {
+  std::vector<std::vector<cv::Point>> contours;
+  std::vector<cv::Vec4i> tree;
+  cv::findContours(mask.clone(), contours, tree, cv::RETR_CCOMP, cv::CHAIN_APPROX_NONE);
+  for (std::size_t i = 0; i < contours.size(); ++i) {
+    if (tree[i][3] < 0) {
+      Polyline outline = smooth_contour(contours[i], region, t.raster);
+      if (panel.outline.empty() || signed_area(outline) > signed_area(panel.outline)) panel.outline = std::move(outline);
+      continue;
+    }
+    cv::Mat hole = cv::Mat::zeros(mask.size(), CV_8U);
+    cv::drawContours(hole, contours, static_cast<int>(i), cv::Scalar(255), cv::FILLED);
+    hole &= ~mask;
+    if (widest(hole) * t.raster.mm_per_px < options.min_cutout_width - 0.75 * t.raster.mm_per_px) continue;
+    Polyline cutout = smooth_contour(contours[i], region, t.raster);
+    std::reverse(cutout.begin(), cutout.end());
+    panel.cutouts.push_back(std::move(cutout));
+  }
+}
+
+}  // namespace
+
+Segmentation segment_panels(const Photo& photo, const Sighting& sighting, const TableView& view, const TraceOptions& options, const StagePicture& picture) {
+  const CoarseTable t = rectify(photo, sighting, view, options);
+  Segmentation out;
+  out.mm_per_px = t.raster.mm_per_px;
+  const ColourMixture table = learn_table(t);
+  if (table.empty()) return out;
+  const cv::Mat open_table = t.masks.visible & ~t.masks.paper;
+  const cv::Mat far = table.distance2(t.lab, open_table);
+  const cv::Mat candidates = cleaned(far > table_far2, t.raster.mm_per_px);
+  if (picture) {
+    picture("table", t.bgr);
+    picture("candidates", candidates);
+  }
+  cv::Mat final_mask = cv::Mat::zeros(t.raster.size, CV_8U);
+  const int frame_slack = 2;
+  cv::Mat well_inside, near_board;
+  cv::erode(t.masks.visible, well_inside, disc(2 * frame_slack + 1), {-1, -1}, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
+  for (const Region& region : panel_regions(candidates, t, options)) {
+    CoarsePanel panel;
+    cv::Mat mask = reclassify(region, t, table, panel.separation);
+    mask = largest(cleaned(mask, t.raster.mm_per_px));
+    mask &= ~final_mask(region.box);
+    if (cv::countNonZero(mask) * t.raster.mm_per_px * t.raster.mm_per_px < options.min_area) continue;
+    if (!panel_like(mask, t.raster.mm_per_px, options)) continue;
+    panel.cut_by_frame = cv::countNonZero(mask & ~well_inside(region.box)) > 3;
+    cv::Mat grown;
+    cv::dilate(mask, grown, disc(3));
+    panel.over_sheet = cv::countNonZero(grown & t.masks.board(region.box)) * t.raster.mm_per_px > 10;
+    find_cutouts(mask, region, t, options, panel);
+    final_mask(region.box) |= mask;
+    if (panel.outline.size() >= 8) out.panels.push_back(std::move(panel));
+  }
+  if (picture) picture("panels", final_mask);
+  return out;
+}
+
+}  // namespace chalkfold

@@ -1,0 +1,150 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/table_colours.h"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace chalkfold {
+namespace {
+
+using Colours = std::vector<Eigen::Vector3d>;
+
+Colours thinned(const cv::Mat& lab, const cv::Mat& mask, int samples) {
+  const int total = cv::countNonZero(mask);
+  const int stride = std::max(1, total / std::max(1, samples));
+  Colours colours;
+  int seen = 0;
+  for (int y = 0; y < lab.rows; ++y) {
+    const auto* m = mask.ptr<unsigned char>(y);
+    const auto* p = lab.ptr<cv::Vec3b>(y);
+    for (int x = 0; x < lab.cols; ++x) {
+      if (m[x] && seen++ % stride == 0) colours.emplace_back(p[x][0], p[x][1], p[x][2]);
+    }
+  }
+  return colours;
+}
+
+/// Start means spread over the data: each next the colour farthest from those so far (T. Gonzalez, "Clustering to minimize the maximum intercluster distance", 1985),
+/// taken at the 98th percentile so that a stray colour does not become a centre.
+Colours start_means(const Colours& colours, int count) {
+  Eigen::Vector3d mean = Eigen::Vector3d::Zero();
+  for (const auto& c : colours) mean += c / static_cast<double>(colours.size());
+  Colours means{mean};
+  std::vector<std::pair<double, std::size_t>> distance(colours.size());
+  while (static_cast<int>(means.size()) < count) {
+    for (std::size_t i = 0; i < colours.size(); ++i) {
+      double d = 1e300;
+      for (const auto& m : means) d = std::min(d, (colours[i] - m).squaredNorm());
+      distance[i] = {d, i};
+    }
+    auto at = distance.begin() + static_cast<std::ptrdiff_t>(0.98 * static_cast<double>(distance.size() - 1));
+    std::nth_element(distance.begin(), at, distance.end());
+    if (at->first < 4) break;
+    means.push_back(colours[at->second]);
+  }
+  return means;
+}
+
+}  // namespace
+
+ColourMixture ColourMixture::fit(const cv::Mat& lab, const cv::Mat& mask, int components, const Eigen::Vector3d& floor, int samples) {
+  ColourMixture mixture;
+  const Colours colours = thinned(lab, mask, samples);
+  if (colours.size() < 20) return mixture;
+  const Colours means = start_means(colours, components);
+  const Eigen::Matrix3d least = floor.cwiseAbs2().asDiagonal();
+  const auto make = [](double weight, const Eigen::Vector3d& mean, const Eigen::Matrix3d& covariance) {
+    return Part{weight, mean, covariance.inverse(), std::log(weight) - 0.5 * std::log(covariance.determinant()) - 1.5 * std::log(2 * std::numbers::pi)};
+  };
+  for (const auto& m : means) mixture.parts_.push_back(make(1.0 / static_cast<double>(means.size()), m, 9 * least + Eigen::Matrix3d::Identity() * 25));
+  for (int round = 0; round < 8; ++round) {
+    const std::size_t k = mixture.parts_.size();
+    std::vector<double> weight(k, 0);
+    Colours sum(k, Eigen::Vector3d::Zero());
+    std::vector<Eigen::Matrix3d> square(k, Eigen::Matrix3d::Zero());
+    std::vector<double> log_p(k);
+    for (const auto& c : colours) {
+      double top = -1e300, total = 0;
+      for (std::size_t i = 0; i < k; ++i) {
+        const Eigen::Vector3d d = c - mixture.parts_[i].mean;
+        log_p[i] = mixture.parts_[i].log_norm - 0.5 * d.dot(mixture.parts_[i].inverse * d);
+        top = std::max(top, log_p[i]);
+      }
+      for (double& p : log_p) total += (p = std::exp(p - top));
+      for (std::size_t i = 0; i < k; ++i) {
+        const double r = log_p[i] / total;
+        weight[i] += r;
+        sum[i] += r * c;
+        square[i] += r * c * c.transpose();
+      }
+    }
+    std::vector<Part> next;
+    for (std::size_t i = 0; i < k; ++i) {
+      if (weight[i] < 0.005 * static_cast<double>(colours.size())) continue;
+      const Eigen::Vector3d mean = sum[i] / weight[i];
+      next.push_back(make(weight[i] / static_cast<double>(colours.size()), mean, square[i] / weight[i] - mean * mean.transpose() + least));
+    }
+    mixture.parts_ = std::move(next);
+  }
+  return mixture;
+}
+
+double ColourMixture::log_density(const Eigen::Vector3d& colour) const {
+  double top = -1e300, sum = 0;
+  for (const Part& p : parts_) {
+    const Eigen::Vector3d d = colour - p.mean;
+    const double l = p.log_norm - 0.5 * d.dot(p.inverse * d);
+    if (l > top) {
+      sum = sum * std::exp(top - l) + 1;
+      top = l;
+    } else {
+      sum += std::exp(l - top);
+    }
+  }
+  return top + std::log(sum);
+}
+
+double ColourMixture::distance2(const Eigen::Vector3d& colour) const {
+  double best = 1e300;
+  for (const Part& p : parts_) {
+    const Eigen::Vector3d d = colour - p.mean;
+    best = std::min(best, d.dot(p.inverse * d));
+  }
+  return best;
+}
+
+cv::Mat ColourMixture::log_density(const cv::Mat& lab, const cv::Mat& mask) const {
+  cv::Mat out(lab.size(), CV_32F, cv::Scalar(0));
+  // Neighbouring pixels share colours: densities are kept per cell of 2 steps a channel, over the range of a and b that materials reach.
+  constexpr int a_low = 64, cells = 64;
+  std::vector<float> table(128u * cells * cells, 1e9f);
+  for (int y = 0; y < lab.rows; ++y) {
+    const auto* m = mask.ptr<unsigned char>(y);
+    const auto* p = lab.ptr<cv::Vec3b>(y);
+    auto* o = out.ptr<float>(y);
+    for (int x = 0; x < lab.cols; ++x) {
+      if (!m[x]) continue;
+      const int l = p[x][0] / 2, a = std::clamp((p[x][1] - a_low) / 2, 0, cells - 1), b = std::clamp((p[x][2] - a_low) / 2, 0, cells - 1);
+      float& cell = table[static_cast<std::size_t>((l * cells + a) * cells + b)];
+      if (cell > 1e8f) cell = static_cast<float>(log_density(Eigen::Vector3d(2 * l + 0.5, 2 * a + a_low + 0.5, 2 * b + a_low + 0.5)));
+      o[x] = cell;
+    }
+  }
+  return out;
+}
+
+cv::Mat ColourMixture::distance2(const cv::Mat& lab, const cv::Mat& mask) const {
+  cv::Mat out(lab.size(), CV_32F, cv::Scalar(0));
+  for (int y = 0; y < lab.rows; ++y) {
+    const auto* m = mask.ptr<unsigned char>(y);
+    const auto* p = lab.ptr<cv::Vec3b>(y);
+    for (int x = 0; x < lab.cols; ++x) {
+      if (m[x]) out.at<float>(y, x) = static_cast<float>(distance2(Eigen::Vector3d(p[x][0], p[x][1], p[x][2])));
+    }
+  }
+  return out;
+}
+
+}  // namespace chalkfold

@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <opencv2/core.hpp>
+#include <vector>
+
+#include "pipeline/capture/sighting.h"
+#include "pipeline/trace/table_raster.h"
+
+namespace chalkfold {
+
+/// What of a table raster is known before any panel is looked for. All CV_8U, 255 where set.
+struct TableMasks {
+  cv::Mat visible;     ///< inside the photo
+  cv::Mat paper;       ///< under a sheet (A4 or Letter, whichever is larger) or a tag's card, with a small margin
+  cv::Mat board;       ///< a sheet's printed board and a little more: a panel must not touch it
+  cv::Mat ring;        ///< bare table just outside a sheet, on its side away from the middle of the picture
+  cv::Mat rim;         ///< along the photo's edge
+};
+
+TableMasks table_masks(const TableRaster& raster, const cv::Mat& map, const cv::Size& photo_size, const Sighting& sighting, const TableView& view);
+
+/// Disc of a diameter in px as structuring element, at least 1 px.
+cv::Mat disc(double diameter_px);
+
+}  // namespace chalkfold
