@@ -46,25 +46,27 @@ struct Shares {
   double panel, wall, table;
 };
 
-/// The shadow ramp (1 - u / length) over the table that is seen, blurred by the picture; u is the distance from the wall's foot.
-double blurred_ramp(double u, double seen_from, double length, double blur, const NormalTable& phi) {
-  const double a = (u - seen_from) / blur, b = (u - length) / blur;
-  if (b > 5 || a < -5) return 0;
-  return (1 - u / length) * (phi(a) - phi(b)) + blur / length * (bell(b) - bell(a));
-}
-
 bool wall_counts(const EdgeModel& m) { return m.wall > 0.3 * m.blur; }
+
+/// Share of its light that the table keeps at distance u from the wall's foot.
+double lit_share(double u, const EdgeModel& m, const NormalTable& phi) {
+  const double sky = 0.5 * (1 - m.lamp) * (1 - u / std::hypot(u, m.thickness));
+  return 1 - m.lamp * phi((m.shadow_shift - u) / m.shadow_width) - sky;
+}
 
 Shares shares_at(double x, const EdgeModel& m, const NormalTable& phi) {
   Shares s{};
   const double beyond_edge = phi(x / m.blur);
-  const double beyond_wall = wall_counts(m) ? phi((x - m.wall) / m.blur) : beyond_edge;
+  const bool wall = wall_counts(m);
+  const double beyond_wall = wall ? phi((x - m.wall) / m.blur) : beyond_edge;
   s.panel = 1 - beyond_edge;
   s.wall = beyond_edge - beyond_wall;
   s.table = beyond_wall;
-  if (m.shadow_depth > 0) {
-    const double seen_from = std::max(0.0, -m.wall);
-    if (seen_from < m.shadow_length) s.table -= m.shadow_depth * blurred_ramp(x - m.wall, seen_from, m.shadow_length, m.blur, phi);
+  if (m.lamp > 0 && beyond_wall > 1e-4) {
+    // Mean place of what the blur brings here from the seen table: exact where the shade is linear over a blur width.
+    const double from_seen = (wall ? x - m.wall : x) / m.blur;
+    const double u = std::max(0.0, x - m.wall + m.blur * bell(from_seen) / beyond_wall);
+    s.table *= lit_share(u, m, phi);
   }
   return s;
 }
@@ -112,7 +114,7 @@ Solved solve_colours(const EdgeProfile& profile, const EdgeModel& model, double 
 }
 
 double contrast_of(const Solved& s, const EdgeModel& model) {
-  const double lit = 1 - model.shadow_depth * std::clamp(1 - std::max(0.0, -model.wall) / model.shadow_length, 0.0, 1.0);
+  const double lit = model.lamp > 0 ? lit_share(std::max(0.0, -model.wall), model, normal_table()) : 1;
   return std::sqrt(s.middle_weight) * (lit * s.colours.row(1) - s.colours.row(0)).norm();
 }
 
@@ -125,14 +127,11 @@ std::vector<double> scan(const EdgeProfile& profile, const EdgeModel& model, dou
   return costs;
 }
 
-struct Minimum {
-  double edge, cost, curvature;
-};
+}  // namespace
 
-/// Least cost near a start by successive parabolas, the step halved each round.
-Minimum minimise(const EdgeProfile& profile, const EdgeModel& model, double edge, double step, int rounds) {
+EdgeMinimum refine_edge(const EdgeProfile& profile, const EdgeModel& model, double start, double step, int rounds) {
   const auto cost_at = [&](double e) { return solve_colours(profile, model, e).cost; };
-  Minimum m{edge, cost_at(edge), 0};
+  EdgeMinimum m{start, cost_at(start), 0};
   for (int round = 0; round < rounds; ++round) {
     const double left = cost_at(m.edge - step), right = cost_at(m.edge + step);
     const double bend = left - 2 * m.cost + right;
@@ -148,32 +147,10 @@ Minimum minimise(const EdgeProfile& profile, const EdgeModel& model, double edge
   return m;
 }
 
-}  // namespace
-
-std::vector<ShadowChoice> shadow_choices(double thickness) {
-  std::vector<ShadowChoice> choices{{0, 1}};
-  for (const double length : {0.5, 0.8, 1.2, 1.8, 2.7}) {
-    for (const double depth : {0.2, 0.4, 0.6, 0.8, 0.95}) choices.push_back({depth, std::max(0.3, length * thickness)});
-  }
-  return choices;
-}
-
-std::vector<double> shadow_costs(const EdgeProfile& profile, EdgeModel model, const std::vector<ShadowChoice>& choices, double from, double to) {
-  std::vector<double> least;
-  double edge = 0;
-  for (const ShadowChoice& choice : choices) {
-    model.shadow_depth = choice.depth;
-    model.shadow_length = choice.length;
-    if (least.empty()) {
-      const auto costs = scan(profile, model, from, to);
-      edge = from + coarse_step * static_cast<double>(std::min_element(costs.begin(), costs.end()) - costs.begin());
-    }
-    // The best edge moves little from one choice to the next: each search starts where the last one ended.
-    const Minimum m = minimise(profile, model, std::clamp(edge, from, to), 0.5 * coarse_step, 3);
-    edge = std::clamp(m.edge, from, to);
-    least.push_back(m.cost);
-  }
-  return least;
+void set_shadow(EdgeModel& model, const TableLight& light, const Vec2& outward) {
+  model.lamp = light.lamp;
+  model.shadow_shift = model.thickness * light.slant.dot(outward);
+  model.shadow_width = std::max(model.thickness * light.spread, 0.5 * model.blur);
 }
 
 void set_tone_weights(EdgeProfile& profile) {
@@ -189,7 +166,7 @@ EdgeFit fit_edge(const EdgeProfile& profile, const EdgeModel& model, double from
   const int tries = static_cast<int>(costs.size());
   const auto best = static_cast<int>(std::min_element(costs.begin(), costs.end()) - costs.begin());
   if (best == 0 || best == tries - 1) return fit;
-  const Minimum m = minimise(profile, model, from + best * coarse_step, 0.5 * coarse_step, 3);
+  const EdgeMinimum m = refine_edge(profile, model, from + best * coarse_step, 0.5 * coarse_step, 3);
   const double edge = m.edge, curvature = m.curvature;
   const Solved solved = solve_colours(profile, model, edge);
   fit.edge = edge;

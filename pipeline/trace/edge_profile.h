@@ -17,14 +17,27 @@ struct EdgeProfile {
   double at(std::size_t i) const { return first + step * static_cast<double>(i); }
 };
 
-/// What is known about an edge before its profile is fitted. Table beyond the wall's foot is darkened by the contact shadow to
-/// 1 - depth * (1 - u / length) of its colour at distance u < length from the foot: all channels alike, which is what tells shadow from panel.
-struct EdgeModel {
-  double blur = 0.3;           ///< mm, Gaussian sigma of the picture along this normal
-  double wall = 0;             ///< mm, how far the side wall's foot lies outside the upper edge as seen from the camera; negative when hidden behind it
-  double shadow_depth = 0;     ///< 0..1
-  double shadow_length = 1;    ///< mm
+/// How the table beside a panel is lit: one soft lamp and light from all round.
+struct TableLight {
+  Vec2 slant = Vec2::Zero();  ///< table frame: shift of a shadow per mm of height, pointing away from the lamp (cotangent of its elevation)
+  double spread = 0.5;        ///< standard deviation of that shift over the lamp's face, per mm of height
+  double lamp = 0;            ///< share of the lamp in the light on the open table, 0..1; 0 turns the contact shadow off
 };
+
+/// What is known about an edge before its profile is fitted. Table at distance u beyond the wall's foot has lost, of its light, lamp * Phi((shift - u) / width)
+/// to the panel's cast shadow and (1 - lamp) / 2 * (1 - u / sqrt(u^2 + h^2)) to the wall standing in the sky's way (a step of height h under an even sky):
+/// all channels alike, which is what tells shadow from panel.
+struct EdgeModel {
+  double blur = 0.3;       ///< mm, Gaussian sigma of the picture along this normal
+  double wall = 0;         ///< mm, how far the side wall's foot lies outside the upper edge as seen from the camera; negative when hidden behind it
+  double thickness = 1;    ///< mm, h
+  double shadow_shift = 0; ///< mm, along the normal
+  double shadow_width = 0.5;  ///< mm
+  double lamp = 0;         ///< 0..1; 0 for no contact shadow at all
+};
+
+/// Sets the model's shadow for an edge that faces along `outward` (unit) in a light.
+void set_shadow(EdgeModel& model, const TableLight& light, const Vec2& outward);
 
 struct EdgeFit {
   bool ok = false;
@@ -43,16 +56,11 @@ void set_tone_weights(EdgeProfile& profile);
 /// where a gradient peak is not.
 EdgeFit fit_edge(const EdgeProfile& profile, const EdgeModel& model, double from, double to);
 
-/// A contact shadow to try: depth and length as in EdgeModel.
-struct ShadowChoice {
-  double depth = 0, length = 1;
+struct EdgeMinimum {
+  double edge = 0, cost = 0, curvature = 0;
 };
 
-/// The shadows worth trying at a panel of a thickness: none first, then depths and lengths in proportion to the thickness (lamps from nearly overhead to
-/// some fifteen degrees above the table).
-std::vector<ShadowChoice> shadow_choices(double thickness);
-
-/// Least cost over the edge in [from, to] of each choice, for a (preferably averaged) profile.
-std::vector<double> shadow_costs(const EdgeProfile& profile, EdgeModel model, const std::vector<ShadowChoice>& choices, double from, double to);
+/// Least cost near a start by successive parabolas; `step` (mm) is halved each round.
+EdgeMinimum refine_edge(const EdgeProfile& profile, const EdgeModel& model, double start, double step, int rounds);
 
 }  // namespace chalkfold

@@ -10,6 +10,7 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/trace/boundary_path.h"
 #include "pipeline/trace/corner_finder.h"
+#include "pipeline/trace/light.h"
 #include "pipeline/trace/local_fit.h"
 
 namespace chalkfold {
@@ -64,23 +65,23 @@ struct Measured {
   std::size_t tried = 0, failed = 0;
 };
 
-EdgeModel bare_model(const BoundarySampler& sampler, const Vec2& at, const Vec2& normal, double blur_px) {
+EdgeModel bare_model(const BoundarySampler& sampler, const Vec2& at, const Vec2& normal, const OutlineFitOptions& o) {
   EdgeModel m;
-  m.blur = blur_px * sampler.mm_per_px(at, normal);
+  m.thickness = std::max(o.thickness, 0.1);
+  m.blur = o.blur_px * sampler.mm_per_px(at, normal);
   m.wall = sampler.wall_shown(at, normal);
   return m;
 }
 
 /// Mean of the profiles in a window, each shifted so that the edges found first lie on zero.
-EdgeProfile pooled_profile(const Run& run, const std::vector<EdgeProfile>& profiles, const std::vector<double>& first_edge, int middle, int reach) {
+EdgeProfile pooled_profile(const std::vector<EdgeProfile>& profiles, const std::vector<double>& first_edge, int middle, int reach) {
   const int n = static_cast<int>(profiles.size());
   EdgeProfile mean = profiles[static_cast<std::size_t>(middle)];
   std::vector<double> count(mean.linear.size(), 0);
   for (auto& v : mean.linear) v.setZero();
   for (float& w : mean.weight) w = 0;
   for (int d = -reach; d <= reach; ++d) {
-    int j = middle + d;
-    if (run.closed) j = ((j % n) + n) % n;
+    const int j = middle + d;
     if (j < 0 || j >= n) continue;
     const EdgeProfile& p = profiles[static_cast<std::size_t>(j)];
     for (std::size_t i = 0; i < mean.linear.size(); ++i) {
@@ -104,54 +105,6 @@ EdgeProfile pooled_profile(const Run& run, const std::vector<EdgeProfile>& profi
     out.weight.push_back(mean.weight[i] / static_cast<float>(count[i]));
   }
   return out;
-}
-
-/// What one averaged stretch of boundary says of the contact shadow.
-struct ShadowWitness {
-  Vec2 at, normal;
-  std::vector<double> costs;  ///< by choice, relative to the best
-};
-
-std::vector<ShadowWitness> question_shadows(const Run& run, const std::vector<EdgeProfile>& profiles, const BoundarySampler& sampler, const OutlineFitOptions& o,
-                                            const std::vector<ShadowChoice>& choices) {
-  const int n = static_cast<int>(run.base.size());
-  std::vector<LocalSample> first;
-  for (std::size_t i = 0; i < run.base.size(); i += 2) {
-    const EdgeFit fit = fit_edge(profiles[i], bare_model(sampler, run.base[i], run.normals[i], o.blur_px), -o.search, o.search);
-    if (fit.ok) first.push_back({run.along[i], fit.edge, 1});
-  }
-  std::vector<double> first_edge;
-  for (int i = 0; i < n; ++i) first_edge.push_back(local_fit(first, run.along[static_cast<std::size_t>(i)], 8, run.closed ? run.total : 0).value);
-  constexpr int stride = 16, reach = 12;  // points
-  std::vector<ShadowWitness> witnesses;
-  for (int start = 0; start < n; start += stride) {
-    const int middle = std::min(start + stride / 2, n - 1);
-    const auto m = static_cast<std::size_t>(middle);
-    const EdgeProfile pooled = pooled_profile(run, profiles, first_edge, middle, reach);
-    ShadowWitness w{run.base[m], run.normals[m], shadow_costs(pooled, bare_model(sampler, run.base[m], run.normals[m], o.blur_px), choices, -1.0, 0.6)};
-    const double least = *std::min_element(w.costs.begin(), w.costs.end()) + 1e-9;
-    for (double& c : w.costs) c = std::min(c / least, 4.0);
-    witnesses.push_back(std::move(w));
-  }
-  return witnesses;
-}
-
-/// The contact shadow of one panel is a matter of which way an edge faces the light: stretches that face alike, and lie near, decide together.
-ShadowChoice judge_shadow(const std::vector<ShadowWitness>& witnesses, const std::vector<ShadowChoice>& choices, const Vec2& at, const Vec2& normal) {
-  constexpr double facing = 0.3;    // rad
-  constexpr double nearness = 200;  // mm
-  std::vector<double> sum(choices.size(), 0);
-  for (const ShadowWitness& w : witnesses) {
-    const double turn = std::acos(std::clamp(w.normal.dot(normal), -1.0, 1.0));
-    const double weight = std::exp(-0.5 * turn * turn / (facing * facing) - 0.5 * (w.at - at).squaredNorm() / (nearness * nearness));
-    if (weight < 1e-3) continue;
-    for (std::size_t k = 0; k < choices.size(); ++k) sum[k] += weight * w.costs[k];
-  }
-  std::size_t best = 0;
-  for (std::size_t k = 1; k < choices.size(); ++k) {
-    if (sum[k] < (best == 0 ? 0.98 : 1.0) * sum[best]) best = k;  // no shadow is the simpler tale
-  }
-  return choices[best];
 }
 
 std::vector<EdgeProfile> sample_run(const Run& run, const BoundarySampler& sampler, const OutlineFitOptions& o) {
@@ -200,7 +153,7 @@ void whiten(std::vector<std::vector<EdgeProfile>>& runs) {
   constexpr float floor = 0.004f;  // coded: one step of 8 bits
   covariance = covariance / static_cast<float>(std::max(1, count)) + floor * floor * Eigen::Matrix3f::Identity();
   const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3f> eigen(covariance);
-  const Eigen::Matrix3f mix = eigen.eigenvalues().cwiseSqrt().cwiseInverse().asDiagonal() * eigen.eigenvectors().transpose();
+  const Eigen::Matrix3f mix = eigen.eigenvalues().cwiseMax(0.1f * eigen.eigenvalues().maxCoeff()).cwiseSqrt().cwiseInverse().asDiagonal() * eigen.eigenvectors().transpose();
   for (auto& profiles : runs) {
     for (EdgeProfile& p : profiles) {
       for (auto& v : p.linear) v = mix * v;
@@ -208,14 +161,37 @@ void whiten(std::vector<std::vector<EdgeProfile>>& runs) {
   }
 }
 
-void measure_edges(Run& run, const std::vector<EdgeProfile>& profiles, const std::vector<ShadowWitness>& witnesses, const std::vector<ShadowChoice>& choices,
-                   const BoundarySampler& sampler, const OutlineFitOptions& o, Measured& measured) {
-  ShadowChoice shadow;
+/// Averaged stretches of one run, for learning the light.
+void hear_witnesses(const Run& run, const std::vector<EdgeProfile>& profiles, const BoundarySampler& sampler, const OutlineFitOptions& o, std::vector<LightWitness>& witnesses) {
+  const int n = static_cast<int>(run.base.size());
+  constexpr int stride = 40, reach = 15;  // points
+  for (int start = 0; start < n; start += stride) {
+    const int middle = std::min(start + stride / 2, n - 1);
+    std::vector<LocalSample> first;
+    std::vector<double> first_edge(run.base.size(), 0);
+    for (int i = std::max(0, middle - reach - 6); i < std::min(n, middle + reach + 7); i += 2) {
+      const auto k = static_cast<std::size_t>(i);
+      const EdgeFit fit = fit_edge(profiles[k], bare_model(sampler, run.base[k], run.normals[k], o), -o.search, o.search);
+      if (fit.ok) first.push_back({run.along[k], fit.edge, 1});
+    }
+    if (first.size() < 8) continue;
+    for (int i = std::max(0, middle - reach); i <= std::min(n - 1, middle + reach); ++i) {
+      first_edge[static_cast<std::size_t>(i)] = local_fit(first, run.along[static_cast<std::size_t>(i)], 8, 0).value;
+    }
+    const auto m = static_cast<std::size_t>(middle);
+    LightWitness w;
+    w.profile = pooled_profile(profiles, first_edge, middle, reach);
+    w.outward = run.normals[m];
+    w.model = bare_model(sampler, run.base[m], run.normals[m], o);
+    if (w.profile.linear.size() > 12) witnesses.push_back(std::move(w));
+  }
+}
+
+void measure_edges(Run& run, const std::vector<EdgeProfile>& profiles, const TableLight& light, const BoundarySampler& sampler, const OutlineFitOptions& o,
+                   Measured& measured) {
   for (std::size_t i = 0; i < run.base.size(); ++i) {
-    if (i % 4 == 0) shadow = judge_shadow(witnesses, choices, run.base[i], run.normals[i]);
-    EdgeModel model = bare_model(sampler, run.base[i], run.normals[i], o.blur_px);
-    model.shadow_depth = shadow.depth;
-    model.shadow_length = shadow.length;
+    EdgeModel model = bare_model(sampler, run.base[i], run.normals[i], o);
+    set_shadow(model, light, run.normals[i]);
     ++measured.tried;
     const EdgeFit fit = fit_edge(profiles[i], model, -o.search, o.search);
     // Beside a corner the line across runs along the other side.
@@ -321,17 +297,14 @@ OutlineFit fit_outline(const BoundarySampler& sampler, const Polyline& followed,
   std::vector<Polyline> points(runs.size());
   std::vector<std::vector<double>> sigma(runs.size());
   std::vector<double> scatter;
-  const std::vector<ShadowChoice> choices = shadow_choices(options.thickness);
   std::vector<std::vector<EdgeProfile>> profiles;
   for (const Run& run : runs) profiles.push_back(sample_run(run, sampler, options));
   whiten(profiles);
-  std::vector<ShadowWitness> witnesses;
+  std::vector<LightWitness> witnesses;
+  for (std::size_t r = 0; r < runs.size(); ++r) hear_witnesses(runs[r], profiles[r], sampler, options, witnesses);
+  const TableLight light = learn_light(witnesses);
   for (std::size_t r = 0; r < runs.size(); ++r) {
-    const auto heard = question_shadows(runs[r], profiles[r], sampler, options, choices);
-    witnesses.insert(witnesses.end(), heard.begin(), heard.end());
-  }
-  for (std::size_t r = 0; r < runs.size(); ++r) {
-    measure_edges(runs[r], profiles[r], witnesses, choices, sampler, options, measured);
+    measure_edges(runs[r], profiles[r], light, sampler, options, measured);
     join_edges(runs[r], options, points[r], sigma[r], scatter);
   }
   for (std::size_t r = 0; r < runs.size(); ++r) {
