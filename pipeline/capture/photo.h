@@ -12,7 +12,7 @@ namespace chalkfold {
 
 /// What the camera wrote beside the picture. Zero or empty where the file does not say.
 struct PhotoExif {
-  std::string make, model;
+  std::string make, model;  ///< printable ASCII
   double focal_mm = 0;
   double focal_35mm = 0;    ///< 35 mm equivalent, mm (CIPA DC-008: by the diagonal)
   double digital_zoom = 0;  ///< 0 or 1 means none
@@ -26,6 +26,7 @@ struct Photo {
   PhotoExif exif;
   std::string sha256;  ///< of the file's bytes, lower-case hex
   double intact = 1;   ///< share of the picture's rows (stored order) that were really decoded; below 1 for a truncated file
+  cv::Rect intact_part;  ///< the part of `bgr` that was really decoded: all of it, unless intact < 1; the rest is black
 };
 
 struct LoadOptions {
@@ -46,6 +47,7 @@ struct LoadResult {
 LoadResult load_photo(const std::filesystem::path& file, const LoadOptions& options = {});
 
 /// Turns stored pixels upright: EXIF orientation 1..8 (JEITA CP-3451, tag 0x0112). Anything else counts as 1.
+/// The result shares its pixels with `stored` when there is nothing to turn.
 cv::Mat upright(const cv::Mat& stored, int orientation);
 
 }  // namespace chalkfold

@@ -1,0 +1,70 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <memory>
+#include <string>
+
+#include "pipeline/geometry/point.h"
+
+namespace chalkfold {
+
+enum class Ink { black, grey, white };
+enum class Align { left, centre, right };
+
+/// The few sizes of lettering that the pages use (each costs its own set of letters in the file).
+enum class Lettering { small, label, heading, title };
+
+/// Height of a capital letter, mm.
+double capital_height(Lettering lettering);
+
+/// Vector pages of one size, drawn in the page frame: mm, x right, y DOWN, origin at the paper's top-left corner,
+/// unless a Placed frame is open. Places are kept to 1/256 pt (0.0014 mm). The letters are Cairo's built-in ones, so
+/// that the file does not depend on the fonts of the machine. Drawing never fails; finish() throws std::runtime_error
+/// when Cairo ran out of memory.
+class PageCanvas {
+ public:
+  PageCanvas(double width, double height, const std::string& title);
+  ~PageCanvas();
+  PageCanvas(const PageCanvas&) = delete;
+  PageCanvas& operator=(const PageCanvas&) = delete;
+
+  double width() const { return width_; }
+  double height() const { return height_; }
+
+  void end_page();
+  /// The PDF file's bytes, the same for the same drawing: it holds no date. Nothing can be drawn afterwards.
+  std::string finish();
+
+  /// Boxes are gathered into one shape and painted together by fill_boxes: neighbours that share an edge then leave no
+  /// hairline between them, whatever the smoothing of the printer or viewer. Give a shared edge the same number from
+  /// both sides.
+  void add_box(const Vec2& min, const Vec2& max);
+  void fill_boxes();
+
+  void line(const Vec2& from, const Vec2& to, double line_width, double dash = 0);
+  void outline(const Polyline& closed, double line_width, double dash = 0);
+  void fill(const Polyline& closed, Ink ink);
+  void circle(const Vec2& centre, double radius, double line_width);
+  /// Text on its baseline, `at` being its left end, middle or right end. ASCII only.
+  void text(const Vec2& at, const std::string& words, Lettering lettering, Align align = Align::left);
+
+  /// While it lives, drawing is in a frame with its origin at `at`, turned clockwise on the page by `angle` rad and
+  /// scaled (lines too).
+  class Placed {
+   public:
+    Placed(PageCanvas& canvas, const Vec2& at, double angle, double scale = 1);
+    ~Placed();
+    Placed(const Placed&) = delete;
+    Placed& operator=(const Placed&) = delete;
+
+   private:
+    PageCanvas& canvas_;
+  };
+
+ private:
+  struct Cairo;
+  std::unique_ptr<Cairo> cairo_;
+  double width_, height_;
+};
+
+}  // namespace chalkfold

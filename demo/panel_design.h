@@ -1,0 +1,72 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <array>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "pipeline/geometry/polygon.h"
+
+namespace chalkfold::demo {
+
+/// The invented set: one helm seat of a small motor launch; and a flag, for tests of handedness.
+enum class PanelKind {
+  cushion_top, front, side_left, side_right, back_inner, back_outer, bolster_left, bolster_right, piping_strip, flag
+};
+inline constexpr std::array launch_set = {PanelKind::cushion_top,  PanelKind::front,        PanelKind::side_left,
+                                          PanelKind::side_right,   PanelKind::back_inner,   PanelKind::back_outer,
+                                          PanelKind::bolster_left, PanelKind::bolster_right, PanelKind::piping_strip};
+
+/// One edge: a cubic curve (Bezier). Panel frame, mm, y up.
+struct DesignEdge {
+  Vec2 from, control1, control2, to;
+};
+
+struct MatchAt {
+  int edge = 0;
+  double along = 0.5;   ///< share of the edge's length
+  double length = 22;
+};
+
+enum class NotchKind { vee, round, slit };
+struct NotchAt {
+  int edge = 0;
+  double along = 0.5;
+  NotchKind kind = NotchKind::vee;
+  double depth = 6;
+};
+
+struct WrittenOn {
+  std::string text;
+  std::string kind = "text";   ///< of the mark: text or underside
+  Vec2 lower_left = Vec2::Zero();
+  double height = 40;
+};
+
+/// A panel as designed. Edges run counter-clockwise and close; the axis of a symmetric panel is x = 0.
+struct PanelDesign {
+  std::string name{};
+  bool symmetric = false;
+  std::vector<DesignEdge> edges{};
+  std::vector<Polyline> holes{};
+  std::vector<MatchAt> matches{};
+  std::vector<NotchAt> notches{};
+  std::vector<int> needle_edges{};                ///< edges with the old needle line beside them
+  std::optional<std::array<Vec2, 2>> centre{};  ///< chalked centre line, from and to
+  std::optional<std::array<Vec2, 2>> grain{};   ///< tail, head
+  std::vector<WrittenOn> written{};
+};
+
+PanelDesign panel_design(PanelKind kind);
+
+/// The other hand of a panel: mirrored in x = 0, writing kept readable.
+PanelDesign mirrored(const PanelDesign& design, const std::string& name);
+
+/// Points along an edge from its start (kept) to its end (left out), at most `step` mm apart.
+Polyline sampled(const DesignEdge& edge, double step);
+
+/// True when edge i starts in a corner: the outline turns there by more than 15 degrees.
+bool starts_in_corner(const PanelDesign& design, std::size_t i);
+
+}  // namespace chalkfold::demo

@@ -1,0 +1,24 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <cstdint>
+#include <opencv2/core.hpp>
+#include <span>
+
+namespace chalkfold {
+
+/// True when the file's segments and scans run up to an end-of-image marker; what follows that marker does not matter.
+/// False for a file that was cut short. Nothing is decoded.
+bool jpeg_is_complete(std::span<const std::uint8_t> file);
+
+/// A JPEG that was cut short, as far as it goes.
+struct PartialJpeg {
+  cv::Mat bgr;         ///< CV_8UC3 as stored, rows from whole_rows on are black; empty when nothing could be decoded
+  int whole_rows = 0;  ///< rows from the top that were decoded with all their detail
+};
+
+/// Decodes what there is and counts the rows whose every coefficient was in the file. Of a progressive file only the
+/// rows that the last, finest pass reached count, since coarser ones are blurred.
+PartialJpeg read_partial_jpeg(std::span<const std::uint8_t> file);
+
+}  // namespace chalkfold

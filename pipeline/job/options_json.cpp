@@ -1,0 +1,72 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/job/run_options.h"
+
+namespace chalkfold {
+
+namespace {
+using Json = nlohmann::ordered_json;
+
+Json optional_number(const std::optional<double>& value) { return value ? Json(*value) : Json(); }
+
+Json load_json(const LoadOptions& o) {
+  return {{"max_megapixels", o.max_megapixels}, {"min_megapixels", o.min_megapixels}, {"min_intact", o.min_intact}};
+}
+
+Json sighting_json(const SightingOptions& o) {
+  return {{"search_px", o.search_px},           {"min_corners", o.min_corners}, {"gate_px", o.gate_px},
+          {"min_px_per_mm", o.min_px_per_mm},   {"max_blur_px", o.max_blur_px}, {"over_exposed", o.over_exposed}};
+}
+
+Json lens_prior_json(const LensPrior& o) {
+  return {{"profile_given", o.lens.has_value()},
+          {"focal_sigma", o.focal_sigma},
+          {"focal_unknown_sigma", o.focal_unknown_sigma},
+          {"centre_sigma", o.centre_sigma},
+          {"distortion_mid_sigma", o.distortion_mid_sigma},
+          {"distortion_corner_sigma", o.distortion_corner_sigma},
+          {"distortion_term_sigma", o.distortion_term_sigma},
+          {"tangential_sigma", o.tangential_sigma},
+          {"breathing_sigma", o.breathing_sigma},
+          {"stabiliser_sigma_px", o.stabiliser_sigma_px}};
+}
+
+Json survey_json(const SurveyOptions& o) {
+  Json json;
+  json["print"] = {{"long_bar", optional_number(o.print.long_bar_mm)},
+                   {"short_bar", optional_number(o.print.short_bar_mm)},
+                   {"sigma", o.print.sigma_mm},
+                   {"unmeasured_scale_sigma", o.print.unmeasured_scale_sigma}};
+  json["tape"] = Json::array();
+  for (const TapeDistance& tape : o.tape) {
+    json["tape"].push_back({{"sheets", Json::array({tape.sheet_a, tape.sheet_b})}, {"mm", tape.mm}, {"sigma_mm", tape.sigma_mm}});
+  }
+  json["lens"] = lens_prior_json(o.lens);
+  json["corner_sigma_floor_px"] = o.corner_sigma_floor_px;
+  json["robust_sigmas"] = o.robust_sigmas;
+  json["drop_sigmas"] = o.drop_sigmas;
+  json["strong_tilt_deg"] = o.strong_tilt_deg;
+  return json;
+}
+
+Json trace_json(const TraceOptions& o) {
+  return {{"thickness", o.thickness},
+          {"paper_thickness", o.paper_thickness},
+          {"thickness_sigma", o.thickness_sigma},
+          {"min_width", o.min_width},
+          {"min_area", o.min_area},
+          {"min_cutout_width", o.min_cutout_width},
+          {"coarse_mm_per_px", o.coarse_mm_per_px},
+          {"search", o.search},
+          {"spacing", o.spacing}};
+}
+}  // namespace
+
+Json options_json(const RunOptions& options) {
+  return {{"thickness_given", options.thickness.has_value()},
+          {"load", load_json(options.load)},
+          {"sighting", sighting_json(options.sighting)},
+          {"survey", survey_json(options.survey)},
+          {"trace", trace_json(effective_trace(options))}};
+}
+
+}  // namespace chalkfold

@@ -1,0 +1,68 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/job/panel_files.h"
+
+#include <vector>
+
+#include "pipeline/common/error.h"
+#include "pipeline/common/write_file.h"
+#include "pipeline/output/dxf.h"
+#include "pipeline/output/panel_json.h"
+#include "pipeline/output/pictures.h"
+#include "pipeline/output/svg.h"
+
+namespace chalkfold {
+
+namespace {
+namespace fs = std::filesystem;
+
+struct File {
+  std::string place;  ///< relative to OUT
+  std::string bytes;
+};
+
+void write_all_or_none(const fs::path& out, const std::vector<File>& files) {
+  std::size_t done = 0;
+  try {
+    for (; done < files.size(); ++done) write_file_atomically(out / files[done].place, files[done].bytes);
+  } catch (const FileError&) {
+    std::error_code none;
+    for (std::size_t i = 0; i < done; ++i) fs::remove(out / files[i].place, none);
+    throw;
+  }
+}
+}  // namespace
+
+void make_output_folders(const fs::path& out) {
+  for (const fs::path& folder : {out, out / "measured", out / "pictures"}) make_folder(folder);
+  // Heard of now rather than after minutes of work.
+  const fs::path probe = out / ".chalkfold-probe";
+  write_file_atomically(probe, "");
+  std::error_code none;
+  fs::remove(probe, none);
+}
+
+void write_panel(const fs::path& out, PanelRecord& record, const Photo& photo, const TableView& view, double face_height) {
+  const Panel& panel = record.panel;
+  const auto photo_from_table = [&](const Vec2& at_in_table) { return view.photo_from_table(at_in_table, face_height); };
+  const std::string stem = "measured/" + panel.name, picture = "pictures/" + panel.name + ".jpg";
+  const std::vector<File> files = {{stem + ".dxf", dxf_of(panel)},
+                                   {stem + ".svg", svg_of(panel)},
+                                   {stem + ".json", panel_json(record)},
+                                   {picture, panel_picture_jpeg(photo.bgr, photo_from_table, panel)}};
+  write_all_or_none(out, files);
+  record.files = {files[0].place, files[1].place, files[2].place};
+  record.picture = picture;
+}
+
+std::set<std::string> older_files(const fs::path& out, const std::set<std::string>& written) {
+  std::set<std::string> older;
+  std::error_code none;
+  for (const fs::directory_entry& entry : fs::directory_iterator(out / "measured", none)) {
+    const std::string ending = entry.path().extension().string(), place = "measured/" + entry.path().filename().string();
+    const bool ours = ending == ".dxf" || ending == ".svg" || ending == ".json";
+    if (ours && !written.contains(place)) older.insert(place);
+  }
+  return older;
+}
+
+}  // namespace chalkfold

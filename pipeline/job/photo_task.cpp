@@ -1,0 +1,164 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/job/photo_task.h"
+
+#include <fmt/format.h>
+
+#include <new>
+
+#include "pipeline/common/error.h"
+#include "pipeline/common/write_file.h"
+#include "pipeline/job/panel_files.h"
+#include "pipeline/output/pictures.h"
+
+namespace chalkfold {
+
+namespace {
+void add_faults(PhotoTask& task, const Faults& faults) {
+  for (Fault fault : faults) {
+    fault.photo = task.name;
+    task.record.faults.push_back(fault);
+  }
+}
+
+void refuse(PhotoTask& task, const std::string& code, const std::string& seen, const std::string& remedy) {
+  add_faults(task, {{code, Severity::refusal, seen, remedy, {}, {}}});
+}
+
+/// Runs one photo's work so that it cannot stop the batch; only what concerns the whole run (a full disk) goes through.
+template <class Work>
+void guarded(PhotoTask& task, const char* doing, Work&& work) {
+  try {
+    work();
+  } catch (const UserError&) {
+    throw;
+  } catch (const std::bad_alloc&) {
+    refuse(task, "photo-failed", fmt::format("memory ran out while {}", doing), "Run fewer photos at a time with --threads 1, or close other programs.");
+  } catch (const std::exception& error) {
+    refuse(task, "photo-failed", fmt::format("the program failed while {}: {}", doing, error.what()),
+           "Photograph the panel again. Please report this fault with the photo.");
+  }
+}
+
+/// Whether this photo's pixels fit in what is left of the budget; takes them off it when they do. What is kept changes no result, only time.
+bool take_budget(RunContext& context, const cv::Mat& pixels) {
+  const auto bytes = static_cast<long long>(pixels.total() * pixels.elemSize());
+  if (context.pixel_bytes_left.fetch_sub(bytes) >= bytes) return true;
+  context.pixel_bytes_left.fetch_add(bytes);
+  return false;
+}
+
+void record_photo(PhotoRecord& record, const Photo& photo) {
+  record.sha256 = photo.sha256;
+  record.make = photo.exif.make;
+  record.model = photo.exif.model;
+  record.focal_mm = photo.exif.focal_mm;
+  record.focal_35mm = photo.exif.focal_35mm;
+  record.digital_zoom = photo.exif.digital_zoom;
+  record.orientation = photo.exif.orientation;
+  record.width = photo.bgr.cols;
+  record.height = photo.bgr.rows;
+  record.intact = photo.intact;
+}
+
+void record_sheets(PhotoRecord& record, const Sighting& sighting) {
+  for (const SheetSighting& sheet : sighting.sheets) {
+    record.sheets.push_back({sheet.number, static_cast<int>(sheet.corners.size()), sheet.dropped, sheet.outside, sheet.blur_px, sheet.square_px});
+  }
+  for (const TagSighting& tag : sighting.tags) record.tags.push_back(tag.number);
+}
+
+/// The photo again, or nothing when it has become another one since the first pass.
+std::optional<Photo> read_again(PhotoTask& task, RunContext& context) {
+  if (task.kept) return std::exchange(task.kept, std::nullopt);
+  LoadResult loaded = context.stages.load_photo(task.file, context.options.load);
+  if (!loaded.photo || loaded.photo->sha256 != task.record.sha256) {
+    refuse(task, "photo-changed", "the file was changed while the run was reading it", "Run again once the photo is copied.");
+    return std::nullopt;
+  }
+  loaded.photo->name = task.name;
+  return std::move(loaded.photo);
+}
+
+StagePicture stage_picture_writer(const PhotoTask& task, const RunContext& context) {
+  if (context.options.stage_pictures.empty()) return {};
+  const std::filesystem::path folder = context.options.stage_pictures;
+  const std::string base = context.names.base(task.index);
+  return [folder, base](const std::string& stage, const cv::Mat& picture) {
+    write_file_atomically(folder / (safe_name(base + "-" + stage) + ".png"), png_of(picture));
+  };
+}
+
+/// Names a traced panel and writes its files, unless it carries a refusal.
+void finish_panel(PhotoTask& task, Panel panel, const Photo& photo, const TableView& view, RunContext& context) {
+  panel.name = context.names.name(task.index, task.panels.size());
+  panel.photo = task.name;
+  for (Fault& fault : panel.faults) {
+    fault.photo = task.name;
+    fault.panel = panel.name;
+  }
+  PanelRecord record;
+  record.panel = std::move(panel);
+  record.thickness_sigma = context.trace.thickness_sigma;
+  if (is_measured(record)) {
+    write_panel(context.options.out, record, photo, view, context.trace.face_height());
+    task.record.panels.push_back(record.panel.name);
+  }
+  task.panels.push_back(std::move(record));
+}
+}  // namespace
+
+void read_photo(PhotoTask& task, RunContext& context) {
+  task.record.name = task.name;
+  guarded(task, "the photo was read", [&] {
+    LoadResult loaded = context.stages.load_photo(task.file, context.options.load);
+    add_faults(task, loaded.faults);
+    if (!loaded.photo) return;
+    loaded.photo->name = task.name;
+    record_photo(task.record, *loaded.photo);
+    if (has_refusal(task.record.faults)) return;
+    task.sighting = context.stages.find_sheets(*loaded.photo, context.options.sighting);
+    add_faults(task, task.sighting.faults);
+    record_sheets(task.record, task.sighting);
+    if (!has_refusal(task.record.faults) && take_budget(context, loaded.photo->bgr)) task.kept = std::move(loaded.photo);
+  });
+  // What the survey goes by: a refusal of any kind keeps the photo out of it.
+  task.sighting.photo = task.name;
+  task.sighting.faults = task.record.faults;
+}
+
+void take_survey(PhotoTask& task, const Survey& survey) {
+  for (const Fault& fault : survey.faults) {
+    if (fault.photo == task.name) add_faults(task, {fault});
+  }
+  const std::optional<TableView>& view = survey.views.at(task.index);
+  if (!view) {
+    if (!has_refusal(task.record.faults)) {
+      refuse(task, "not-surveyed", "the camera's place could not be found from the sheets in this photo", "Photograph again with three or four whole sheets in view.");
+    }
+    return;
+  }
+  const TableView::Solution& s = view->solution();
+  CameraRecord camera;
+  camera.lens = survey.phone_of_sighting.at(task.index);
+  camera.setup = survey.setup_of_sighting.at(task.index);
+  camera.corners_used = s.corners_used;
+  camera.corners_dropped = s.corners_dropped;
+  camera.reprojection_rms_px = s.reprojection_rms_px;
+  camera.tilt_deg = view->tilt_deg();
+  camera.height = view->camera_height();
+  camera.mm_per_px = view->mm_per_px({0.5 * (s.width - 1), 0.5 * (s.height - 1)});
+  task.record.camera = camera;
+}
+
+void measure_photo(PhotoTask& task, const std::optional<TableView>& view, RunContext& context) {
+  if (!view || has_refusal(task.record.faults)) return;
+  guarded(task, "its panels were traced", [&] {
+    const std::optional<Photo> photo = read_again(task, context);
+    if (!photo) return;
+    TraceResult traced = context.stages.trace_panels(*photo, task.sighting, *view, context.trace, stage_picture_writer(task, context));
+    add_faults(task, traced.faults);
+    for (Panel& panel : traced.panels) finish_panel(task, std::move(panel), *photo, *view, context);
+  });
+}
+
+}  // namespace chalkfold

@@ -1,0 +1,41 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <atomic>
+#include <optional>
+
+#include "pipeline/job/panel_names.h"
+#include "pipeline/job/run_job.h"
+
+namespace chalkfold {
+
+/// What one photo of a run goes through. Each task is worked on by one thread at a time.
+struct PhotoTask {
+  std::filesystem::path file;
+  std::string name;  ///< what the photo is called in outputs: its file name, or its path where two photos share a file name
+  std::size_t index = 0;
+  Sighting sighting;
+  std::optional<Photo> kept;         ///< pixels kept for the second pass
+  PhotoRecord record;
+  std::vector<PanelRecord> panels;
+};
+
+/// Shared by the tasks of a run; nothing in it changes but the pixel budget.
+struct RunContext {
+  const RunOptions& options;
+  const Stages& stages;
+  const PanelNames& names;
+  TraceOptions trace;
+  std::atomic<long long> pixel_bytes_left{0};
+};
+
+/// First pass: reads the photo and finds its sheets. Never throws but for UserError: whatever else goes wrong is a refusal of this photo.
+void read_photo(PhotoTask& task, RunContext& context);
+
+/// Takes over what the survey says of this photo.
+void take_survey(PhotoTask& task, const Survey& survey);
+
+/// Second pass: traces the photo's panels and writes their files, if the photo was not refused. Throws as read_photo.
+void measure_photo(PhotoTask& task, const std::optional<TableView>& view, RunContext& context);
+
+}  // namespace chalkfold

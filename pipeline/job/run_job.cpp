@@ -1,0 +1,209 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/job/run_job.h"
+
+#include <fmt/format.h>
+#include <tbb/blocked_range.h>
+#include <tbb/parallel_for.h>
+#include <tbb/task_arena.h>
+
+#include <algorithm>
+#include <map>
+#include <mutex>
+#include <opencv2/core/utility.hpp>
+#include <thread>
+
+#include "pipeline/common/error.h"
+#include "pipeline/common/utf8.h"
+#include "pipeline/common/write_file.h"
+#include "pipeline/job/panel_files.h"
+#include "pipeline/job/photo_task.h"
+#include "pipeline/output/report.h"
+
+namespace chalkfold {
+
+namespace {
+namespace fs = std::filesystem;
+
+/// Photos run side by side; inside one photo OpenCV must not start threads of its own. Set back when the run is over.
+class OneOpenCvThread {
+ public:
+  OneOpenCvThread() : before_(cv::getNumThreads()) { cv::setNumThreads(1); }
+  ~OneOpenCvThread() { cv::setNumThreads(before_); }
+  OneOpenCvThread(const OneOpenCvThread&) = delete;
+  OneOpenCvThread& operator=(const OneOpenCvThread&) = delete;
+
+ private:
+  int before_;
+};
+
+/// Begins a stretch of progress and ends it, come what may.
+class Stretch {
+ public:
+  Stretch(Progress& progress, const std::string& what, std::size_t total) : progress_(progress) { progress_.begin(what, total); }
+  ~Stretch() { progress_.end(); }
+  Stretch(const Stretch&) = delete;
+  Stretch& operator=(const Stretch&) = delete;
+  void advance(const std::string& item) {
+    const std::lock_guard lock(mutex_);
+    progress_.advance(item);
+  }
+
+ private:
+  Progress& progress_;
+  std::mutex mutex_;
+};
+
+int threads_in_force(const RunOptions& options) {
+  if (options.threads > 0) return options.threads;
+  return std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
+}
+
+/// The work is cut into single photos, so that no more than `threads` of them are in memory.
+template <class Work>
+void for_each_task(std::vector<PhotoTask>& tasks, int threads, Work&& work) {
+  tbb::task_arena arena(threads);
+  arena.execute([&] {
+    tbb::parallel_for(tbb::blocked_range<std::size_t>(0, tasks.size(), 1),
+                      [&](const tbb::blocked_range<std::size_t>& range) {
+                        for (std::size_t i = range.begin(); i < range.end(); ++i) work(tasks[i]);
+                      },
+                      tbb::simple_partitioner());
+  });
+}
+
+/// The photos to measure, each once, in the order given.
+std::vector<fs::path> photos_once(const RunOptions& options, Faults& faults) {
+  std::vector<fs::path> photos;
+  std::set<fs::path> seen;
+  for (const fs::path& file : options.photos) {
+    std::error_code error;
+    const fs::path real = fs::weakly_canonical(file, error);
+    if (seen.insert(error ? file : real).second) {
+      photos.push_back(file);
+    } else {
+      faults.push_back({"photo-given-twice", Severity::note, fmt::format("{} was named more than once", plain_text(file.string())),
+                        "Nothing: it was measured once.", {}, {}});
+    }
+  }
+  return photos;
+}
+
+/// Nothing at all to read is the user's slip, not a refused photo: nothing is written then.
+void require_a_file(const std::vector<fs::path>& photos) {
+  std::string why;
+  for (const fs::path& file : photos) {
+    std::error_code error;
+    const fs::file_status status = fs::status(file, error);
+    if (fs::exists(status) && !fs::is_directory(status)) return;
+    const char* reason = fs::is_directory(status) ? "is a folder: name the photos in it, FOLDER/*.jpg" : "there is no such file: check the name and the folder";
+    why += fmt::format("{}{}: {}", why.empty() ? "" : "\n", plain_text(file.string()), reason);
+  }
+  throw FileError(why);
+}
+
+std::vector<PhotoTask> tasks_for(const std::vector<fs::path>& photos) {
+  std::map<std::string, int> uses;
+  for (const fs::path& file : photos) ++uses[file.filename().string()];
+  std::vector<PhotoTask> tasks(photos.size());
+  for (std::size_t i = 0; i < photos.size(); ++i) {
+    const std::string name = photos[i].filename().string();
+    tasks[i].file = photos[i];
+    tasks[i].index = i;
+    tasks[i].name = plain_text(uses[name] > 1 ? photos[i].generic_string() : name);
+  }
+  return tasks;
+}
+
+void add_thickness_fault(const RunOptions& options, Faults& faults) {
+  if (options.thickness) return;
+  faults.push_back({"thickness-assumed", Severity::note,
+                    fmt::format("the thickness of the panels was not given; {:.1f} mm was taken, with sigma {:.1f} mm", options.assumed_thickness,
+                                effective_trace(options).thickness_sigma),
+                    "Measure how thick the panels lie and give it with --thickness-mm: U becomes smaller.", {}, {}});
+}
+
+void add_older_files_fault(const RunOptions& options, Results& results) {
+  std::set<std::string> written;
+  for (const PanelRecord& record : results.panels) written.insert(record.files.begin(), record.files.end());
+  const std::set<std::string> older = older_files(options.out, written);
+  if (older.empty()) return;
+  results.faults.push_back({"older-files", Severity::note,
+                            fmt::format("{} files from another run lie among these results, the first is {}", older.size(), plain_text(*older.begin())),
+                            "Do not cut from them by mistake; delete them or choose another folder.", {}, {}});
+}
+
+void take_run_results(const Survey& survey, const std::vector<PhotoTask>& tasks, Results& results) {
+  results.lenses = survey.lenses;
+  results.print_scale_x = survey.print_scale_x;
+  results.print_scale_y = survey.print_scale_y;
+  results.print_scale_sigma = survey.print_scale_sigma;
+  results.reprojection_rms_px = survey.reprojection_rms_px;
+  for (const Fault& fault : survey.faults) {
+    const bool of_a_photo = std::any_of(tasks.begin(), tasks.end(), [&](const PhotoTask& task) { return task.name == fault.photo; });
+    if (!of_a_photo) results.faults.push_back(fault);
+  }
+}
+
+Survey survey_of(std::vector<PhotoTask>& tasks, const RunOptions& options, const Stages& stages) {
+  std::vector<Sighting> sightings;
+  sightings.reserve(tasks.size());
+  for (const PhotoTask& task : tasks) sightings.push_back(task.sighting);
+  Survey survey = stages.solve_survey(sightings, options.survey);
+  for (PhotoTask& task : tasks) take_survey(task, survey);
+  return survey;
+}
+
+void collect(std::vector<PhotoTask>& tasks, Results& results) {
+  for (PhotoTask& task : tasks) {
+    results.photos.push_back(std::move(task.record));
+    for (PanelRecord& record : task.panels) results.panels.push_back(std::move(record));
+  }
+}
+
+ExitCode exit_of(const Results& results) {
+  const bool any = std::any_of(results.panels.begin(), results.panels.end(), is_measured);
+  return any && !has_refusal(all_faults(results)) ? ExitCode::all_measured : ExitCode::some_refused;
+}
+}  // namespace
+
+Results run_job(const RunOptions& options, Progress& progress, const Stages& stages) {
+  check(options);
+  Results results;
+  results.options = options_json(options);
+  const std::vector<fs::path> photos = photos_once(options, results.faults);
+  require_a_file(photos);
+  make_output_folders(options.out);
+  if (!options.stage_pictures.empty()) make_folder(options.stage_pictures);
+  add_thickness_fault(options, results.faults);
+
+  const OneOpenCvThread one_thread;
+  const PanelNames names(photos);
+  RunContext context{options, stages, names, effective_trace(options)};
+  context.pixel_bytes_left = static_cast<long long>(options.keep_pixels_mb * 1e6);
+  std::vector<PhotoTask> tasks = tasks_for(photos);
+  const int threads = threads_in_force(options);
+  {
+    Stretch stretch(progress, "reading photos", tasks.size());
+    for_each_task(tasks, threads, [&](PhotoTask& task) {
+      read_photo(task, context);
+      stretch.advance(task.name);
+    });
+  }
+  const Survey survey = survey_of(tasks, options, stages);
+  {
+    Stretch stretch(progress, "measuring panels", tasks.size());
+    for_each_task(tasks, threads, [&](PhotoTask& task) {
+      measure_photo(task, survey.views.at(task.index), context);
+      stretch.advance(task.name);
+    });
+  }
+  take_run_results(survey, tasks, results);
+  collect(tasks, results);
+  add_older_files_fault(options, results);
+  results.exit = static_cast<int>(exit_of(results));
+  write_file_atomically(options.out / "results.json", results_json(results));
+  write_file_atomically(options.out / "report.html", report_html(results, footer_time()));
+  return results;
+}
+
+}  // namespace chalkfold

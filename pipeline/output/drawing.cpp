@@ -1,0 +1,76 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/output/drawing.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <stdexcept>
+
+#include "pipeline/common/utf8.h"
+
+namespace chalkfold {
+
+namespace {
+constexpr double text_height_max = 10;   // mm; larger letters would hide marks
+constexpr double text_height_min = 2;    // mm; smaller cannot be read on a plot
+constexpr double letter_width = 0.9;     // of the height, the widest that common plotting letters are
+constexpr double text_share = 0.7;       // of the box's width that the longest line may take
+constexpr double line_pitch = 1.7;       // of the height
+
+void add_texts(Drawing& drawing, const std::vector<std::string>& lines) {
+  std::size_t longest = 1;
+  for (const std::string& line : lines) longest = std::max(longest, code_points(line).size());
+  const double fits = text_share * drawing.box.size().x() / (letter_width * static_cast<double>(longest));
+  const double height = std::clamp(fits, text_height_min, text_height_max);
+  Vec2 at = drawing.box.centre();
+  at.x() -= 0.5 * text_share * drawing.box.size().x();
+  for (const std::string& line : lines) {
+    drawing.texts.push_back({at, height, line});
+    at.y() -= line_pitch * height;
+  }
+}
+}  // namespace
+
+std::string layer_title(Layer layer) {
+  switch (layer) {
+    case Layer::boundary: return "piece boundary";
+    case Layer::cutouts: return "cut-outs";
+    case Layer::text: return "text";
+  }
+  throw std::logic_error("no such layer");
+}
+
+Vec2 panel_origin(const Panel& panel) {
+  if (panel.outline.points.size() < 3) {
+    throw std::logic_error(fmt::format("outline of '{}' has {} points", panel.name, panel.outline.points.size()));
+  }
+  return bounding_box(panel.outline.points).min;
+}
+
+Polyline in_panel_frame(const Polyline& points_in_table, const Vec2& origin) {
+  Polyline out;
+  out.reserve(points_in_table.size());
+  for (const Vec2& p : points_in_table) out.push_back(p - origin);
+  return out;
+}
+
+Drawing drawing_of(const Panel& panel) {
+  const Vec2 origin = panel_origin(panel);
+  Drawing drawing;
+  drawing.name = panel.name;
+  drawing.lines.push_back({Layer::boundary, in_panel_frame(panel.outline.points, origin), true});
+  for (const Contour& cutout : panel.cutouts) {
+    drawing.lines.push_back({Layer::cutouts, in_panel_frame(cutout.points, origin), true});
+  }
+  drawing.box = bounding_box(drawing.lines.front().points);
+  add_texts(drawing, {panel.name, "unit mm", "side as photographed",
+                      fmt::format("thickness {:.1f} mm, U {:.2f} mm", panel.thickness, panel.U_max)});
+  return drawing;
+}
+
+std::string mm_text(double mm) {
+  std::string text = fmt::format("{:.4f}", mm);
+  return text == "-0.0000" ? "0.0000" : text;
+}
+
+}  // namespace chalkfold

@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "pipeline/geometry/point.h"
+#include "pipeline/geometry/polygon.h"
+#include "pipeline/trace/panel.h"
+
+namespace chalkfold {
+
+/// Layers of an exchange drawing, numbered by ASTM D6673.
+enum class Layer { boundary = 1, cutouts = 11, text = 15 };
+
+/// What a layer holds, in words: "piece boundary".
+std::string layer_title(Layer layer);
+
+/// What the exchange files (DXF, SVG) draw, before it is written in either: mm, y up, origin at the lower left of the boundary's box.
+struct Drawing {
+  struct Line {
+    Layer layer = Layer::boundary;
+    Polyline points;
+    bool closed = true;
+  };
+  struct Text {
+    Vec2 at = Vec2::Zero();  ///< left end of the baseline
+    double height = 5;       ///< mm, of capitals
+    std::string words;
+  };
+  std::string name;
+  std::vector<Line> lines;
+  std::vector<Text> texts;  ///< all on Layer::text
+  Box box;                  ///< of the lines
+};
+
+/// `panel` frame: the table frame shifted, never turned or mirrored, so that the outline's box has its lower left corner at (0, 0).
+/// table = panel + panel_origin(panel). Throws std::logic_error for an outline of fewer than three points.
+Vec2 panel_origin(const Panel& panel);
+
+/// A contour's points in the `panel` frame.
+Polyline in_panel_frame(const Polyline& points_in_table, const Vec2& origin);
+
+/// A panel as it lies: boundary, cut-outs and what to know about it in text (name, unit, side, thickness, U).
+Drawing drawing_of(const Panel& panel);
+
+/// A coordinate as every output writes it: mm with 4 decimals, without a minus before zero.
+std::string mm_text(double mm);
+
+}  // namespace chalkfold

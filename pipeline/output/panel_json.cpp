@@ -1,0 +1,58 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/output/panel_json.h"
+
+#include "pipeline/common/utf8.h"
+#include "pipeline/common/version.h"
+#include "pipeline/output/drawing.h"
+
+namespace chalkfold {
+
+namespace {
+using Json = nlohmann::ordered_json;
+constexpr int decimals = 4;
+
+Json numbers(const std::vector<double>& values) {
+  Json json = Json::array();
+  for (const double value : values) json.push_back(rounded(value, decimals));
+  return json;
+}
+
+Json contour_json(const Contour& contour, const Vec2& origin) {
+  Json points = Json::array();
+  for (const Vec2& p : in_panel_frame(contour.points, origin)) {
+    points.push_back({rounded(p.x(), decimals), rounded(p.y(), decimals)});
+  }
+  return {{"points", points}, {"sigma", numbers(contour.sigma)}, {"U", numbers(contour.U)}};
+}
+}  // namespace
+
+std::string panel_json(const PanelRecord& record) {
+  const Panel& panel = record.panel;
+  const Vec2 origin = panel_origin(panel);
+  Json json = {{"schema", panel_schema}, {"program", "chalkfold"}, {"version", program_version()}, {"unit", "mm"}};
+  json["name"] = plain_text(panel.name);
+  json["photo"] = plain_text(panel.photo);
+  json["side"] = "as photographed";
+  json["frame"] = {{"name", "panel"},
+                   {"x", "right"},
+                   {"y", "up"},
+                   {"mirrored", false},
+                   {"origin_in_table", {rounded(origin.x(), decimals), rounded(origin.y(), decimals)}}};
+  json["tag"] = panel.tag ? Json(*panel.tag) : Json();
+  json["thickness"] = rounded(panel.thickness, 3);
+  json["thickness_sigma"] = rounded(record.thickness_sigma, 3);
+  json["area"] = rounded(panel.area, 1);
+  json["perimeter"] = rounded(panel.perimeter, 2);
+  json["extent"] = {rounded(panel.extent.x(), 3), rounded(panel.extent.y(), 3)};
+  json["edge_sigma"] = rounded(panel.edge_sigma, 4);
+  json["U_median"] = rounded(panel.U_median, 4);
+  json["U_max"] = rounded(panel.U_max, 4);
+  json["px_per_mm"] = rounded(panel.px_per_mm, 4);
+  json["outline"] = contour_json(panel.outline, origin);
+  json["cutouts"] = Json::array();
+  for (const Contour& cutout : panel.cutouts) json["cutouts"].push_back(contour_json(cutout, origin));
+  json["faults"] = faults_json(panel.faults);
+  return json.dump() + "\n";
+}
+
+}  // namespace chalkfold

@@ -1,0 +1,158 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/output/report.h"
+
+#include <fmt/chrono.h>
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <charconv>
+#include <cstdlib>
+#include <cstring>
+#include <ctime>
+
+#include "pipeline/common/version.h"
+#include "pipeline/output/escape.h"
+#include "pipeline/output/report_style.h"
+#include "pipeline/output/summary.h"
+
+namespace chalkfold {
+
+namespace {
+std::string fault_html(const Fault& fault) {
+  std::string out = fmt::format("<div class=\"fault {}\"><b>{}</b> {}: {}", to_string(fault.severity),
+                                fault.severity == Severity::refusal ? "refused" : to_string(fault.severity),
+                                markup_text(subject_text(fault)), markup_text(fault.seen));
+  if (!fault.remedy.empty()) out += fmt::format("<br><b>What to do:</b> {}", markup_text(fault.remedy));
+  return out + "</div>\n";
+}
+
+std::string faults_html(Faults faults) {
+  std::stable_sort(faults.begin(), faults.end(), [](const Fault& a, const Fault& b) { return a.severity > b.severity; });
+  std::string out;
+  for (const Fault& fault : faults) out += fault_html(fault);
+  return out;
+}
+
+std::string head_html(const Results& results) {
+  const auto measured = std::count_if(results.panels.begin(), results.panels.end(), is_measured);
+  std::string out = "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n";
+  out += "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>Measured panels</title>\n<style>";
+  out += std::string(report_style) + "</style>\n</head>\n<body>\n<header>\n<h1>Measured panels</h1>\n";
+  out += fmt::format("<p class=\"lead\">{} panel{} from {} photo{}. All lengths in millimetres.</p>\n</header>\n", measured,
+                     measured == 1 ? "" : "s", results.photos.size(), results.photos.size() == 1 ? "" : "s");
+  return out;
+}
+
+std::string overview_html(const Results& results) {
+  if (results.panels.empty()) return "<p>No panel was measured. The reasons stand below.</p>\n";
+  std::string out = "<h2>All panels</h2>\n<div class=\"scroll\"><table>\n<tr><th>Panel</th><th>Photo</th><th class=\"n\">Size</th>";
+  out += "<th class=\"n\">Area</th><th class=\"n\">Cut-outs</th><th class=\"n\">U median</th><th class=\"n\">U worst</th></tr>\n";
+  for (const PanelRecord& record : results.panels) {
+    const Panel& panel = record.panel;
+    out += fmt::format("<tr><td>{}</td><td>{}</td>", markup_text(panel.name), markup_text(panel.photo));
+    if (is_measured(record)) {
+      out += fmt::format("<td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{:.2f}</td><td class=\"n\">{:.2f}</td></tr>\n",
+                         size_text(panel), area_text(panel), panel.cutouts.size(), panel.U_median, panel.U_max);
+    } else {
+      out += "<td colspan=\"5\">refused</td></tr>\n";
+    }
+  }
+  return out + "</table></div>\n";
+}
+
+std::string files_html(const PanelRecord& record) {
+  std::string out;
+  for (const std::string& file : record.files) {
+    out += fmt::format("{}<a href=\"{}\">{}</a>", out.empty() ? "" : ", ", markup_link(file), markup_text(file));
+  }
+  return out;
+}
+
+std::string panel_html(const PanelRecord& record) {
+  const Panel& panel = record.panel;
+  std::string out = fmt::format("<article>\n<h3>{}</h3>\n", markup_text(panel.name));
+  if (!record.picture.empty()) {
+    out += fmt::format("<a href=\"{0}\"><img src=\"{0}\" alt=\"{1} with its measured outline\"></a>\n", markup_link(record.picture),
+                       markup_text(panel.name));
+  }
+  if (is_measured(record)) {
+    out += fmt::format("<dl><dt>Size</dt><dd>{} (smallest rectangle around it)</dd>\n<dt>Area</dt><dd>{}, perimeter {:.1f} mm</dd>\n",
+                       size_text(panel), area_text(panel), panel.perimeter);
+    out += fmt::format("<dt>U</dt><dd>{:.2f} mm median, {:.2f} mm at the worst point</dd>\n", panel.U_median, panel.U_max);
+    out += fmt::format("<dt>Thickness</dt><dd>{:.1f} mm taken, sigma {:.1f} mm</dd>\n", panel.thickness, record.thickness_sigma);
+    out += fmt::format("<dt>Shown</dt><dd>as photographed in {}, not mirrored</dd>\n<dt>Files</dt><dd>{}</dd></dl>\n",
+                       markup_text(panel.photo), files_html(record));
+  }
+  return out + faults_html(panel.faults) + "</article>\n";
+}
+
+std::string sheets_text(const PhotoRecord& photo) {
+  std::string out;
+  for (const SheetRecord& sheet : photo.sheets) out += fmt::format("{}{}", out.empty() ? "" : ", ", sheet.number);
+  return out.empty() ? "none" : out;
+}
+
+std::string photo_row(const PhotoRecord& photo) {
+  double blur_px = 0;
+  for (const SheetRecord& sheet : photo.sheets) blur_px = std::max(blur_px, sheet.blur_px);
+  std::string out = fmt::format("<tr><td>{}</td><td>{}</td><td>{}</td>", markup_text(photo.name), markup_text(photo.model), sheets_text(photo));
+  if (!photo.camera) return out + "<td colspan=\"6\">not used</td></tr>\n";
+  const CameraRecord& c = *photo.camera;
+  out += fmt::format("<td class=\"n\">{} / {}</td><td class=\"n\">{:.2f}</td><td class=\"n\">{:.1f}</td><td class=\"n\">{:.0f}</td><td class=\"n\">{:.0f}</td><td class=\"n\">{:.3f}</td></tr>\n",
+                     c.corners_used, c.corners_dropped, c.reprojection_rms_px, blur_px, c.tilt_deg, c.height, c.mm_per_px);
+  return out;
+}
+
+std::string photos_html(const Results& results) {
+  std::string out = "<h2>Photos</h2>\n<div class=\"scroll\"><table>\n<tr><th>Photo</th><th>Phone</th><th>Sheets</th><th class=\"n\">Corners used / dropped</th>";
+  out += "<th class=\"n\">Residual, px</th><th class=\"n\">Blur, px</th><th class=\"n\">Tilt, deg</th><th class=\"n\">Height, mm</th><th class=\"n\">mm per px</th></tr>\n";
+  Faults faults;
+  for (const PhotoRecord& photo : results.photos) {
+    out += photo_row(photo);
+    faults.insert(faults.end(), photo.faults.begin(), photo.faults.end());
+  }
+  out += "</table></div>\n" + faults_html(faults);
+  out += fmt::format("<p>Print scale of the sheets: {:.5f} across, {:.5f} along the page (1 is true), sigma {:.2f} %.</p>\n", results.print_scale_x,
+                     results.print_scale_y, 100 * results.print_scale_sigma);
+  return out;
+}
+
+const char* const reading_html = R"html(<h2>How to read this</h2>
+<p>These outlines are <strong>measured from photographs</strong>. Before you cut, lay a tape or a steel rule across the longest panel and compare.</p>
+<p><strong>U</strong> is how far the true edge may lie from the drawn one, along the outline's normal, at 95 % (k = 2). It counts the edge finding, the lens, the sheets, the print and the thickness.</p>
+<p><strong>Thickness:</strong> an outline is that of the panel's upper face. Seen from 1 m, a face that lies 5 mm higher than was said comes out 0.5 % too large: 3 mm on 600 mm. Measure thick panels and say so with --thickness-mm.</p>
+<p><strong>Side:</strong> every panel is drawn as it lay, never mirrored. One photographed inside up is drawn inside up.</p>
+<h2>Cautions</h2>
+<ul>
+<li>Knives, seam rippers, needles and hog-ring pliers cut and pinch: cut away from the hand, wear eye protection when rings are opened or closed.</li>
+<li>Spray glue gives off fumes that harm and burn: air the room, keep flames and sparks away, wear the mask that the can asks for.</li>
+<li>Leave seat belts, their anchors and their buckles as they are, and free of any cover.</li>
+<li>A seat may hold an airbag. A cover over an airbag seam must follow the seat maker's instructions, material and thread, and be done by those licensed to do it; do not unplug or open anything near it.</li>
+<li>Local codes on seats, fire behaviour and vehicle or vessel safety come first.</li>
+</ul>
+)html";
+}  // namespace
+
+std::string report_html(const Results& results, const std::string& when) {
+  std::string out = head_html(results);
+  out += faults_html(results.faults);
+  out += overview_html(results);
+  if (!results.panels.empty()) out += "<h2>Panel by panel</h2>\n";
+  for (const PanelRecord& record : results.panels) out += panel_html(record);
+  out += photos_html(results);
+  out += reading_html;
+  return out + fmt::format("<footer>chalkfold {} &middot; {} &middot; every number is in <a href=\"results.json\">results.json</a></footer>\n</body>\n</html>\n",
+                           program_version(), markup_text(when));
+}
+
+std::string footer_time() {
+  std::time_t seconds = std::time(nullptr);
+  if (const char* fixed = std::getenv("SOURCE_DATE_EPOCH")) {
+    long long given = 0;
+    const auto [end, error] = std::from_chars(fixed, fixed + std::strlen(fixed), given);
+    if (error == std::errc() && *end == '\0') seconds = static_cast<std::time_t>(given);
+  }
+  return fmt::format("{:%Y-%m-%d %H:%M} UTC", fmt::gmtime(seconds));
+}
+
+}  // namespace chalkfold

@@ -1,0 +1,140 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/output/results.h"
+
+#include <cmath>
+
+#include "pipeline/common/utf8.h"
+#include "pipeline/common/version.h"
+
+namespace chalkfold {
+
+namespace {
+using Json = nlohmann::ordered_json;
+
+Json sheet_json(const SheetRecord& sheet) {
+  return {{"number", sheet.number},
+          {"corners_used", sheet.corners_used},
+          {"corners_dropped", sheet.corners_dropped},
+          {"corners_outside", sheet.corners_outside},
+          {"blur_px", rounded(sheet.blur_px, 3)},
+          {"square_px", rounded(sheet.square_px, 2)}};
+}
+
+Json camera_json(const CameraRecord& camera) {
+  return {{"lens", camera.lens},
+          {"setup", camera.setup},
+          {"corners_used", camera.corners_used},
+          {"corners_dropped", camera.corners_dropped},
+          {"reprojection_rms_px", rounded(camera.reprojection_rms_px, 4)},
+          {"tilt_deg", rounded(camera.tilt_deg, 2)},
+          {"height", rounded(camera.height, 1)},
+          {"mm_per_px", rounded(camera.mm_per_px, 4)}};
+}
+
+Json photo_json(const PhotoRecord& photo) {
+  Json json = {{"name", plain_text(photo.name)}, {"sha256", photo.sha256}, {"width", photo.width}, {"height", photo.height},
+               {"intact", rounded(photo.intact, 4)}};
+  json["exif"] = {{"make", plain_text(photo.make)},
+                  {"model", plain_text(photo.model)},
+                  {"focal_mm", rounded(photo.focal_mm, 3)},
+                  {"focal_35mm", rounded(photo.focal_35mm, 3)},
+                  {"digital_zoom", rounded(photo.digital_zoom, 3)},
+                  {"orientation", photo.orientation}};
+  json["sheets"] = Json::array();
+  for (const SheetRecord& sheet : photo.sheets) json["sheets"].push_back(sheet_json(sheet));
+  json["tags"] = photo.tags;
+  json["camera"] = photo.camera ? camera_json(*photo.camera) : Json();
+  json["panels"] = photo.panels;
+  json["faults"] = faults_json(photo.faults);
+  return json;
+}
+
+Json lens_json(const Lens& lens) {
+  return {{"width", lens.width},
+          {"height", lens.height},
+          {"focal_px", rounded(lens.focal_px, 3)},
+          {"centre_x_px", rounded(lens.centre_x_px, 3)},
+          {"centre_y_px", rounded(lens.centre_y_px, 3)},
+          {"k1", rounded(lens.k1, 8)},
+          {"k2", rounded(lens.k2, 8)},
+          {"p1", rounded(lens.p1, 8)},
+          {"p2", rounded(lens.p2, 8)},
+          {"k3", rounded(lens.k3, 8)}};
+}
+
+Json panel_summary(const PanelRecord& record) {
+  const Panel& panel = record.panel;
+  Json json = {{"name", plain_text(panel.name)}, {"photo", plain_text(panel.photo)}, {"measured", is_measured(record)}};
+  json["tag"] = panel.tag ? Json(*panel.tag) : Json();
+  json["thickness"] = rounded(panel.thickness, 3);
+  json["thickness_sigma"] = rounded(record.thickness_sigma, 3);
+  json["area"] = rounded(panel.area, 1);
+  json["perimeter"] = rounded(panel.perimeter, 2);
+  json["extent"] = {rounded(panel.extent.x(), 3), rounded(panel.extent.y(), 3)};
+  json["outline_points"] = panel.outline.points.size();
+  json["cutouts"] = panel.cutouts.size();
+  json["edge_sigma"] = rounded(panel.edge_sigma, 4);
+  json["U_median"] = rounded(panel.U_median, 4);
+  json["U_max"] = rounded(panel.U_max, 4);
+  json["px_per_mm"] = rounded(panel.px_per_mm, 4);
+  json["files"] = record.files;
+  json["picture"] = record.picture.empty() ? Json() : Json(record.picture);
+  json["faults"] = faults_json(panel.faults);
+  return json;
+}
+}  // namespace
+
+bool is_measured(const PanelRecord& record) {
+  return record.panel.outline.points.size() >= 3 && !has_refusal(record.panel.faults);
+}
+
+Faults all_faults(const Results& results) {
+  Faults all = results.faults;
+  for (const PhotoRecord& photo : results.photos) all.insert(all.end(), photo.faults.begin(), photo.faults.end());
+  for (const PanelRecord& record : results.panels) {
+    all.insert(all.end(), record.panel.faults.begin(), record.panel.faults.end());
+  }
+  return all;
+}
+
+Json rounded(double value, int decimals) {
+  if (!std::isfinite(value)) return Json();
+  const double scale = std::pow(10.0, decimals);
+  const double result = std::round(value * scale) / scale;
+  return result == 0 ? 0.0 : result;  // no minus before zero
+}
+
+Json fault_json(const Fault& fault) {
+  return {{"code", fault.code},
+          {"severity", to_string(fault.severity)},
+          {"seen", plain_text(fault.seen)},
+          {"remedy", plain_text(fault.remedy)},
+          {"photo", plain_text(fault.photo)},
+          {"panel", plain_text(fault.panel)}};
+}
+
+Json faults_json(const Faults& faults) {
+  Json json = Json::array();
+  for (const Fault& fault : faults) json.push_back(fault_json(fault));
+  return json;
+}
+
+std::string results_json(const Results& results) {
+  Json json = {{"schema", results_schema}, {"program", "chalkfold"}, {"version", program_version()}, {"unit", "mm"}};
+  json["exit"] = results.exit;
+  json["options"] = results.options.is_null() ? Json::object() : results.options;
+  json["photos"] = Json::array();
+  for (const PhotoRecord& photo : results.photos) json["photos"].push_back(photo_json(photo));
+  json["lenses"] = Json::array();
+  for (const Lens& lens : results.lenses) json["lenses"].push_back(lens_json(lens));
+  json["print_scale"] = {{"x", rounded(results.print_scale_x, 6)},
+                         {"y", rounded(results.print_scale_y, 6)},
+                         {"sigma", rounded(results.print_scale_sigma, 6)}};
+  json["reprojection_rms_px"] = rounded(results.reprojection_rms_px, 4);
+  json["panels"] = Json::array();
+  for (const PanelRecord& record : results.panels) json["panels"].push_back(panel_summary(record));
+  json["faults"] = faults_json(results.faults);
+  return json.dump(2) + "\n";
+}
+
+}  // namespace chalkfold

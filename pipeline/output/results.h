@@ -1,0 +1,86 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "calib/lens.h"
+#include "pipeline/common/fault.h"
+#include "pipeline/trace/panel.h"
+
+namespace chalkfold {
+
+/// One sheet as one photo shows it.
+struct SheetRecord {
+  int number = 0;
+  int corners_used = 0, corners_dropped = 0, corners_outside = 0;
+  double blur_px = 0;    ///< Gaussian sigma of the sheet's own edges
+  double square_px = 0;  ///< mean side of a square
+};
+
+/// How the survey placed one photo's camera.
+struct CameraRecord {
+  int lens = 0;   ///< index into Results::lenses
+  int setup = 0;  ///< photos of one setup have the same number
+  int corners_used = 0, corners_dropped = 0;
+  double reprojection_rms_px = 0;
+  double tilt_deg = 0;
+  double height = 0;     ///< mm above the table
+  double mm_per_px = 0;  ///< in the middle of the photo
+};
+
+struct PhotoRecord {
+  std::string name, sha256;
+  std::string make, model;  ///< of the phone, as EXIF gives them
+  double focal_mm = 0, focal_35mm = 0, digital_zoom = 0;
+  int orientation = 1;
+  int width = 0, height = 0;  ///< px, upright; 0 when it could not be read
+  double intact = 0;          ///< share of the rows that were decoded
+  std::vector<SheetRecord> sheets;
+  std::vector<int> tags;
+  std::optional<CameraRecord> camera;  ///< empty when the survey could not use the photo
+  std::vector<std::string> panels;     ///< names of the panels measured in it
+  Faults faults;
+};
+
+struct PanelRecord {
+  Panel panel;
+  double thickness_sigma = 0;      ///< mm
+  std::vector<std::string> files;  ///< relative to the output folder; empty when the panel was refused
+  std::string picture;             ///< relative to the output folder, or empty
+};
+
+/// Everything that one run has to say; what results.json, the report and the summary are made from.
+struct Results {
+  int exit = 0;
+  nlohmann::ordered_json options;  ///< all that shapes the numbers, with the values in force
+  std::vector<PhotoRecord> photos;  ///< in the order given
+  std::vector<Lens> lenses;
+  double print_scale_x = 1, print_scale_y = 1, print_scale_sigma = 0;
+  double reprojection_rms_px = 0;   ///< of all photos together
+  std::vector<PanelRecord> panels;  ///< in the order of their photos
+  Faults faults;                    ///< of the run as a whole; photos and panels carry their own
+};
+
+/// A panel was measured when it has an outline and no refusal.
+bool is_measured(const PanelRecord& record);
+
+/// Faults of the run, the photos and the panels, in that order.
+Faults all_faults(const Results& results);
+
+/// Version of results.json: the whole number goes up when a field changes its meaning or goes.
+inline constexpr const char* results_schema = "chalkfold-results-1";
+
+/// results.json as results.schema.json describes it: two-space indent, keys in a fixed order, no date. mm, px and degrees as the names say.
+std::string results_json(const Results& results);
+
+/// A fault as all JSON outputs write it.
+nlohmann::ordered_json fault_json(const Fault& fault);
+nlohmann::ordered_json faults_json(const Faults& faults);
+
+/// A number rounded to `decimals`, so that files stay short; null when it is not finite.
+nlohmann::ordered_json rounded(double value, int decimals);
+
+}  // namespace chalkfold

@@ -1,0 +1,221 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "demo/render.h"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <iostream>
+#include <map>
+#include <opencv2/aruco.hpp>
+#include <opencv2/imgproc.hpp>
+
+#include "calib/sheet_layout.h"
+#include "demo/lay_panel.h"
+#include "demo/scene_layout.h"
+#include "demo/scenes.h"
+
+namespace chalkfold::demo {
+namespace {
+
+struct Markers {
+  std::vector<int> ids;
+  std::vector<std::vector<cv::Point2f>> corners;
+};
+
+Markers detected(const cv::Mat& grey) {
+  Markers out;
+  cv::aruco::detectMarkers(grey, cv::aruco::getPredefinedDictionary(cv::aruco::DICT_5X5_1000), out.corners, out.ids);
+  return out;
+}
+
+/// True pixels of all markers' corners, in ArUco's order, by id.
+std::map<int, std::vector<Vec2>> true_markers(const Scene& s) {
+  const Lens lens = upright_lens(s.camera);
+  std::map<int, std::vector<Vec2>> out;
+  const auto put = [&](int id, const Rigid2& place, const Vec2& nominal) {
+    const Vec2 p = place * Vec2(nominal.x() * s.print_scale.x, nominal.y() * s.print_scale.y);
+    out[id].push_back(photo_from_table(lens, s.camera.pose, {p.x(), p.y(), 0}));
+  };
+  for (const SheetOnTable& sheet_here : s.sheets) {
+    for (int m = 0; m < sheet::markers_per_sheet; ++m) {
+      for (const Vec2& c : sheet::marker_corners(m)) put(sheet::marker_id(sheet_here.number, m), {sheet_here.theta, sheet_here.at}, c);
+    }
+  }
+  constexpr double h = sheet::tag_side / 2;
+  for (const TagOnTable& t : s.tags) {
+    for (const Vec2& c : {Vec2(-h, h), Vec2(h, h), Vec2(h, -h), Vec2(-h, -h)}) put(sheet::tag_first_id + t.number, {t.theta, t.at}, c);
+  }
+  return out;
+}
+
+/// Offsets (px) of OpenCV's refined sheet corners from where the truth puts them.
+std::vector<Vec2> corner_offsets(const Scene& s, const cv::Mat& grey) {
+  const Lens lens = upright_lens(s.camera);
+  std::vector<Vec2> truth_px;
+  std::vector<cv::Point2f> found;
+  for (const SheetOnTable& sheet_here : s.sheets) {
+    for (int k = 0; k < sheet::corners_per_sheet; ++k) {
+      const Vec2 c = sheet::corner(k);
+      const Vec2 p = Rigid2{sheet_here.theta, sheet_here.at} * Vec2(c.x() * s.print_scale.x, c.y() * s.print_scale.y);
+      truth_px.push_back(photo_from_table(lens, s.camera.pose, {p.x(), p.y(), 0}));
+      found.emplace_back(static_cast<float>(truth_px.back().x() + 0.4), static_cast<float>(truth_px.back().y() - 0.3));
+    }
+  }
+  cv::cornerSubPix(grey, found, {6, 6}, {-1, -1}, {cv::TermCriteria::COUNT + cv::TermCriteria::EPS, 60, 1e-4});
+  std::vector<Vec2> out;
+  for (std::size_t i = 0; i < found.size(); ++i) out.emplace_back(Vec2(found[i].x, found[i].y) - truth_px[i]);
+  return out;
+}
+
+/// Offsets (px, positive outwards) of the half-way crossing in linear light from the true outline, along its normal.
+/// Points whose side wall is in view, and those near a corner or a notch, are left out.
+std::vector<double> edge_offsets(const Scene& s, const cv::Mat& linear) {
+  const Lens lens = upright_lens(s.camera);
+  const Panel& panel = s.panels.at(0);
+  const Vec3 eye = s.camera.pose.centre();
+  cv::Mat light;
+  cv::extractChannel(linear, light, 1);
+  std::vector<double> out;
+  const Polyline& line = panel.outline;
+  for (std::size_t i = 0; i < line.size(); i += 7) {
+    const Vec2 a = line[i], b = line[(i + 1) % line.size()], along = (b - a).normalized(), normal(along.y(), -along.x());
+    constexpr double clear_mm = 8;
+    const auto near = [&](const Vec2& q) { return (q - a).norm() < clear_mm; };
+    bool skip = normal.dot(eye.head<2>() - a) > 0 && panel.thickness > 0.05;
+    for (const Vec2& c : panel.corners) skip = skip || near(c);
+    for (const Mark& m : panel.marks) skip = skip || near(m.points[0]);
+    if (skip) continue;
+    const Vec2 mid = 0.5 * (a + b);
+    const Vec2 px = photo_from_table(lens, s.camera.pose, {mid.x(), mid.y(), panel.thickness});
+    const Vec2 along_px = photo_from_table(lens, s.camera.pose, {b.x(), b.y(), panel.thickness}) - photo_from_table(lens, s.camera.pose, {a.x(), a.y(), panel.thickness});
+    // Outwards is to the right of the way round, as seen on the screen.
+    const Vec2 out_px = Vec2(-along_px.y(), along_px.x()).normalized();
+    constexpr int half = 60;
+    constexpr double step_px = 0.1;
+    cv::Mat map(1, 2 * half + 1, CV_32FC2), profile;
+    for (int k = -half; k <= half; ++k) {
+      const Vec2 q = px + k * step_px * out_px;
+      map.at<cv::Vec2f>(0, k + half) = {static_cast<float>(q.x()), static_cast<float>(q.y())};
+    }
+    cv::remap(light, profile, map, cv::noArray(), cv::INTER_LANCZOS4);
+    const double inside = profile.at<float>(0, half - 35), outside = profile.at<float>(0, half + 35), middle = 0.5 * (inside + outside);
+    for (int k = half - 35; k < half + 35; ++k) {
+      const double u = profile.at<float>(0, k) - middle, v = profile.at<float>(0, k + 1) - middle;
+      if ((u > 0) == (v > 0)) continue;
+      out.push_back((k - half + u / (u - v)) * step_px);
+      break;
+    }
+  }
+  return out;
+}
+
+Scene bare_panel_scene(double thickness, double tilt_deg, double height) {
+  Scene s;
+  s.camera.lens = phone_lens();
+  s.camera.pose = pose_at({{4, -7}, height, tilt_deg, 65, 81});
+  s.thing_shadows = false;
+  s.table.top = TableTop::plain;
+  s.table.colour = {0.6F, 0.6F, 0.6F};
+  const LayOptions lay{.table_from_panel = {0.23, {0, 0}}, .thickness = thickness, .material = {.colour = {0.03F, 0.03F, 0.03F}}, .chalked = false};
+  s.panels.push_back(lay_panel(panel_design(PanelKind::back_inner), lay));
+  return s;
+}
+
+void expect_edge_on_truth(const Scene& s) {
+  const std::vector<double> offsets = edge_offsets(s, render_linear(s));
+  ASSERT_GT(offsets.size(), 120U);
+  constexpr double worst_px = 0.03;   // 55 samples a pixel place an edge to 0.01; interpolating a 0.6 px blur costs as much again
+  constexpr double mean_px = 0.005;   // no bias
+  double sum = 0, worst = 0;
+  for (const double o : offsets) {
+    sum += o;
+    worst = std::max(worst, std::abs(o));
+  }
+  EXPECT_LT(worst, worst_px);
+  EXPECT_LT(std::abs(sum) / static_cast<double>(offsets.size()), mean_px);
+  std::cout << "edge: " << offsets.size() << " points, mean " << sum / static_cast<double>(offsets.size()) << " px, worst " << worst << " px\n";
+}
+
+TEST(Render, PutsTheEdgeOfAThinPanelOnTheTruthUnderTilt) { expect_edge_on_truth(bare_panel_scene(0.01, 25, 1100)); }
+
+TEST(Render, PutsTheUpperFaceOfAThickPanelAtItsHeight) { expect_edge_on_truth(bare_panel_scene(6, 8, 1000)); }
+
+TEST(Render, MarkersAreReadUnmirroredAndCornersLieOnTheTruth) {
+  for (const int photo : {0, 2}) {  // landscape, and portrait stored turned
+    const Scene s = launch_scene(photo);
+    const auto start = std::chrono::steady_clock::now();
+    const cv::Mat picture = render(s);
+    const std::chrono::duration<double> taken = std::chrono::steady_clock::now() - start;
+    cv::Mat grey;
+    cv::cvtColor(picture, grey, cv::COLOR_BGR2GRAY);
+
+    const Markers markers = detected(grey);
+    const auto expected = true_markers(s);
+    EXPECT_EQ(markers.ids.size(), expected.size()) << s.name;
+    constexpr double detector_px = 1.5;  // unrefined marker corners
+    for (std::size_t i = 0; i < markers.ids.size(); ++i) {
+      ASSERT_TRUE(expected.count(markers.ids[i])) << "marker " << markers.ids[i] << " is not in " << s.name;
+      for (std::size_t k = 0; k < 4; ++k) {
+        EXPECT_LT((Vec2(markers.corners[i][k].x, markers.corners[i][k].y) - expected.at(markers.ids[i])[k]).norm(), detector_px) << "marker " << markers.ids[i];
+      }
+    }
+
+    const std::vector<Vec2> offsets = corner_offsets(s, grey);
+    Vec2 mean = Vec2::Zero();
+    double squares = 0;
+    for (const Vec2& o : offsets) mean += o / static_cast<double>(offsets.size());
+    for (const Vec2& o : offsets) squares += o.squaredNorm() / (2.0 * static_cast<double>(offsets.size()));
+    constexpr double mean_px = 0.03, rms_px = 0.12;  // per coordinate, at blur 0.6 px with phone noise: what good photographs give
+    EXPECT_LT(mean.norm(), mean_px);
+    EXPECT_LT(std::sqrt(squares), rms_px);
+    std::cout << s.name << ": " << offsets.size() << " corners, mean " << mean.transpose() << " px, rms " << std::sqrt(squares) << " px; rendered in "
+              << taken.count() << " s\n";
+  }
+}
+
+TEST(Render, PrintScaleMovesThePrintAndNotTheTruthOfThePanel) {
+  Scene s = flag_scene(3);
+  s.sensor = Sensor{};
+  s.print_scale = {1.003, 0.998};
+  cv::Mat grey;
+  cv::cvtColor(render(s), grey, cv::COLOR_BGR2GRAY);
+  Vec2 mean = Vec2::Zero();
+  const std::vector<Vec2> offsets = corner_offsets(s, grey);
+  double squares = 0;
+  for (const Vec2& o : offsets) squares += o.squaredNorm() / (2.0 * static_cast<double>(offsets.size()));
+  for (const Vec2& o : offsets) mean += o / static_cast<double>(offsets.size());
+  EXPECT_LT(std::sqrt(squares), 0.12);
+  EXPECT_LT(mean.norm(), 0.03);
+  s.print_scale = {1, 1};
+  EXPECT_GT(corner_offsets(s, grey)[0].norm(), 0.3) << "0.3 % of a 54 mm lever is half a pixel";
+}
+
+TEST(Render, ShadowsDarkenTheTableBesideAPanelOnly) {
+  Scene s = bare_panel_scene(5, 0, 1000);
+  s.camera.lens = phone_lens(1008);
+  const cv::Mat bare = render_light(s);
+  s.thing_shadows = true;
+  const cv::Mat shaded = render_light(s);
+  const Lens lens = upright_lens(s.camera);
+  const auto green = [&](const cv::Mat& m, const Vec2& p, double z) {
+    const Vec2 px = photo_from_table(lens, s.camera.pose, {p.x(), p.y(), z});
+    return m.at<cv::Vec3f>(static_cast<int>(std::lround(px.y())), static_cast<int>(std::lround(px.x())))[1];
+  };
+  const Box box = bounding_box(s.panels[0].outline);
+  const Vec2 foot = s.panels[0].axis.value()[0];
+  const Vec2 outwards = (foot - box.centre()).normalized();
+  EXPECT_FLOAT_EQ(green(shaded, box.centre(), 5), green(bare, box.centre(), 5));
+  EXPECT_LT(green(shaded, foot + 4 * outwards, 0), 0.95F * green(bare, foot + 4 * outwards, 0));
+  EXPECT_FLOAT_EQ(green(shaded, foot + 90 * outwards, 0), green(bare, foot + 90 * outwards, 0));
+}
+
+TEST(Render, RefusesACameraThatSeesTheHorizon) {
+  Scene s = bare_panel_scene(1, 75, 1000);
+  s.camera.lens = phone_lens(640);
+  EXPECT_THROW(render_light(s), std::logic_error);
+}
+
+}  // namespace
+}  // namespace chalkfold::demo

@@ -1,0 +1,95 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "demo/scenes.h"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+#include <set>
+
+#include "demo/panel_design.h"
+#include "demo/scene_layout.h"
+#include "demo/truth.h"
+
+namespace chalkfold::demo {
+namespace {
+
+std::string listed(const std::vector<std::string>& problems) {
+  std::string out;
+  for (const std::string& p : problems) out += p + "; ";
+  return out;
+}
+
+TEST(LaunchScenes, HoldTheWholeSetInTheFrameAndApart) {
+  std::set<std::string> seen;
+  for (int k = 0; k < launch_photos; ++k) {
+    const Scene s = launch_scene(k);
+    EXPECT_EQ(listed(layout_problems(s)), "") << s.name;
+    EXPECT_GE(s.sheets.size(), 3U) << s.name;
+    EXPECT_LE(s.sheets.size(), 4U) << s.name;
+    for (const Panel& p : s.panels) {
+      seen.insert(p.name);
+      ASSERT_TRUE(p.tag) << p.name;
+      EXPECT_TRUE(std::any_of(s.tags.begin(), s.tags.end(), [&](const TagOnTable& t) { return t.number == *p.tag; })) << p.name;
+    }
+  }
+  for (const PanelKind kind : launch_set) EXPECT_TRUE(seen.count(panel_design(kind).name)) << panel_design(kind).name;
+  EXPECT_THROW(launch_scene(launch_photos), std::logic_error);
+}
+
+TEST(LaunchScenes, TheSecondPhotoOfTheCushionShowsTheSamePanel) {
+  const Scene first = launch_scene(0), again = launch_scene(5);
+  const Panel &a = first.panels[0], &b = again.panels[0];
+  ASSERT_EQ(a.outline.size(), b.outline.size());
+  const Rigid2 b_from_a = b.table_from_panel * a.table_from_panel.inverse();
+  constexpr double exact_mm = 1e-9;
+  for (std::size_t i = 0; i < a.outline.size(); ++i) ASSERT_LT((b_from_a * a.outline[i] - b.outline[i]).norm(), exact_mm);
+}
+
+TEST(RandomScenes, AreGoodPhotographs) {
+  std::set<std::size_t> sheets, panels;
+  for (std::uint64_t seed = 1; seed <= 40; ++seed) {
+    const Scene s = random_scene(seed);
+    EXPECT_EQ(listed(layout_problems(s)), "") << "seed " << seed;
+    sheets.insert(s.sheets.size());
+    panels.insert(s.panels.size());
+    EXPECT_LE(std::abs(s.print_scale.x - 1), 0.006 + 1e-12);
+    EXPECT_EQ(s.sensor.shot_noise, 0);
+    EXPECT_EQ(s.sensor.read_noise, 0);
+  }
+  EXPECT_EQ(sheets, (std::set<std::size_t>{1, 2, 3, 4}));
+  EXPECT_EQ(panels, (std::set<std::size_t>{1, 2, 3}));
+}
+
+TEST(RandomScenes, DependOnTheSeedAlone) {
+  EXPECT_EQ(truth(random_scene(7)), truth(random_scene(7)));
+  EXPECT_NE(truth(random_scene(7))["panels"], truth(random_scene(8))["panels"]);
+}
+
+TEST(RandomScenes, ReachTheContrastAskedFor) {
+  RandomSceneOptions o;
+  o.contrast = 1.2;
+  for (std::uint64_t seed = 1; seed <= 5; ++seed) {
+    const Scene s = random_scene(seed, o);
+    const float panel = luminance(mean_reflectance(s.panels[0].material)), table = luminance(s.table.colour);
+    EXPECT_NEAR(std::max(panel, table) / std::min(panel, table), 1.2, 1e-3);
+  }
+}
+
+TEST(FaultScenes, HaveTheFaultTheyAreNamedFor) {
+  EXPECT_TRUE(fault_scene(FaultScene::no_sheets).sheets.empty());
+  EXPECT_EQ(fault_scene(FaultScene::one_sheet).sheets.size(), 1U);
+  EXPECT_EQ(listed(layout_problems(fault_scene(FaultScene::cut_by_frame), 0)), "cushion top reaches the frame; ");
+  EXPECT_EQ(listed(layout_problems(fault_scene(FaultScene::panel_over_sheet))), "sheet 1 touches cushion top; ");
+  EXPECT_EQ(fault_scene(FaultScene::out_of_focus).sensor.blur_px, 6);
+  EXPECT_EQ(fault_scenes().size(), 5U);
+}
+
+TEST(FlagScene, IsAsymmetricAndGood) {
+  const Scene s = flag_scene(1);
+  EXPECT_EQ(listed(layout_problems(s)), "");
+  EXPECT_FALSE(s.panels.at(0).symmetric);
+}
+
+}  // namespace
+}  // namespace chalkfold::demo

@@ -1,0 +1,102 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "tests/job/fake_stages.h"
+
+#include <fmt/format.h>
+
+#include <chrono>
+#include <functional>
+#include <stdexcept>
+#include <thread>
+
+#include "tests/common/run_program.h"
+#include "tests/output/flag_panel.h"
+
+namespace chalkfold::test {
+
+namespace {
+bool named(const std::string& name, const char* part) { return name.find(part) != std::string::npos; }
+
+LoadResult fake_load(StageCounts& counts, const std::filesystem::path& file) {
+  ++counts.loads;
+  const int now = ++counts.loading_now;
+  int most = counts.most_loading;
+  while (now > most && !counts.most_loading.compare_exchange_weak(most, now)) {
+  }
+  std::this_thread::sleep_for(std::chrono::milliseconds(2));  // long enough for another thread to be seen beside this one
+  --counts.loading_now;
+
+  const std::string name = file.filename().string();
+  LoadResult result;
+  if (named(name, "bad")) {
+    result.faults = {{"photo-not-a-picture", Severity::refusal, name + " is no picture", "Copy it again.", name, {}}};
+    return result;
+  }
+  Photo photo;
+  photo.name = name;
+  photo.bgr = cv::Mat(900, 1200, CV_8UC3, cv::Scalar(90, 140, 200));
+  photo.sha256 = fmt::format("{:064x}", std::hash<std::string>()(read_whole(file)));
+  result.photo = photo;
+  return result;
+}
+
+Sighting fake_find(const Photo& photo) {
+  Sighting sighting;
+  sighting.photo = photo.name;
+  sighting.width = photo.bgr.cols;
+  sighting.height = photo.bgr.rows;
+  SheetSighting sheet;
+  sheet.number = 1;
+  for (int k = 0; k < 24; ++k) sheet.corners.push_back({k, Vec2(10 * k, 20), 0.1});
+  sighting.sheets = {sheet};
+  return sighting;
+}
+
+Survey fake_survey(std::span<const Sighting> sightings) {
+  Survey survey;
+  for (const Sighting& sighting : sightings) {
+    const bool usable = !has_refusal(sighting.faults) && !named(sighting.photo, "lost");
+    survey.views.push_back(usable ? std::optional(view_from_above(sighting.photo)) : std::nullopt);
+    survey.phone_of_sighting.push_back(0);
+    survey.setup_of_sighting.push_back(0);
+    if (usable) survey.faults.push_back({"strong-tilt", Severity::warning, "seen", "remedy", sighting.photo, {}});
+  }
+  survey.lenses = {Lens{1200, 900, 1000, 599.5, 449.5, 0, 0, 0, 0, 0}};
+  survey.faults.push_back({"print-scale-unmeasured", Severity::warning, "seen", "remedy", {}, {}});
+  return survey;
+}
+
+TraceResult fake_trace(const Photo& photo, const StagePicture& picture) {
+  if (named(photo.name, "throws")) throw std::logic_error("edge of 0 points");
+  if (picture) picture("coarse", photo.bgr);
+  TraceResult result;
+  const int panels = named(photo.name, "three") ? 3 : named(photo.name, "two") ? 2 : 1;
+  for (int k = 0; k < panels; ++k) result.panels.push_back(flag_panel(""));
+  if (named(photo.name, "cut")) {
+    result.panels[0].faults = {{"panel-cut-by-frame", Severity::refusal, "seen", "remedy", {}, {}}};
+  }
+  return result;
+}
+}  // namespace
+
+TableView view_from_above(const std::string& photo) {
+  TableView::Solution solution;
+  solution.photo = photo;
+  solution.width = 1200;
+  solution.height = 900;
+  solution.lens = Lens{1200, 900, 1000, 599.5, 449.5, 0, 0, 0, 0, 0};
+  solution.pose.rotation = Vec3(1, -1, -1).asDiagonal();
+  solution.pose.translation = Vec3(0, 0, 1000);
+  solution.corners_used = 24;
+  return TableView(solution);
+}
+
+Stages fake_stages(const std::shared_ptr<StageCounts>& counts) {
+  return {[counts](const std::filesystem::path& file, const LoadOptions&) { return fake_load(*counts, file); },
+          [](const Photo& photo, const SightingOptions&) { return fake_find(photo); },
+          [](std::span<const Sighting> sightings, const SurveyOptions&) { return fake_survey(sightings); },
+          [](const Photo& photo, const Sighting&, const TableView&, const TraceOptions&, const StagePicture& picture) {
+            return fake_trace(photo, picture);
+          }};
+}
+
+}  // namespace chalkfold::test

@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/output/drawing.h"
+
+#include <gtest/gtest.h>
+
+#include "tests/output/flag_panel.h"
+
+namespace chalkfold {
+
+namespace {
+constexpr double rounding = 1e-9;  // mm; a shift by a few metres costs no more than this
+}
+
+TEST(Drawing, IsShiftedToItsCornerAndNotMirrored) {
+  const Panel panel = test::flag_panel();
+  const Drawing drawing = drawing_of(panel);
+  ASSERT_EQ(drawing.lines.size(), 2u);
+  EXPECT_EQ(drawing.lines[0].layer, Layer::boundary);
+  EXPECT_EQ(drawing.lines[1].layer, Layer::cutouts);
+  EXPECT_NEAR(drawing.box.min.norm(), 0, rounding);
+  EXPECT_NEAR((drawing.box.max - Vec2(200, 120)).norm(), 0, rounding);
+  for (std::size_t i = 0; i < panel.outline.points.size(); ++i) {
+    EXPECT_NEAR((drawing.lines[0].points[i] + panel_origin(panel) - panel.outline.points[i]).norm(), 0, rounding) << "point " << i;
+  }
+  EXPECT_FALSE(contains(drawing.lines[0].points, test::flag_notch));
+  EXPECT_TRUE(contains(drawing.lines[0].points, test::flag_notch_mirrored));
+}
+
+TEST(Drawing, SaysWhatOneMustKnow) {
+  std::string all;
+  for (const Drawing::Text& text : drawing_of(test::flag_panel("seat top")).texts) all += text.words + "|";
+  EXPECT_EQ(all, "seat top|unit mm|side as photographed|thickness 1.2 mm, U 0.25 mm|");
+}
+
+TEST(Drawing, RefusesAPanelWithoutAnOutline) { EXPECT_THROW(drawing_of(Panel{}), std::logic_error); }
+
+TEST(MmText, FourDecimalsAndNoMinusZero) {
+  EXPECT_EQ(mm_text(12.34567), "12.3457");
+  EXPECT_EQ(mm_text(-0.00001), "0.0000");
+  EXPECT_EQ(mm_text(-1.5), "-1.5000");
+}
+
+}  // namespace chalkfold

@@ -1,0 +1,55 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/output/panel_json.h"
+
+#include <gtest/gtest.h>
+
+#include "tests/output/flag_panel.h"
+#include "tests/output/schema_check.h"
+
+namespace chalkfold {
+
+namespace {
+PanelRecord record_of(const Panel& panel) {
+  PanelRecord record;
+  record.panel = panel;
+  record.thickness_sigma = 0.2;
+  return record;
+}
+}  // namespace
+
+TEST(PanelJson, FitsItsSchema) {
+  Panel panel = test::flag_panel();
+  panel.tag = 7;
+  panel.faults = {{"panel-low-contrast", Severity::warning, "seen \xFF", "remedy", "flag.jpg", "flag"}};
+  EXPECT_EQ(test::complaints("panel.schema.json", nlohmann::json::parse(panel_json(record_of(panel)))), "");
+}
+
+TEST(PanelJson, TheSchemaRefusesWhatIsNoPanel) {
+  auto json = nlohmann::json::parse(panel_json(record_of(test::flag_panel())));
+  json["frame"]["mirrored"] = true;
+  EXPECT_NE(test::complaints("panel.schema.json", json), "");
+  json["frame"]["mirrored"] = false;
+  EXPECT_EQ(test::complaints("panel.schema.json", json), "");
+  json["outline"]["points"][0].push_back(3);
+  EXPECT_NE(test::complaints("panel.schema.json", json), "");
+}
+
+TEST(PanelJson, GivesThePointsBackUnmirrored) {
+  const Panel panel = test::flag_panel();
+  const auto json = nlohmann::json::parse(panel_json(record_of(panel)));
+  Polyline points;
+  for (const auto& p : json["outline"]["points"]) points.emplace_back(p[0], p[1]);
+  ASSERT_EQ(points.size(), panel.outline.points.size());
+  const Vec2 origin(json["frame"]["origin_in_table"][0], json["frame"]["origin_in_table"][1]);
+  constexpr double decimals_mm = 1e-4;  // point and origin are each rounded to four decimals
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    EXPECT_LE((points[i] + origin - panel.outline.points[i]).cwiseAbs().maxCoeff(), decimals_mm) << "point " << i;
+  }
+  EXPECT_FALSE(contains(points, test::flag_notch));
+  EXPECT_TRUE(contains(points, test::flag_notch_mirrored));
+  EXPECT_EQ(json["outline"]["U"].size(), points.size());
+  EXPECT_EQ(json["outline"]["sigma"][5], 0.03);
+  EXPECT_EQ(json["cutouts"].size(), 1u);
+}
+
+}  // namespace chalkfold

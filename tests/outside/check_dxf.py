@@ -1,0 +1,60 @@
+#!/usr/bin/python3
+# SPDX-License-Identifier: Apache-2.0
+"""Reads a DXF with ezdxf and compares it with the panel's JSON, which is written by other code.
+
+  check_dxf.py PANEL.dxf PANEL.json
+
+Prints what is wrong, one line each. Exit 0 when nothing is, 1 otherwise.
+"""
+import json
+import sys
+
+import ezdxf
+
+VERTEX_MM = 0.001  # vertices must read back within this
+
+
+def vertices(polyline):
+    return [(v.dxf.location.x, v.dxf.location.y) for v in polyline.vertices]
+
+
+def compare(what, found, wanted):
+    if len(found) != len(wanted):
+        return [f"{what}: {len(found)} vertices, {len(wanted)} wanted"]
+    off = [max(abs(a - c), abs(b - d)) for (a, b), (c, d) in zip(found, wanted)]
+    worst = max(range(len(off)), key=off.__getitem__)
+    return [f"{what}: vertex {worst} is off by {off[worst]} mm"] if off[worst] > VERTEX_MM else []
+
+
+def complaints(dxf_file, json_file):
+    doc = ezdxf.readfile(dxf_file)
+    with open(json_file, encoding="utf-8") as stream:
+        panel = json.load(stream)
+    found = [f"audit error: {e.message}" for e in doc.audit().errors]
+    found += [f"audit repair: {e.message}" for e in doc.audit().fixes]
+    if doc.dxfversion != "AC1009":
+        found.append(f"version {doc.dxfversion}")
+    if doc.header.get("$INSUNITS") != 4 or doc.header.get("$MEASUREMENT") != 1:
+        found.append("units are not millimetres")
+    lines = {layer: list(doc.modelspace().query(f'POLYLINE[layer=="{layer}"]')) for layer in ("1", "11")}
+    if any(not line.is_closed for line in lines["1"] + lines["11"]):
+        found.append("an open boundary or cut-out")
+    contours = [("boundary", lines["1"], [panel["outline"]]), ("cut-out", lines["11"], panel["cutouts"])]
+    for what, drawn, wanted in contours:
+        if len(drawn) != len(wanted):
+            found.append(f"{len(drawn)} of {what}, {len(wanted)} wanted")
+            continue
+        for line, contour in zip(drawn, wanted):
+            found += compare(what, vertices(line), contour["points"])
+    texts = [t.dxf.text for t in doc.modelspace().query('TEXT[layer=="15"]')]
+    if not texts or texts[0] != panel["name"]:
+        found.append(f"name reads {texts[:1]}, {panel['name']!r} wanted")
+    if "unit mm" not in texts:
+        found.append("the unit is not in the text")
+    return found
+
+
+if __name__ == "__main__":
+    wrong = complaints(sys.argv[1], sys.argv[2])
+    print("\n".join(wrong))
+    sys.exit(1 if wrong else 0)
