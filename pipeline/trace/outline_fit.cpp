@@ -201,22 +201,70 @@ void measure_edges(Run& run, const std::vector<EdgeProfile>& profiles, const Tab
       continue;
     }
     measured.contrast.push_back(fit.contrast);
-    if (to_end < 1.3) continue;
+    if (to_end < 1.8) continue;
     const double sigma = std::hypot(fit.sigma, 0.05);  // mm: no single place is better than that
     run.edges.push_back({run.along[i], fit.edge, std::min(1.0, 0.01 / (sigma * sigma))});
   }
 }
 
-/// Outline points of a run after the local regression of its edge places, with sigma and single-edge scatter.
-void join_edges(const Run& run, const OutlineFitOptions& o, Polyline& points, std::vector<double>& sigma, std::vector<double>& scatter) {
+/// A run's outline: points with sigma, and the scatter of single edge places about them.
+struct RunOutline {
+  Polyline points;
+  std::vector<double> sigma;
+  double scatter = 0;
+};
+
+/// Joins edge places by local regression. Towards a corner, where neighbours lie on one side only, the window widens.
+RunOutline join_edges(const Run& run, const OutlineFitOptions& o) {
+  RunOutline out;
+  std::vector<double> scatter;
   for (std::size_t i = 0; i < run.base.size(); ++i) {
-    const LocalValue v = local_fit(run.edges, run.along[i], o.window, run.closed ? run.total : 0);
-    points.push_back(run.base[i] + v.value * run.normals[i]);
+    const double to_end = run.closed ? 1e9 : std::min(run.along[i], run.total - run.along[i]);
+    const double window = o.window + std::max(0.0, o.window - to_end);
+    const LocalValue v = local_fit(run.edges, run.along[i], window, run.closed ? run.total : 0);
+    out.points.push_back(run.base[i] + v.value * run.normals[i]);
     // Neighbouring places share pixels and threads: about half of them count. Three parameters are fitted.
     const double count = std::max(1.0, 0.5 * v.effective - 1);
-    sigma.push_back(v.effective > 0 ? v.scatter / std::sqrt(count) : 0.5);
+    out.sigma.push_back(v.effective > 0 ? v.scatter / std::sqrt(count) : 0.5);
     if (v.effective > 0) scatter.push_back(v.scatter);
   }
+  out.scatter = median(scatter);
+  return out;
+}
+
+/// How far, as a robust standard deviation, an outline wanders about its own course over several centimetres: a frayed edge does, a cut edge does not.
+double roughness(const Run& run, const RunOutline& outline, double window) {
+  std::vector<LocalSample> xs, ys;
+  for (std::size_t i = 0; i < run.along.size(); ++i) {
+    xs.push_back({run.along[i], outline.points[i].x(), 1});
+    ys.push_back({run.along[i], outline.points[i].y(), 1});
+  }
+  std::vector<double> off;
+  const double period = run.closed ? run.total : 0;
+  for (std::size_t i = 0; i < run.along.size(); i += 3) {
+    if (!run.closed && std::min(run.along[i], run.total - run.along[i]) < 0.5 * window) continue;
+    const Vec2 course(local_fit(xs, run.along[i], window, period).value, local_fit(ys, run.along[i], window, period).value);
+    off.push_back(std::abs(run.normals[i].dot(outline.points[i] - course)));
+  }
+  return 1.4826 * median(off);
+}
+
+/// The course of a frayed run: its edge places regressed in the plane over several centimetres, threads and bites thrown out as outliers.
+RunOutline join_frayed(const Run& run, const RunOutline& close, double window, double rough) {
+  constexpr double wave = 8;  // mm: fray wanders over about this length, so a window holds 2 * window / wave independent places
+  std::vector<LocalSample> xs, ys;
+  for (const LocalSample& e : run.edges) {
+    const auto i = std::min(run.base.size() - 1, static_cast<std::size_t>(std::lround(e.at / run.total * static_cast<double>(run.base.size() - (run.closed ? 0 : 1)))));
+    const Vec2 p = run.base[i] + e.value * run.normals[i];
+    xs.push_back({e.at, p.x(), 1});
+    ys.push_back({e.at, p.y(), 1});
+  }
+  RunOutline out;
+  const double period = run.closed ? run.total : 0;
+  for (const double s : run.along) out.points.emplace_back(local_fit(xs, s, window, period).value, local_fit(ys, s, window, period).value);
+  out.sigma.assign(run.along.size(), std::hypot(rough, close.scatter) / std::sqrt(std::max(1.0, window / wave)));
+  out.scatter = std::hypot(rough, close.scatter);
+  return out;
 }
 
 /// Intersection of the lines through two ends, or the middle between them when they are nearly parallel or meet far off.
@@ -296,7 +344,8 @@ OutlineFit fit_outline(const BoundarySampler& sampler, const Polyline& followed,
   Measured measured;
   std::vector<Polyline> points(runs.size());
   std::vector<std::vector<double>> sigma(runs.size());
-  std::vector<double> scatter;
+  std::vector<double> scatter, rough;
+  std::vector<RunOutline> outlines;
   std::vector<std::vector<EdgeProfile>> profiles;
   for (const Run& run : runs) profiles.push_back(sample_run(run, sampler, options));
   whiten(profiles);
@@ -305,7 +354,17 @@ OutlineFit fit_outline(const BoundarySampler& sampler, const Polyline& followed,
   const TableLight light = learn_light(witnesses);
   for (std::size_t r = 0; r < runs.size(); ++r) {
     measure_edges(runs[r], profiles[r], light, sampler, options, measured);
-    join_edges(runs[r], options, points[r], sigma[r], scatter);
+    outlines.push_back(join_edges(runs[r], options));
+    rough.push_back(runs[r].total > 3 * options.fray_window ? roughness(runs[r], outlines[r], options.fray_window) : 0);
+  }
+  for (std::size_t r = 0; r < runs.size(); ++r) {
+    if (rough[r] > options.fray_roughness) {
+      outlines[r] = join_frayed(runs[r], outlines[r], options.fray_window, rough[r]);
+      fit.frayed += runs[r].total;
+    }
+    points[r] = outlines[r].points;
+    sigma[r] = outlines[r].sigma;
+    scatter.push_back(outlines[r].scatter);
   }
   for (std::size_t r = 0; r < runs.size(); ++r) {
     if (!runs[r].closed) {
