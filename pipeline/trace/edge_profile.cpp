@@ -101,7 +101,7 @@ Solved solve_colours(const EdgeProfile& profile, const EdgeModel& model, double 
     normal(2, 2) += q * s.wall;
     right.row(2) += q * v.transpose();
   }
-  const double pull = 0.05 * normal(0, 0) + 1e-9;
+  const double pull = 0.1 * normal(2, 2) + 1e-9;
   normal(2, 2) += pull;
   normal(0, 2) -= pull;
   normal(0, 0) += pull;

@@ -207,6 +207,8 @@ void measure_edges(Run& run, const std::vector<EdgeProfile>& profiles, const Tab
   }
 }
 
+constexpr double followed_sigma = 0.5;  // mm, of follow_boundary
+
 /// A run's outline: points with sigma, and the scatter of single edge places about them.
 struct RunOutline {
   Polyline points;
@@ -221,7 +223,9 @@ RunOutline join_edges(const Run& run, const OutlineFitOptions& o) {
   for (std::size_t i = 0; i < run.base.size(); ++i) {
     const double to_end = run.closed ? 1e9 : std::min(run.along[i], run.total - run.along[i]);
     const double window = o.window + std::max(0.0, o.window - to_end);
-    const LocalValue v = local_fit(run.edges, run.along[i], window, run.closed ? run.total : 0);
+    LocalValue v = local_fit(run.edges, run.along[i], window, run.closed ? run.total : 0);
+    // No edge was looked for beyond the search: where too few were found to say anything, the followed boundary stands, with its own doubt.
+    if (v.effective < 2 || std::abs(v.value) > o.search) v = LocalValue{std::clamp(v.value, -o.search, o.search), 0, followed_sigma, 2};
     out.points.push_back(run.base[i] + v.value * run.normals[i]);
     // Neighbouring places share pixels and threads: about half of them count. Three parameters are fitted.
     const double count = std::max(1.0, 0.5 * v.effective - 1);

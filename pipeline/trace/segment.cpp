@@ -111,6 +111,17 @@ cv::Mat cleaned(const cv::Mat& mask, double mm_per_px) {
   return out;
 }
 
+/// Where a good share of the neighbourhood does not look like table: a check or stripe may share one of its colours with it.
+cv::Mat mostly_far(const cv::Mat& far, double mm_per_px) {
+  constexpr double pattern = 10;  // mm
+  constexpr double share = 0.3;
+  cv::Mat hit, density;
+  cv::Mat(far > table_far2).convertTo(hit, CV_32F, 1.0 / 255);
+  const int size = 2 * static_cast<int>(std::lround(0.5 * pattern / mm_per_px)) + 1;
+  cv::boxFilter(hit, density, -1, {size, size});
+  return cleaned(cleaned(far > table_far2, mm_per_px) | (density > share), mm_per_px);
+}
+
 double widest(const cv::Mat& mask) {
   cv::Mat padded, distance;
   cv::copyMakeBorder(mask, padded, 1, 1, 1, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
@@ -178,7 +189,11 @@ cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixtu
   cv::Mat ratio = own.log_density(lab, near) - table.log_density(lab, near);
   cv::min(ratio, 8, ratio);
   cv::max(ratio, -8, ratio);
-  cv::GaussianBlur(ratio, ratio, {3, 3}, 0);
+  // A pattern that shares a colour with the table is judged over its repeat, anything else pixel by pixel.
+  constexpr double pattern = 8;  // mm
+  const double own_share = static_cast<double>(cv::countNonZero((ratio > 0) & core)) / std::max(1, cv::countNonZero(core));
+  const int size = own_share < 0.9 ? 2 * static_cast<int>(std::lround(0.5 * pattern / px)) + 1 : 3;
+  cv::boxFilter(ratio, ratio, -1, {size, size});
   return (ratio > 0) & near;
 }
 
@@ -229,7 +244,7 @@ Segmentation segment_panels(const Photo& photo, const Sighting& sighting, const 
   if (table.empty()) return out;
   const cv::Mat open_table = t.masks.visible & ~t.masks.paper;
   const cv::Mat far = table.distance2(t.lab, open_table);
-  const cv::Mat candidates = cleaned(far > table_far2, t.raster.mm_per_px);
+  const cv::Mat candidates = mostly_far(far, t.raster.mm_per_px);
   if (picture) {
     picture("table", t.bgr);
     picture("candidates", candidates);
