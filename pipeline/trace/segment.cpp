@@ -80,12 +80,18 @@ double median_distance2(const ColourMixture& colours, const cv::Mat& lab, const 
 ColourMixture learn_table(const CoarseTable& t) {
   constexpr int sectors = 24, parts = 7;
   constexpr double alike2 = 16;
+  constexpr double stray = 0.04;  // share of the sampled area: a rule's end or a tag beside a sheet is less, a second plank more
   const cv::Mat sector = rim_sectors(t, sectors);
   cv::Mat known = t.masks.ring.clone();
   const bool rings_enough = cv::countNonZero(known) > 500;
   std::vector<bool> taken(sectors, !rings_enough);
   if (!rings_enough) known |= t.masks.rim;
-  ColourMixture colours = ColourMixture::fit(t.lab, known, parts, lab_floor);
+  const auto fit = [&](const cv::Mat& where) {
+    ColourMixture mixture = ColourMixture::fit(t.lab, where, parts, lab_floor);
+    mixture.drop_strays(stray);
+    return mixture;
+  };
+  ColourMixture colours = fit(known);
   for (int round = 0; round < 4 && rings_enough; ++round) {
     bool grown = false;
     for (int i = 0; i < sectors; ++i) {
@@ -98,9 +104,9 @@ ColourMixture learn_table(const CoarseTable& t) {
       known |= here & (colours.distance2(t.lab, here) < 2 * alike2);
     }
     if (!grown) break;
-    colours = ColourMixture::fit(t.lab, known, parts, lab_floor);
+    colours = fit(known);
   }
-  if (std::count(taken.begin(), taken.end(), true) < sectors / 2) colours = ColourMixture::fit(t.lab, t.masks.ring | t.masks.rim, parts, lab_floor);
+  if (std::count(taken.begin(), taken.end(), true) < sectors / 2) colours = fit(t.masks.ring | t.masks.rim);
   return colours;
 }
 

@@ -91,6 +91,14 @@ ColourMixture ColourMixture::fit(const cv::Mat& lab, const cv::Mat& mask, int co
   return mixture;
 }
 
+void ColourMixture::drop_strays(double least_weight) {
+  std::vector<Part> kept;
+  for (const Part& p : parts_) {
+    if (p.weight >= least_weight) kept.push_back(p);
+  }
+  if (!kept.empty()) parts_ = std::move(kept);
+}
+
 double ColourMixture::log_density(const Eigen::Vector3d& colour) const {
   double top = -1e300, sum = 0;
   for (const Part& p : parts_) {

@@ -15,6 +15,9 @@ class ColourMixture {
   /// Pixels are thinned evenly to at most `samples`. Deterministic.
   static ColourMixture fit(const cv::Mat& lab, const cv::Mat& mask, int components, const Eigen::Vector3d& floor, int samples = 6000);
 
+  /// Forgets parts of less than this weight: things that lay in the sampled area by chance. Keeps at least what there is when all are small.
+  void drop_strays(double least_weight);
+
   bool empty() const { return parts_.empty(); }
 
   /// log density of every pixel, CV_32F; the masked-out pixels are 0.
