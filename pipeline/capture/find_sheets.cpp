@@ -221,7 +221,7 @@ void measure_tones(const cv::Mat& bgr, const Mat3& photo_from_sheet, SheetSighti
   sheet_seen.black = median(black);
 }
 
-constexpr double picture_sigma_px = 0.05;  // what JPEG, demosaicing and paper leave beside the fit's own noise
+constexpr double picture_sigma_px = 0.03;  // what JPEG, demosaicing and paper leave beside the fit's own noise
 
 std::optional<SheetSighting> see_sheet(const Photo& photo, const cv::Mat& grey, int number, Mat3 photo_from_sheet, const SightingOptions& options) {
   SheetSighting seen;

@@ -13,21 +13,22 @@
 
 namespace chalkfold {
 
-/// What one run is asked to do. Stages in running order; `trace.thickness` and its sigma are set from `thickness` below.
+/// What one run is asked to do. Stages in running order; `trace.thickness` and its sigma are set from `thickness`
+/// below.
 struct RunOptions {
   std::vector<std::filesystem::path> photos;
-  std::filesystem::path out;                     ///< folder, made if need be; other files in it are left alone
-  std::optional<double> thickness;               ///< mm; unset: assumed_thickness, with its larger sigma and a note
-  std::optional<double> thickness_sigma;         ///< mm; unset: 0.2 for a given thickness
-  double assumed_thickness = 1.2;                ///< mm, vinyl with its backing
-  double assumed_thickness_sigma = 0.8;          ///< mm, from leather split to vinyl on 3 mm foam
+  std::filesystem::path out;              ///< folder, made if need be; other files in it are left alone
+  std::optional<double> thickness;        ///< mm; unset: assumed_thickness, with its larger sigma and a note
+  std::optional<double> thickness_sigma;  ///< mm; unset: 0.1 for a given thickness
+  double assumed_thickness = 1.2;         ///< mm, vinyl with its backing
+  double assumed_thickness_sigma = 0.8;   ///< mm, from leather split to vinyl on 3 mm foam
   LoadOptions load;
   SightingOptions sighting;
   SurveyOptions survey;
   TraceOptions trace;
-  int threads = 0;                               ///< photos in work at the same time; 0: one for each core
-  double keep_pixels_mb = 128;                   ///< decoded photos kept from the first pass to the second; the rest is read again
-  std::filesystem::path stage_pictures;          ///< folder for every stage's picture, or empty
+  int threads = 0;              ///< photos in work at the same time; 0: one for each core
+  double keep_pixels_mb = 128;  ///< decoded photos kept from the first pass to the second; the rest is read again
+  std::filesystem::path stage_pictures;  ///< folder for every stage's picture, or empty
 };
 
 /// Throws UsageError that names the first option out of bounds, its value and the bounds.
@@ -36,7 +37,8 @@ void check(const RunOptions& options);
 /// Trace options with the thickness in force.
 TraceOptions effective_trace(const RunOptions& options);
 
-/// Everything that shapes the numbers, for results.json: not the threads and not the places of files, so that results compare byte by byte.
+/// Everything that shapes the numbers, for results.json: not the threads and not the places of files, so that results
+/// compare byte by byte.
 nlohmann::ordered_json options_json(const RunOptions& options);
 
 }  // namespace chalkfold

@@ -47,7 +47,7 @@ struct SurveyOptions {
   PrintCheck print;
   LensPrior lens;
   std::vector<TapeDistance> tape;
-  double corner_sigma_floor_px = 0.05;  ///< no corner is believed better than this
+  double corner_sigma_floor_px = 0.02;  ///< no corner is believed better than this
   double robust_sigmas = 3.0;         ///< width of the Huber loss, in sigmas
   double drop_sigmas = 6.0;           ///< corners further off than this after the first solution are dropped and counted
   double strong_tilt_deg = 35;        ///< above: warning strong-tilt

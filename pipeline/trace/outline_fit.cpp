@@ -208,6 +208,7 @@ void measure_edges(Run& run, const std::vector<EdgeProfile>& profiles, const Tab
 }
 
 constexpr double followed_sigma = 0.5;  // mm, of follow_boundary
+constexpr double long_share = 0.7;       // of the scatter of single places, against truth on rendered photographs
 
 /// A run's outline: points with sigma, and the scatter of single edge places about them.
 struct RunOutline {
@@ -229,7 +230,8 @@ RunOutline join_edges(const Run& run, const OutlineFitOptions& o) {
     out.points.push_back(run.base[i] + v.value * run.normals[i]);
     // Neighbouring places share pixels and threads: about half of them count. Three parameters are fitted.
     const double count = std::max(1.0, 0.5 * v.effective - 1);
-    out.sigma.push_back(v.effective > 0 ? v.scatter / std::sqrt(count) : 0.5);
+    // What scatters single places also bends the edge over longer stretches than the window: grain, weave, a rag of fray.
+    out.sigma.push_back(v.effective > 0 ? v.scatter * std::sqrt(1 / count + long_share * long_share) : followed_sigma);
     if (v.effective > 0) scatter.push_back(v.scatter);
   }
   out.scatter = median(scatter);

@@ -17,8 +17,9 @@ namespace chalkfold {
 namespace {
 
 // What no fit sees: the edge model's own error on real edges, against truth on rendered photographs.
-constexpr double edge_model_sigma = 0.04;  // mm
-constexpr double edge_model_px = 0.08;     // px
+constexpr double edge_model_sigma = 0.03;  // mm
+constexpr double edge_model_px = 0.06;      // px
+constexpr double wall_model_sigma = 0.015;  // mm per mm of thickness: side wall and cast shadow beside a thick panel
 
 constexpr double least_contrast = 2;       // sigmas of unevenness: below, single places are found by luck
 
@@ -47,7 +48,8 @@ void fill_uncertainty(Contour& contour, const TableView& view, const TraceOption
     const double t = static_cast<double>(i - a * stride) / static_cast<double>(stride);
     const double survey = (1 - t) * shape[a] + t * shape[b];
     const double pixel = edge_model_px * view.mm_per_px(view.photo_from_table(contour.points[i], options.face_height()));
-    contour.U[i] = 2 * std::sqrt(survey * survey + contour.sigma[i] * contour.sigma[i] + edge_model_sigma * edge_model_sigma + pixel * pixel);
+    const double wall = wall_model_sigma * options.thickness;
+    contour.U[i] = 2 * std::sqrt(survey * survey + contour.sigma[i] * contour.sigma[i] + edge_model_sigma * edge_model_sigma + pixel * pixel + wall * wall);
   }
 }
 

@@ -15,7 +15,7 @@ namespace chalkfold {
 struct TraceOptions {
   double thickness = 1.2;           ///< mm, from the table to the panel's upper face
   double paper_thickness = 0.1;     ///< mm, from the table to the sheets' printed face (z = 0): office paper of 80 g/m2
-  double thickness_sigma = 0.2;     ///< mm; larger when the user did not say
+  double thickness_sigma = 0.1;     ///< mm, of a thickness read with calipers; larger when the user did not say
   double min_width = 30;            ///< mm, narrowest panel; narrower things are tools
   double min_area = 2500;           ///< mm2
   double min_cutout_width = 7;      ///< mm, narrower openings are chalk, holes or slits
