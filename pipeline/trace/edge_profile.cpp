@@ -118,12 +118,14 @@ double contrast_of(const Solved& s, const EdgeModel& model) {
   return std::sqrt(s.middle_weight) * (lit * s.colours.row(1) - s.colours.row(0)).norm();
 }
 
-constexpr double coarse_step = 0.2;  // mm between tried edges; the cost is smooth over a blur width
+/// mm between tried edges: the cost is smooth over a blur width.
+double coarse_step(const EdgeModel& model) { return std::clamp(model.blur, 0.12, 0.3); }
 
 /// Index and costs of the tried edges from `from` on.
 std::vector<double> scan(const EdgeProfile& profile, const EdgeModel& model, double from, double to) {
   std::vector<double> costs;
-  for (int i = 0; i <= static_cast<int>(std::ceil((to - from) / coarse_step)); ++i) costs.push_back(solve_colours(profile, model, from + i * coarse_step).cost);
+  const double step = coarse_step(model);
+  for (int i = 0; i <= static_cast<int>(std::ceil((to - from) / step)); ++i) costs.push_back(solve_colours(profile, model, from + i * step).cost);
   return costs;
 }
 
@@ -166,7 +168,7 @@ EdgeFit fit_edge(const EdgeProfile& profile, const EdgeModel& model, double from
   const int tries = static_cast<int>(costs.size());
   const auto best = static_cast<int>(std::min_element(costs.begin(), costs.end()) - costs.begin());
   if (best == 0 || best == tries - 1) return fit;
-  const EdgeMinimum m = refine_edge(profile, model, from + best * coarse_step, 0.5 * coarse_step, 3);
+  const EdgeMinimum m = refine_edge(profile, model, from + best * coarse_step(model), 0.5 * coarse_step(model), 3);
   const double edge = m.edge, curvature = m.curvature;
   const Solved solved = solve_colours(profile, model, edge);
   fit.edge = edge;

@@ -14,13 +14,14 @@ struct Near {
 
 std::vector<Near> gather(const std::vector<LocalSample>& samples, double at, double window, double period) {
   std::vector<Near> near;
+  near.reserve(64);
   const auto collect = [&](double shift) {
     auto it = std::lower_bound(samples.begin(), samples.end(), at - window - shift, [](const LocalSample& s, double x) { return s.at < x; });
     for (; it != samples.end() && it->at + shift <= at + window; ++it) {
       if (it->weight <= 0) continue;
       const double u = std::abs(it->at + shift - at) / window;
-      const double tricube = std::pow(1 - u * u * u, 3);
-      if (tricube > 0) near.push_back({it->at + shift - at, it->value, it->weight * tricube});
+      const double rest = 1 - u * u * u;
+      if (rest > 0) near.push_back({it->at + shift - at, it->value, it->weight * rest * rest * rest});
     }
   };
   if (period > 0) collect(-period);
@@ -46,9 +47,11 @@ LocalValue local_fit(const std::vector<LocalSample>& samples, double at, double 
   for (const Near& s : near) values.push_back(s.value);
   std::vector<double> robust(near.size(), 1.0);
   Vec3 fit(median(values), 0, 0);
+  constexpr double settled = 1e-3;  // mm: further rounds would move the value less than that
+  std::vector<double> residuals;
   for (int round = 0; round < 5; ++round) {
     if (round > 0) {
-      std::vector<double> residuals;
+      residuals.clear();
       for (const Near& s : near) residuals.push_back(std::abs(s.value - fit.dot(Vec3(1, s.offset, s.offset * s.offset))));
       out.scatter = std::max(1.4826 * median(residuals), 1e-3);
       for (std::size_t i = 0; i < near.size(); ++i) {
@@ -68,7 +71,9 @@ LocalValue local_fit(const std::vector<LocalSample>& samples, double at, double 
     }
     // A touch of ridge on the bend: it decides only where the samples do not, as when few are left beside a corner.
     normal(2, 2) += 1e-3 * normal(0, 0) * std::pow(window, 4) * 0.02;
+    const double before = fit[0];
     fit = normal.ldlt().solve(right);
+    if (round > 1 && std::abs(fit[0] - before) < settled) break;
   }
   out.value = fit[0];
   out.slope = fit[1];

@@ -181,7 +181,7 @@ std::vector<Region> panel_regions(const cv::Mat& mask, const CoarseTable& t, con
 }
 
 /// Decides every pixel near a region again by how much better its own colours explain it than the bare table's do.
-cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixture& table, double& separation) {
+cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixture& table, double& separation, ColourMixture& own) {
   const double px = t.raster.mm_per_px;
   cv::Mat core, near;
   cv::erode(region.mask, core, disc(8 / px));
@@ -189,7 +189,7 @@ cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixtu
   cv::dilate(region.mask, near, disc(20 / px));
   near &= t.masks.visible(region.box) & ~t.masks.paper(region.box);
   const cv::Mat lab = t.lab(region.box);
-  const ColourMixture own = ColourMixture::fit(lab, core, 4, lab_floor, 3000);
+  own = ColourMixture::fit(lab, core, 4, lab_floor, 3000);
   separation = std::sqrt(median_distance2(table, lab, core));
   if (own.empty()) return region.mask;
   cv::Mat ratio = own.log_density(lab, near) - table.log_density(lab, near);
@@ -201,6 +201,23 @@ cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixtu
   const int size = own_share < 0.9 ? 2 * static_cast<int>(std::lround(0.5 * pattern / px)) + 1 : 3;
   cv::boxFilter(ratio, ratio, -1, {size, size});
   return (ratio > 0) & near;
+}
+
+/// Does a panel lie over a sheet: is the sheet's white margin beside it of the panel's colour? Printed lines there are too thin to count.
+bool lies_over_sheet(const cv::Mat& mask, const Region& region, const CoarseTable& t, const ColourMixture& own) {
+  constexpr double reach = 12, line = 3, least_area = 120;  // mm, mm, mm2
+  const double px = t.raster.mm_per_px;
+  cv::Mat beside;
+  cv::dilate(mask, beside, disc(2 * reach / px));
+  beside &= t.masks.margin(region.box) & t.masks.visible(region.box);
+  if (own.empty() || cv::countNonZero(beside) == 0) return false;
+  cv::Mat lightness;
+  cv::extractChannel(t.lab(region.box), lightness, 0);
+  double paper = 0;  // the lightest of the margin is its paper
+  cv::minMaxLoc(lightness, nullptr, &paper, nullptr, nullptr, beside);
+  cv::Mat covered = (own.distance2(t.lab(region.box), beside) < table_far2) & beside & (lightness < paper - 40);
+  cv::morphologyEx(covered, covered, cv::MORPH_OPEN, disc(line / px));
+  return cv::countNonZero(covered) * px * px > least_area;
 }
 
 Polyline smooth_contour(const std::vector<cv::Point>& contour, const Region& region, const TableRaster& raster) {
@@ -257,19 +274,18 @@ Segmentation segment_panels(const Photo& photo, const Sighting& sighting, const 
   }
   cv::Mat final_mask = cv::Mat::zeros(t.raster.size, CV_8U);
   const int frame_slack = 2;
-  cv::Mat well_inside, near_board;
+  cv::Mat well_inside;
   cv::erode(t.masks.visible, well_inside, disc(2 * frame_slack + 1), {-1, -1}, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
   for (const Region& region : panel_regions(candidates, t, options)) {
     CoarsePanel panel;
-    cv::Mat mask = reclassify(region, t, table, panel.separation);
+    ColourMixture own;
+    cv::Mat mask = reclassify(region, t, table, panel.separation, own);
     mask = largest(cleaned(mask, t.raster.mm_per_px));
     mask &= ~final_mask(region.box);
     if (cv::countNonZero(mask) * t.raster.mm_per_px * t.raster.mm_per_px < options.min_area) continue;
     if (!panel_like(mask, t.raster.mm_per_px, options)) continue;
     panel.cut_by_frame = cv::countNonZero(mask & ~well_inside(region.box)) > 3;
-    cv::Mat grown;
-    cv::dilate(mask, grown, disc(3));
-    panel.over_sheet = cv::countNonZero(grown & t.masks.board(region.box)) * t.raster.mm_per_px > 10;
+    panel.over_sheet = lies_over_sheet(mask, region, t, own);
     find_cutouts(mask, region, t, options, panel);
     final_mask(region.box) |= mask;
     if (panel.outline.size() >= 8) out.panels.push_back(std::move(panel));

@@ -15,8 +15,7 @@ struct CoarsePanel {
   Polyline outline;               ///< table mm, counter-clockwise
   std::vector<Polyline> cutouts;  ///< table mm, clockwise
   bool cut_by_frame = false;      ///< reaches the edge of what the photo shows
-  bool over_sheet = false;        ///< touches a sheet's paper
-  std::vector<int> sheets_touched;
+  bool over_sheet = false;        ///< lies over a sheet's paper
   double separation = 0;          ///< how far its colour lies from the table's, in the table's own standard deviations
 };
 

@@ -13,7 +13,8 @@ namespace {
 // Half sides of the paper: the larger of A4 (210 x 297) and US Letter (215.9 x 279.4) in each direction.
 constexpr double paper_half_width = 108.0, paper_half_height = 148.5;
 constexpr double paper_margin = 2.0;                     // mm: a sheet's own thin shadow, and the survey's error
-constexpr double board_margin = 8.0;                     // mm: the white that every printer leaves around the board
+// Where both papers surely are, and where the board surely is not.
+constexpr double margin_half_width = 102.0, margin_half_height = 136.0, board_margin = 2.0;
 constexpr double ring_inner = 5.0, ring_outer = 40.0;    // mm outside the paper
 constexpr double rim_width = 20.0;                       // mm inside the photo's edge
 
@@ -62,18 +63,21 @@ TableMasks table_masks(const TableRaster& raster, const cv::Mat& map, const cv::
   TableMasks masks;
   masks.visible = visible_pixels(map, photo_size);
   masks.paper = cv::Mat::zeros(raster.size, CV_8U);
-  masks.board = cv::Mat::zeros(raster.size, CV_8U);
+  masks.margin = cv::Mat::zeros(raster.size, CV_8U);
+  cv::Mat board = cv::Mat::zeros(raster.size, CV_8U);
   masks.ring = cv::Mat::zeros(raster.size, CV_8U);
   const Vec2 middle = view.table_from_photo({0.5 * view.solution().width, 0.5 * view.solution().height}, 0);
   for (const SheetPlace& s : view.solution().sheets) {
     const Rigid2 place{s.theta, s.centre};
     fill(masks.paper, raster, rectangle(place, paper_half_width + paper_margin, paper_half_height + paper_margin));
-    fill(masks.board, raster, rectangle(place, sheet::board_width / 2 + board_margin, sheet::board_height / 2 + board_margin));
+    fill(masks.margin, raster, rectangle(place, margin_half_width, margin_half_height));
+    fill(board, raster, rectangle(place, sheet::board_width / 2 + board_margin, sheet::board_height / 2 + board_margin));
     cv::Mat ring = cv::Mat::zeros(raster.size, CV_8U);
     fill(ring, raster, rectangle(place, paper_half_width + ring_outer, paper_half_height + ring_outer));
     keep_far_side(ring, raster, s.centre, middle);
     masks.ring |= ring;
   }
+  masks.margin &= ~board;
   for (const TagSighting& t : sighting.tags) {
     Vec2 centre = Vec2::Zero();
     Polyline corners;

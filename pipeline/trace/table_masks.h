@@ -13,7 +13,7 @@ namespace chalkfold {
 struct TableMasks {
   cv::Mat visible;     ///< inside the photo
   cv::Mat paper;       ///< under a sheet (A4 or Letter, whichever is larger) or a tag's card, with a small margin
-  cv::Mat board;       ///< a sheet's printed board and a little more: a panel must not touch it
+  cv::Mat margin;      ///< a sheet's white margin around its board: what is not white there lies over the sheet
   cv::Mat ring;        ///< bare table just outside a sheet, on its side away from the middle of the picture
   cv::Mat rim;         ///< along the photo's edge
 };

@@ -152,7 +152,7 @@ TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const Tab
       continue;
     }
     if (coarse.over_sheet) {
-      result.faults.push_back(panel_fault("panel-over-sheet", Severity::refusal, where + " touches a calibration sheet",
+      result.faults.push_back(panel_fault("panel-over-sheet", Severity::refusal, where + " lies over a calibration sheet",
                                           "Leave a finger's breadth of bare table between panel and sheets.", photo.name));
       continue;
     }
