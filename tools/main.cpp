@@ -26,7 +26,8 @@ std::vector<std::string> long_options(const CLI::App& command) {
 
 std::vector<std::string> subcommand_names(const CLI::App& app) {
   std::vector<std::string> names;
-  for (const CLI::App* command : app.get_subcommands([](const CLI::App*) { return true; })) names.push_back(command->get_name());
+  for (const CLI::App* command : app.get_subcommands([](const CLI::App*) { return true; }))
+    names.push_back(command->get_name());
   return names;
 }
 
@@ -35,13 +36,15 @@ std::string with_nearest(const std::string& message, const std::string& given, c
   return nearest.empty() ? message : message + "; did you mean " + nearest + "?";
 }
 
-/// What the user got wrong, in one line. An unknown word is named before what is missing: it is mostly the missing option misspelt.
+/// What the user got wrong, in one line. An unknown word is named before what is missing: it is mostly the missing
+/// option misspelt.
 std::string explain(const CLI::App& app, const CLI::ParseError& error) {
   const std::vector<CLI::App*> parsed = app.get_subcommands();
   const CLI::App& command = parsed.empty() ? app : *parsed.front();
   for (const std::string& word : app.remaining(true)) {
     const std::string shown = chalkfold::plain_text(word);
-    if (word.starts_with("-")) return with_nearest("unknown option " + shown, word.substr(0, word.find('=')), long_options(command));
+    if (word.starts_with("-"))
+      return with_nearest("unknown option " + shown, word.substr(0, word.find('=')), long_options(command));
     if (parsed.empty()) return with_nearest("unknown command " + shown, word, subcommand_names(app));
   }
   return chalkfold::plain_text(error.what());
@@ -82,7 +85,8 @@ int main(int argc, char** argv) {
     fmt::print(stderr, "chalkfold: {}\n", error.what());
     return code(error.exit_code());
   } catch (const std::exception& error) {
-    fmt::print(stderr, "chalkfold: the program failed: {}\nPlease report this with the photos and the command.\n", error.what());
+    fmt::print(stderr, "chalkfold: the program failed: {}\nPlease report this with the photos and the command.\n",
+               error.what());
     return code(ExitCode::file);
   }
 }

@@ -35,7 +35,8 @@ bool parse_number(const std::string& text, Number& number) {
 void refuse_job_files(const RunArguments& arguments) {
   for (const std::string& photo : arguments.photos) {
     if (CLI::detail::to_lower(std::filesystem::path(photo).extension().string()) != ".json") continue;
-    throw UsageError(fmt::format("{}: job files are not supported yet by this version; name the photos themselves", plain_text(photo)));
+    throw UsageError(fmt::format("{}: job files are not supported yet by this version; name the photos themselves",
+                                 plain_text(photo)));
   }
 }
 
@@ -71,19 +72,28 @@ ExitCode run(RunArguments arguments) {
 
 void add_options(CLI::App& command, RunArguments& arguments) {
   RunOptions& run = arguments.run;
-  command.add_option("PHOTO", arguments.photos, "photos of panels among printed sheets (JPEG, PNG, TIFF, WebP, HEIC)")->required();
+  command.add_option("PHOTO", arguments.photos, "photos of panels among printed sheets (JPEG, PNG, TIFF, WebP, HEIC)")
+      ->required();
   command.add_option("--out", arguments.out, "folder for the results; made if need be")->required();
   command.add_option("--thickness-mm", arguments.thickness, "how high the panels' upper face lies above the table");
   command.add_option("--thickness-sigma-mm", arguments.thickness_sigma, "how well that is known (1 sigma)");
-  command.add_option("--long-bar-mm", arguments.long_bar, "what a steel rule says of the sheets' long check bar (240 when true)");
+  command.add_option("--long-bar-mm", arguments.long_bar,
+                     "what a steel rule says of the sheets' long check bar (240 when true)");
   command.add_option("--short-bar-mm", arguments.short_bar, "the same of the short check bar (170 when true)");
-  command.add_option("--bar-sigma-mm", run.survey.print.sigma_mm, "how well the bars were read (1 sigma)")->capture_default_str();
-  command.add_option("--tape", arguments.tape, "distance between the centre crosses of two sheets: A,B,MM[,SIGMA_MM]; may be given again")
+  command.add_option("--bar-sigma-mm", run.survey.print.sigma_mm, "how well the bars were read (1 sigma)")
+      ->capture_default_str();
+  command
+      .add_option("--tape", arguments.tape,
+                  "distance between the centre crosses of two sheets: A,B,MM[,SIGMA_MM]; may be given again")
       ->allow_extra_args(false);
-  command.add_option("--min-width-mm", run.trace.min_width, "narrowest panel; narrower things are tools")->capture_default_str();
-  command.add_option("--max-megapixels", run.load.max_megapixels, "larger photos are refused before they are decoded")->capture_default_str();
-  command.add_option("--threads", run.threads, "photos in work at the same time; 0 for one each core")->capture_default_str();
-  command.add_option("--pictures", arguments.pictures, "folder for a picture of every stage, to see where a measurement went wrong");
+  command.add_option("--min-width-mm", run.trace.min_width, "narrowest panel; narrower things are tools")
+      ->capture_default_str();
+  command.add_option("--max-megapixels", run.load.max_megapixels, "larger photos are refused before they are decoded")
+      ->capture_default_str();
+  command.add_option("--threads", run.threads, "photos in work at the same time; 0 for one each core")
+      ->capture_default_str();
+  command.add_option("--pictures", arguments.pictures,
+                     "folder for a picture of every stage, to see where a measurement went wrong");
   command.add_flag("--quiet", arguments.quiet, "no progress and no summary");
   command.add_flag("--json", arguments.json, "print results.json instead of the summary");
 }
@@ -92,10 +102,13 @@ void add_options(CLI::App& command, RunArguments& arguments) {
 TapeDistance parse_tape(const std::string& text) {
   std::vector<std::string> parts = CLI::detail::split(text, ',');
   TapeDistance tape;
-  const bool fits = (parts.size() == 3 || parts.size() == 4) && parse_number(parts[0], tape.sheet_a) && parse_number(parts[1], tape.sheet_b) &&
-                    parse_number(parts[2], tape.mm) && (parts.size() == 3 || parse_number(parts[3], tape.sigma_mm));
+  const bool fits = (parts.size() == 3 || parts.size() == 4) && parse_number(parts[0], tape.sheet_a) &&
+                    parse_number(parts[1], tape.sheet_b) && parse_number(parts[2], tape.mm) &&
+                    (parts.size() == 3 || parse_number(parts[3], tape.sigma_mm));
   if (!fits) {
-    throw UsageError(fmt::format("--tape {}: must be two sheet numbers and millimetres, like 1,3,1012.0 or, with a sigma, 1,3,1012.0,0.5", plain_text(text)));
+    throw UsageError(fmt::format(
+        "--tape {}: must be two sheet numbers and millimetres, like 1,3,1012.0 or, with a sigma, 1,3,1012.0,0.5",
+        plain_text(text)));
   }
   return tape;
 }

@@ -9,11 +9,12 @@
 
 namespace chalkfold {
 
-/// Adds `chalkfold run`, which measures the panels in photos. Its callback throws UsageError or FileError and sets `exit_code` otherwise.
-/// `exit_code` must outlive the app.
+/// Adds `chalkfold run`, which measures the panels in photos. Its callback throws UsageError or FileError and sets
+/// `exit_code` otherwise. `exit_code` must outlive the app.
 CLI::App* add_run_command(CLI::App& app, ExitCode& exit_code);
 
-/// "1,3,1012.0" or "1,3,1012.0,0.5": two sheet numbers, mm between their centre crosses, and its sigma in mm. Throws UsageError.
+/// "1,3,1012.0" or "1,3,1012.0,0.5": two sheet numbers, mm between their centre crosses, and its sigma in mm. Throws
+/// UsageError.
 TapeDistance parse_tape(const std::string& text);
 
 }  // namespace chalkfold

@@ -35,7 +35,8 @@ void TerminalProgress::end() {
 
 void TerminalProgress::draw_bar() const {
   const std::size_t full = total_ > 0 ? bar_cells * done_ / total_ : bar_cells;
-  fmt::print(stream_, "\r{:<17} [{}{}] {}/{}", what_, std::string(full, '#'), std::string(bar_cells - full, '.'), done_, total_);
+  fmt::print(stream_, "\r{:<17} [{}{}] {}/{}", what_, std::string(full, '#'), std::string(bar_cells - full, '.'), done_,
+             total_);
   std::fflush(stream_);
 }
 

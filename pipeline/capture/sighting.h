@@ -56,7 +56,7 @@ struct SightingOptions {
 };
 
 /// Finds sheets and tags and measures the sheets' inner corners. Fault codes: no-sheet, one-sheet, sheet-cut-by-frame, blurred,
-/// over-exposed, too-few-pixels, other-layout (a board with our markers in another arrangement; refused, never fitted).
+/// over-exposed, too-few-pixels, other-layout (a board with our markers in another arrangement: left out, never fitted).
 Sighting find_sheets(const Photo& photo, const SightingOptions& options = {});
 
 }  // namespace chalkfold

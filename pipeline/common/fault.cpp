@@ -7,9 +7,12 @@ namespace chalkfold {
 
 std::string to_string(Severity severity) {
   switch (severity) {
-    case Severity::note: return "note";
-    case Severity::warning: return "warning";
-    case Severity::refusal: return "refusal";
+    case Severity::note:
+      return "note";
+    case Severity::warning:
+      return "warning";
+    case Severity::refusal:
+      return "refusal";
   }
   return "warning";
 }

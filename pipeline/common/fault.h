@@ -17,7 +17,7 @@ enum class Severity {
 /// std::logic_error with its values, a user error throws a typed UserError (error.h), an unusable photo or panel
 /// returns a result that carries a Fault. A bad photo never stops a batch.
 struct Fault {
-  std::string code;    ///< stable, for programs: lower case with dashes, "sheet-cut-by-frame"
+  std::string code;  ///< stable, for programs: lower case with dashes, "sheet-cut-by-frame"
   Severity severity = Severity::warning;
   std::string seen;    ///< what was seen, with its numbers: "2 of 24 corners of sheet 3 lie outside the photo"
   std::string remedy;  ///< what to do at the bench: "Move the phone back until every sheet is whole in the picture."

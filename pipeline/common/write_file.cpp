@@ -21,15 +21,20 @@ namespace fs = std::filesystem;
 std::string remedy_for(int reason) {
   switch (reason) {
     case ENOSPC:
-    case EDQUOT: return "Free some space on that disk, or choose another folder.";
-    case EROFS: return "The disk is read-only: choose a folder on another disk.";
-    case ENAMETOOLONG: return "Give the photo a shorter file name.";
-    default: return "Choose a folder that you may write to.";
+    case EDQUOT:
+      return "Free some space on that disk, or choose another folder.";
+    case EROFS:
+      return "The disk is read-only: choose a folder on another disk.";
+    case ENAMETOOLONG:
+      return "Give the photo a shorter file name.";
+    default:
+      return "Choose a folder that you may write to.";
   }
 }
 
 [[noreturn]] void fail(const std::string& what, const fs::path& path, int reason) {
-  throw FileError(what + " " + plain_text(path.string()) + ": " + std::generic_category().message(reason) + ". " + remedy_for(reason));
+  throw FileError(what + " " + plain_text(path.string()) + ": " + std::generic_category().message(reason) + ". " +
+                  remedy_for(reason));
 }
 
 /// A file under a temporary name beside `target`, gone again unless it took the target's place.
@@ -73,7 +78,8 @@ class Temporary {
   bool in_place_ = false;
 };
 
-/// The user's file creation mask can only be read by setting it, which another thread might see; files of results are no secret.
+/// The user's file creation mask can only be read by setting it, which another thread might see; files of results are
+/// no secret.
 constexpr mode_t result_mode = 0644;
 }  // namespace
 

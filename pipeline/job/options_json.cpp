@@ -13,8 +13,8 @@ Json load_json(const LoadOptions& o) {
 }
 
 Json sighting_json(const SightingOptions& o) {
-  return {{"search_px", o.search_px},           {"min_corners", o.min_corners}, {"gate_px", o.gate_px},
-          {"min_px_per_mm", o.min_px_per_mm},   {"max_blur_px", o.max_blur_px}, {"over_exposed", o.over_exposed}};
+  return {{"search_px", o.search_px},         {"min_corners", o.min_corners}, {"gate_px", o.gate_px},
+          {"min_px_per_mm", o.min_px_per_mm}, {"max_blur_px", o.max_blur_px}, {"over_exposed", o.over_exposed}};
 }
 
 Json lens_prior_json(const LensPrior& o) {
@@ -38,7 +38,8 @@ Json survey_json(const SurveyOptions& o) {
                    {"unmeasured_scale_sigma", o.print.unmeasured_scale_sigma}};
   json["tape"] = Json::array();
   for (const TapeDistance& tape : o.tape) {
-    json["tape"].push_back({{"sheets", Json::array({tape.sheet_a, tape.sheet_b})}, {"mm", tape.mm}, {"sigma_mm", tape.sigma_mm}});
+    json["tape"].push_back(
+        {{"sheets", Json::array({tape.sheet_a, tape.sheet_b})}, {"mm", tape.mm}, {"sigma_mm", tape.sigma_mm}});
   }
   json["lens"] = lens_prior_json(o.lens);
   json["corner_sigma_floor_px"] = o.corner_sigma_floor_px;

@@ -41,9 +41,12 @@ void make_output_folders(const fs::path& out) {
   fs::remove(probe, none);
 }
 
-void write_panel(const fs::path& out, PanelRecord& record, const Photo& photo, const TableView& view, double face_height) {
+void write_panel(const fs::path& out, PanelRecord& record, const Photo& photo, const TableView& view,
+                 double face_height) {
   const Panel& panel = record.panel;
-  const auto photo_from_table = [&](const Vec2& at_in_table) { return view.photo_from_table(at_in_table, face_height); };
+  const auto photo_from_table = [&](const Vec2& at_in_table) {
+    return view.photo_from_table(at_in_table, face_height);
+  };
   const std::string stem = "measured/" + panel.name, picture = "pictures/" + panel.name + ".jpg";
   const std::vector<File> files = {{stem + ".dxf", dxf_of(panel)},
                                    {stem + ".svg", svg_of(panel)},
@@ -58,7 +61,8 @@ std::set<std::string> older_files(const fs::path& out, const std::set<std::strin
   std::set<std::string> older;
   std::error_code none;
   for (const fs::directory_entry& entry : fs::directory_iterator(out / "measured", none)) {
-    const std::string ending = entry.path().extension().string(), place = "measured/" + entry.path().filename().string();
+    const std::string ending = entry.path().extension().string(),
+                      place = "measured/" + entry.path().filename().string();
     const bool ours = ending == ".dxf" || ending == ".svg" || ending == ".json";
     if (ours && !written.contains(place)) older.insert(place);
   }

@@ -14,11 +14,14 @@ namespace chalkfold {
 /// Makes OUT, OUT/measured and OUT/pictures. Throws FileError when one cannot be made or written to.
 void make_output_folders(const std::filesystem::path& out);
 
-/// Writes measured/NAME.{dxf,svg,json} and pictures/NAME.jpg of a measured panel and enters them in the record. All bytes are made before the first file is
-/// written; when a file cannot be written, those of this panel are removed again and FileError is thrown. face_height: mm, of the panel's upper face in the table frame.
-void write_panel(const std::filesystem::path& out, PanelRecord& record, const Photo& photo, const TableView& view, double face_height);
+/// Writes measured/NAME.{dxf,svg,json} and pictures/NAME.jpg of a measured panel and enters them in the record. All
+/// bytes are made before the first file is written; when a file cannot be written, those of this panel are removed
+/// again and FileError is thrown. face_height: mm, of the panel's upper face in the table frame.
+void write_panel(const std::filesystem::path& out, PanelRecord& record, const Photo& photo, const TableView& view,
+                 double face_height);
 
-/// Files in OUT/measured that look like ours but are not among `written` (paths relative to OUT): left from an earlier run. Sorted.
+/// Files in OUT/measured that look like ours but are not among `written` (paths relative to OUT): left from an earlier
+/// run. Sorted.
 std::set<std::string> older_files(const std::filesystem::path& out, const std::set<std::string>& written);
 
 }  // namespace chalkfold

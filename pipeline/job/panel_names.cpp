@@ -65,7 +65,8 @@ PanelNames::PanelNames(const std::vector<std::filesystem::path>& photos) : bases
   // Numbers are given only once every photo that has a name of its own has kept it.
   for (const std::size_t i : doubles) {
     const std::string name = bases_[i];
-    for (int number = 2; !taken_.insert(lower_case(bases_[i])).second; ++number) bases_[i] = fmt::format("{}-{}", name, number);
+    for (int number = 2; !taken_.insert(lower_case(bases_[i])).second; ++number)
+      bases_[i] = fmt::format("{}-{}", name, number);
   }
 }
 

@@ -9,14 +9,16 @@
 
 namespace chalkfold {
 
-/// A file name that every common system takes, as near to the text as can be: plain text (common/utf8.h), no / \ : * ? " < > |, no dots or
-/// spaces at either end, no name of a device, at most safe_name_max bytes; "panel" when nothing is left.
+/// A file name that every common system takes, as near to the text as can be: plain text (common/utf8.h), no / \ : * ?
+/// " < > |, no dots or spaces at either end, no name of a device, at most safe_name_max bytes; "panel" when nothing is
+/// left.
 std::string safe_name(std::string_view text);
 
 inline constexpr std::size_t safe_name_max = 120;  ///< bytes; leaves room for "-12.json" and for the temporary name
 
-/// Names of panels from the names of their photos: "seat top.jpg" gives "seat top", "seat top-2", ... No two panels of a run share a name, not even but for
-/// the case of its letters, and a name depends only on the list of photos and on the panel's place in its own photo.
+/// Names of panels from the names of their photos: "seat top.jpg" gives "seat top", "seat top-2", ... No two panels of
+/// a run share a name, not even but for the case of its letters, and a name depends only on the list of photos and on
+/// the panel's place in its own photo.
 class PanelNames {
  public:
   explicit PanelNames(const std::vector<std::filesystem::path>& photos);

@@ -32,14 +32,16 @@ void guarded(PhotoTask& task, const char* doing, Work&& work) {
   } catch (const UserError&) {
     throw;
   } catch (const std::bad_alloc&) {
-    refuse(task, "photo-failed", fmt::format("memory ran out while {}", doing), "Run fewer photos at a time with --threads 1, or close other programs.");
+    refuse(task, "photo-failed", fmt::format("memory ran out while {}", doing),
+           "Run fewer photos at a time with --threads 1, or close other programs.");
   } catch (const std::exception& error) {
     refuse(task, "photo-failed", fmt::format("the program failed while {}: {}", doing, error.what()),
            "Photograph the panel again. Please report this fault with the photo.");
   }
 }
 
-/// Whether this photo's pixels fit in what is left of the budget; takes them off it when they do. What is kept changes no result, only time.
+/// Whether this photo's pixels fit in what is left of the budget; takes them off it when they do. What is kept changes
+/// no result, only time.
 bool take_budget(RunContext& context, const cv::Mat& pixels) {
   const auto bytes = static_cast<long long>(pixels.total() * pixels.elemSize());
   if (context.pixel_bytes_left.fetch_sub(bytes) >= bytes) return true;
@@ -62,7 +64,8 @@ void record_photo(PhotoRecord& record, const Photo& photo) {
 
 void record_sheets(PhotoRecord& record, const Sighting& sighting) {
   for (const SheetSighting& sheet : sighting.sheets) {
-    record.sheets.push_back({sheet.number, static_cast<int>(sheet.corners.size()), sheet.dropped, sheet.outside, sheet.blur_px, sheet.square_px});
+    record.sheets.push_back({sheet.number, static_cast<int>(sheet.corners.size()), sheet.dropped, sheet.outside,
+                             sheet.blur_px, sheet.square_px});
   }
   for (const TagSighting& tag : sighting.tags) record.tags.push_back(tag.number);
 }
@@ -72,7 +75,8 @@ std::optional<Photo> read_again(PhotoTask& task, RunContext& context) {
   if (task.kept) return std::exchange(task.kept, std::nullopt);
   LoadResult loaded = context.stages.load_photo(task.file, context.options.load);
   if (!loaded.photo || loaded.photo->sha256 != task.record.sha256) {
-    refuse(task, "photo-changed", "the file was changed while the run was reading it", "Run again once the photo is copied.");
+    refuse(task, "photo-changed", "the file was changed while the run was reading it",
+           "Run again once the photo is copied.");
     return std::nullopt;
   }
   loaded.photo->name = task.name;
@@ -119,7 +123,8 @@ void read_photo(PhotoTask& task, RunContext& context) {
     task.sighting = context.stages.find_sheets(*loaded.photo, context.options.sighting);
     add_faults(task, task.sighting.faults);
     record_sheets(task.record, task.sighting);
-    if (!has_refusal(task.record.faults) && take_budget(context, loaded.photo->bgr)) task.kept = std::move(loaded.photo);
+    if (!has_refusal(task.record.faults) && take_budget(context, loaded.photo->bgr))
+      task.kept = std::move(loaded.photo);
   });
   // What the survey goes by: a refusal of any kind keeps the photo out of it.
   task.sighting.photo = task.name;
@@ -133,7 +138,8 @@ void take_survey(PhotoTask& task, const Survey& survey) {
   const std::optional<TableView>& view = survey.views.at(task.index);
   if (!view) {
     if (!has_refusal(task.record.faults)) {
-      refuse(task, "not-surveyed", "the camera's place could not be found from the sheets in this photo", "Photograph again with three or four whole sheets in view.");
+      refuse(task, "not-surveyed", "the camera's place could not be found from the sheets in this photo",
+             "Photograph again with three or four whole sheets in view.");
     }
     return;
   }
@@ -155,7 +161,8 @@ void measure_photo(PhotoTask& task, const std::optional<TableView>& view, RunCon
   guarded(task, "its panels were traced", [&] {
     const std::optional<Photo> photo = read_again(task, context);
     if (!photo) return;
-    TraceResult traced = context.stages.trace_panels(*photo, task.sighting, *view, context.trace, stage_picture_writer(task, context));
+    TraceResult traced =
+        context.stages.trace_panels(*photo, task.sighting, *view, context.trace, stage_picture_writer(task, context));
     add_faults(task, traced.faults);
     for (Panel& panel : traced.panels) finish_panel(task, std::move(panel), *photo, *view, context);
   });

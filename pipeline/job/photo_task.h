@@ -12,10 +12,11 @@ namespace chalkfold {
 /// What one photo of a run goes through. Each task is worked on by one thread at a time.
 struct PhotoTask {
   std::filesystem::path file;
-  std::string name;  ///< what the photo is called in outputs: its file name, or its path where two photos share a file name
+  std::string
+      name;  ///< what the photo is called in outputs: its file name, or its path where two photos share a file name
   std::size_t index = 0;
   Sighting sighting;
-  std::optional<Photo> kept;         ///< pixels kept for the second pass
+  std::optional<Photo> kept;  ///< pixels kept for the second pass
   PhotoRecord record;
   std::vector<PanelRecord> panels;
 };
@@ -29,7 +30,8 @@ struct RunContext {
   std::atomic<long long> pixel_bytes_left{0};
 };
 
-/// First pass: reads the photo and finds its sheets. Never throws but for UserError: whatever else goes wrong is a refusal of this photo.
+/// First pass: reads the photo and finds its sheets. Never throws but for UserError: whatever else goes wrong is a
+/// refusal of this photo.
 void read_photo(PhotoTask& task, RunContext& context);
 
 /// Takes over what the survey says of this photo.

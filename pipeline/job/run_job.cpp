@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 #include <tbb/blocked_range.h>
+#include <tbb/global_control.h>
 #include <tbb/parallel_for.h>
 #include <tbb/task_arena.h>
 
@@ -39,7 +40,9 @@ class OneOpenCvThread {
 /// Begins a stretch of progress and ends it, come what may.
 class Stretch {
  public:
-  Stretch(Progress& progress, const std::string& what, std::size_t total) : progress_(progress) { progress_.begin(what, total); }
+  Stretch(Progress& progress, const std::string& what, std::size_t total) : progress_(progress) {
+    progress_.begin(what, total);
+  }
   ~Stretch() { progress_.end(); }
   Stretch(const Stretch&) = delete;
   Stretch& operator=(const Stretch&) = delete;
@@ -61,13 +64,16 @@ int threads_in_force(const RunOptions& options) {
 /// The work is cut into single photos, so that no more than `threads` of them are in memory.
 template <class Work>
 void for_each_task(std::vector<PhotoTask>& tasks, int threads, Work&& work) {
+  // Without this TBB starts no more threads than there are cores, and complains on stderr.
+  const tbb::global_control allowed(tbb::global_control::max_allowed_parallelism, static_cast<std::size_t>(threads));
   tbb::task_arena arena(threads);
   arena.execute([&] {
-    tbb::parallel_for(tbb::blocked_range<std::size_t>(0, tasks.size(), 1),
-                      [&](const tbb::blocked_range<std::size_t>& range) {
-                        for (std::size_t i = range.begin(); i < range.end(); ++i) work(tasks[i]);
-                      },
-                      tbb::simple_partitioner());
+    tbb::parallel_for(
+        tbb::blocked_range<std::size_t>(0, tasks.size(), 1),
+        [&](const tbb::blocked_range<std::size_t>& range) {
+          for (std::size_t i = range.begin(); i < range.end(); ++i) work(tasks[i]);
+        },
+        tbb::simple_partitioner());
   });
 }
 
@@ -81,8 +87,12 @@ std::vector<fs::path> photos_once(const RunOptions& options, Faults& faults) {
     if (seen.insert(error ? file : real).second) {
       photos.push_back(file);
     } else {
-      faults.push_back({"photo-given-twice", Severity::note, fmt::format("{} was named more than once", plain_text(file.string())),
-                        "Nothing: it was measured once.", {}, {}});
+      faults.push_back({"photo-given-twice",
+                        Severity::note,
+                        fmt::format("{} was named more than once", plain_text(file.string())),
+                        "Nothing: it was measured once.",
+                        {},
+                        {}});
     }
   }
   return photos;
@@ -95,7 +105,8 @@ void require_a_file(const std::vector<fs::path>& photos) {
     std::error_code error;
     const fs::file_status status = fs::status(file, error);
     if (fs::exists(status) && !fs::is_directory(status)) return;
-    const char* reason = fs::is_directory(status) ? "is a folder: name the photos in it, FOLDER/*.jpg" : "there is no such file: check the name and the folder";
+    const char* reason = fs::is_directory(status) ? "is a folder: name the photos in it, FOLDER/*.jpg"
+                                                  : "there is no such file: check the name and the folder";
     why += fmt::format("{}{}: {}", why.empty() ? "" : "\n", plain_text(file.string()), reason);
   }
   throw FileError(why);
@@ -116,10 +127,13 @@ std::vector<PhotoTask> tasks_for(const std::vector<fs::path>& photos) {
 
 void add_thickness_fault(const RunOptions& options, Faults& faults) {
   if (options.thickness) return;
-  faults.push_back({"thickness-assumed", Severity::note,
-                    fmt::format("the thickness of the panels was not given; {:.1f} mm was taken, with sigma {:.1f} mm", options.assumed_thickness,
-                                effective_trace(options).thickness_sigma),
-                    "Measure how thick the panels lie and give it with --thickness-mm: U becomes smaller.", {}, {}});
+  faults.push_back({"thickness-assumed",
+                    Severity::note,
+                    fmt::format("the thickness of the panels was not given; {:.1f} mm was taken, with sigma {:.1f} mm",
+                                options.assumed_thickness, effective_trace(options).thickness_sigma),
+                    "Measure how thick the panels lie and give it with --thickness-mm: U becomes smaller.",
+                    {},
+                    {}});
 }
 
 void add_older_files_fault(const RunOptions& options, Results& results) {
@@ -127,9 +141,13 @@ void add_older_files_fault(const RunOptions& options, Results& results) {
   for (const PanelRecord& record : results.panels) written.insert(record.files.begin(), record.files.end());
   const std::set<std::string> older = older_files(options.out, written);
   if (older.empty()) return;
-  results.faults.push_back({"older-files", Severity::note,
-                            fmt::format("{} files from another run lie among these results, the first is {}", older.size(), plain_text(*older.begin())),
-                            "Do not cut from them by mistake; delete them or choose another folder.", {}, {}});
+  results.faults.push_back({"older-files",
+                            Severity::note,
+                            fmt::format("{} files from another run lie among these results, the first is {}",
+                                        older.size(), plain_text(*older.begin())),
+                            "Do not cut from them by mistake; delete them or choose another folder.",
+                            {},
+                            {}});
 }
 
 void take_run_results(const Survey& survey, const std::vector<PhotoTask>& tasks, Results& results) {
@@ -139,7 +157,8 @@ void take_run_results(const Survey& survey, const std::vector<PhotoTask>& tasks,
   results.print_scale_sigma = survey.print_scale_sigma;
   results.reprojection_rms_px = survey.reprojection_rms_px;
   for (const Fault& fault : survey.faults) {
-    const bool of_a_photo = std::any_of(tasks.begin(), tasks.end(), [&](const PhotoTask& task) { return task.name == fault.photo; });
+    const bool of_a_photo =
+        std::any_of(tasks.begin(), tasks.end(), [&](const PhotoTask& task) { return task.name == fault.photo; });
     if (!of_a_photo) results.faults.push_back(fault);
   }
 }

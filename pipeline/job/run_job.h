@@ -15,7 +15,8 @@ struct Stages {
   std::function<LoadResult(const std::filesystem::path&, const LoadOptions&)> load_photo;
   std::function<Sighting(const Photo&, const SightingOptions&)> find_sheets;
   std::function<Survey(std::span<const Sighting>, const SurveyOptions&)> solve_survey;
-  std::function<TraceResult(const Photo&, const Sighting&, const TableView&, const TraceOptions&, const StagePicture&)> trace_panels;
+  std::function<TraceResult(const Photo&, const Sighting&, const TableView&, const TraceOptions&, const StagePicture&)>
+      trace_panels;
 };
 
 /// Those of the program.
@@ -23,13 +24,15 @@ Stages default_stages();
 
 /// Measures every panel in the photos and writes OUT/measured, OUT/pictures, results.json and report.html.
 ///
-/// Two passes: read every photo and find its sheets; solve the survey of all together; then trace, photo by photo, and write. At most
-/// `threads` photos are in work at a time, and pixels are dropped after a pass but for keep_pixels_mb. Results and files are the same whatever the thread count.
+/// Two passes: read every photo and find its sheets; solve the survey of all together; then trace, photo by photo, and
+/// write. At most `threads` photos are in work at a time, and pixels are dropped after a pass but for keep_pixels_mb.
+/// Results and files are the same whatever the thread count.
 ///
-/// A photo that fails, even by an exception of a stage, is refused with a fault and the others go on; Results::exit is then some_refused. A panel's files are
-/// all written or none. Fault codes of its own: thickness-assumed, photo-given-twice, photo-changed, photo-failed, not-surveyed, older-files.
-/// Throws UsageError when an option is out of bounds, FileError when no photo is there to be read or something cannot be written; files already
-/// written then stay, each whole.
+/// A photo that fails, even by an exception of a stage, is refused with a fault and the others go on; Results::exit is
+/// then some_refused. A panel's files are all written or none. Fault codes of its own: thickness-assumed,
+/// photo-given-twice, photo-changed, photo-failed, not-surveyed, older-files. Throws UsageError when an option is out
+/// of bounds, FileError when no photo is there to be read or something cannot be written; files already written then
+/// stay, each whole.
 Results run_job(const RunOptions& options, Progress& progress, const Stages& stages = default_stages());
 
 }  // namespace chalkfold

@@ -12,7 +12,8 @@ namespace {
 /// Also refuses what is not a number.
 void check_range(const char* name, double value, double least, double most, const char* unit) {
   if (value >= least && value <= most) return;
-  throw UsageError(fmt::format("--{} {:g}: must be from {:g} to {:g}{}{}", name, value, least, most, *unit ? " " : "", unit));
+  throw UsageError(
+      fmt::format("--{} {:g}: must be from {:g} to {:g}{}{}", name, value, least, most, *unit ? " " : "", unit));
 }
 
 void check_range(const char* name, const std::optional<double>& value, double least, double most, const char* unit) {
@@ -38,7 +39,8 @@ void check(const RunOptions& options) {
   check_range("thickness-sigma-mm", options.thickness_sigma, 0, 20, "mm");
   // Printers that fit a page to its margins shrink it by up to a tenth.
   check_range("long-bar-mm", options.survey.print.long_bar_mm, 0.85 * sheet::long_bar, 1.15 * sheet::long_bar, "mm");
-  check_range("short-bar-mm", options.survey.print.short_bar_mm, 0.85 * sheet::short_bar, 1.15 * sheet::short_bar, "mm");
+  check_range("short-bar-mm", options.survey.print.short_bar_mm, 0.85 * sheet::short_bar, 1.15 * sheet::short_bar,
+              "mm");
   check_range("bar-sigma-mm", options.survey.print.sigma_mm, 0.001, 5, "mm");
   check_range("min-width-mm", options.trace.min_width, 5, 2000, "mm");
   check_range("max-megapixels", options.load.max_megapixels, options.load.min_megapixels, 2000, "Mpx");

@@ -11,11 +11,11 @@
 namespace chalkfold {
 
 namespace {
-constexpr double text_height_max = 10;   // mm; larger letters would hide marks
-constexpr double text_height_min = 2;    // mm; smaller cannot be read on a plot
-constexpr double letter_width = 0.9;     // of the height, the widest that common plotting letters are
-constexpr double text_share = 0.7;       // of the box's width that the longest line may take
-constexpr double line_pitch = 1.7;       // of the height
+constexpr double text_height_max = 10;  // mm; larger letters would hide marks
+constexpr double text_height_min = 2;   // mm; smaller cannot be read on a plot
+constexpr double letter_width = 0.9;    // of the height, the widest that common plotting letters are
+constexpr double text_share = 0.7;      // of the box's width that the longest line may take
+constexpr double line_pitch = 1.7;      // of the height
 
 void add_texts(Drawing& drawing, const std::vector<std::string>& lines) {
   std::size_t longest = 1;
@@ -33,9 +33,12 @@ void add_texts(Drawing& drawing, const std::vector<std::string>& lines) {
 
 std::string layer_title(Layer layer) {
   switch (layer) {
-    case Layer::boundary: return "piece boundary";
-    case Layer::cutouts: return "cut-outs";
-    case Layer::text: return "text";
+    case Layer::boundary:
+      return "piece boundary";
+    case Layer::cutouts:
+      return "cut-outs";
+    case Layer::text:
+      return "text";
   }
   throw std::logic_error("no such layer");
 }

@@ -16,7 +16,8 @@ enum class Layer { boundary = 1, cutouts = 11, text = 15 };
 /// What a layer holds, in words: "piece boundary".
 std::string layer_title(Layer layer);
 
-/// What the exchange files (DXF, SVG) draw, before it is written in either: mm, y up, origin at the lower left of the boundary's box.
+/// What the exchange files (DXF, SVG) draw, before it is written in either: mm, y up, origin at the lower left of the
+/// boundary's box.
 struct Drawing {
   struct Line {
     Layer layer = Layer::boundary;
@@ -34,8 +35,9 @@ struct Drawing {
   Box box;                  ///< of the lines
 };
 
-/// `panel` frame: the table frame shifted, never turned or mirrored, so that the outline's box has its lower left corner at (0, 0).
-/// table = panel + panel_origin(panel). Throws std::logic_error for an outline of fewer than three points.
+/// `panel` frame: the table frame shifted, never turned or mirrored, so that the outline's box has its lower left
+/// corner at (0, 0). table = panel + panel_origin(panel). Throws std::logic_error for an outline of fewer than three
+/// points.
 Vec2 panel_origin(const Panel& panel);
 
 /// A contour's points in the `panel` frame.

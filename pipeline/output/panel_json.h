@@ -10,8 +10,9 @@ namespace chalkfold {
 /// Version of measured/NAME.json.
 inline constexpr const char* panel_schema = "chalkfold-panel-1";
 
-/// measured/NAME.json as panel.schema.json describes it: the outline and cut-outs point by point in the `panel` frame (mm, y up, as photographed) with the
-/// sigma of the edge finding and U (k = 2), rounded to 4 decimals like the DXF. Throws std::logic_error for an outline of fewer than three points.
+/// measured/NAME.json as panel.schema.json describes it: the outline and cut-outs point by point in the `panel` frame
+/// (mm, y up, as photographed) with the sigma of the edge finding and U (k = 2), rounded to 4 decimals like the DXF.
+/// Throws std::logic_error for an outline of fewer than three points.
 std::string panel_json(const PanelRecord& record);
 
 }  // namespace chalkfold

@@ -14,11 +14,11 @@
 namespace chalkfold {
 
 namespace {
-constexpr int strip_px = 84;        // height of the strip below the picture
+constexpr int strip_px = 84;  // height of the strip below the picture
 constexpr double indent_px = 14;
-constexpr double bar_mm = 50;       // scale bar
-constexpr double bar_block_mm = 10; // its black and white blocks
-constexpr double U_bar_mm = 0.5;    // the U that the sample whisker stands for
+constexpr double bar_mm = 50;        // scale bar
+constexpr double bar_block_mm = 10;  // its black and white blocks
+constexpr double U_bar_mm = 0.5;     // the U that the sample whisker stands for
 
 struct Colour {
   double r, g, b;
@@ -29,7 +29,8 @@ constexpr Colour ink{0, 0, 0}, paper{1, 1, 1}, mark{0.75, 0.2, 0};  // mark prin
 class Canvas {
  public:
   explicit Canvas(cv::Mat& bgrx)
-      : surface_(cairo_image_surface_create_for_data(bgrx.data, CAIRO_FORMAT_RGB24, bgrx.cols, bgrx.rows, static_cast<int>(bgrx.step)),
+      : surface_(cairo_image_surface_create_for_data(bgrx.data, CAIRO_FORMAT_RGB24, bgrx.cols, bgrx.rows,
+                                                     static_cast<int>(bgrx.step)),
                  cairo_surface_destroy),
         cairo_(cairo_create(surface_.get()), cairo_destroy) {
     cairo_set_line_join(cairo_.get(), CAIRO_LINE_JOIN_ROUND);
@@ -62,7 +63,8 @@ class Canvas {
   }
   /// Text with its baseline's left end at a place, made smaller when it would be wider than `room`. Returns its width.
   double text(const Vec2& at, const std::string& words, double size, bool bold, double room) {
-    cairo_select_font_face(cairo_.get(), "sans-serif", CAIRO_FONT_SLANT_NORMAL, bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
+    cairo_select_font_face(cairo_.get(), "sans-serif", CAIRO_FONT_SLANT_NORMAL,
+                           bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
     cairo_set_font_size(cairo_.get(), size);
     cairo_text_extents_t extents{};
     cairo_text_extents(cairo_.get(), words.c_str(), &extents);
@@ -96,7 +98,8 @@ Polyline in_picture(const Polyline& points_in_table, const PictureFrame& frame) 
   return out;
 }
 
-/// Whiskers stand on the right of the direction of travel: outlines run counter-clockwise and cut-outs clockwise, so that is away from the material.
+/// Whiskers stand on the right of the direction of travel: outlines run counter-clockwise and cut-outs clockwise, so
+/// that is away from the material.
 void draw_whiskers(Canvas& canvas, const Contour& contour, const PictureFrame& frame, const PictureOptions& options) {
   double since = options.whisker_every;  // the first stands on the first point
   const std::size_t n = contour.points.size();
@@ -105,7 +108,8 @@ void draw_whiskers(Canvas& canvas, const Contour& contour, const PictureFrame& f
     const Vec2 along = contour.points[(i + 1) % n] - contour.points[(i + n - 1) % n];
     if (since >= options.whisker_every && along.norm() > 0) {
       const Vec2 away = Vec2(along.y(), -along.x()).normalized();
-      canvas.segment(frame.picture_from_table(at), frame.picture_from_table(at + options.whisker_gain * contour.U[i] * away));
+      canvas.segment(frame.picture_from_table(at),
+                     frame.picture_from_table(at + options.whisker_gain * contour.U[i] * away));
       since = 0;
     }
     since += (contour.points[(i + 1) % n] - at).norm();
@@ -125,11 +129,13 @@ void draw_scale_bar(Canvas& canvas, const Vec2& at, double px_per_mm) {
   const double height = 8;
   canvas.box(at - Vec2(1, 1), Vec2(bar_mm * px_per_mm + 2, height + 2), ink);
   for (int k = 0; k * bar_block_mm < bar_mm; ++k) {
-    if (k % 2 == 1) canvas.box(at + Vec2(k * bar_block_mm * px_per_mm, 0), Vec2(bar_block_mm * px_per_mm, height), paper);
+    if (k % 2 == 1)
+      canvas.box(at + Vec2(k * bar_block_mm * px_per_mm, 0), Vec2(bar_block_mm * px_per_mm, height), paper);
   }
 }
 
-void draw_strip(Canvas& canvas, double top_px, const PictureFrame& frame, const Panel& panel, const PictureOptions& options) {
+void draw_strip(Canvas& canvas, double top_px, const PictureFrame& frame, const Panel& panel,
+                const PictureOptions& options) {
   const double px_per_mm = 1 / frame.mm_per_px, room = frame.width_px - 2 * indent_px;
   canvas.box({0, top_px}, Vec2(frame.width_px, strip_px), paper);
   canvas.text({indent_px, top_px + 25}, plain_text(panel.name), 19, true, room);
@@ -143,14 +149,17 @@ void draw_strip(Canvas& canvas, double top_px, const PictureFrame& frame, const 
   canvas.stroke(mark, 1.6, 0.8);
   x += sample_px + 8;
   canvas.text({x, words},
-              fmt::format("whisker of U = {:.1f} mm ({:.0f} times as long). Here: median {:.2f}, worst {:.2f} mm", U_bar_mm, options.whisker_gain,
-                          panel.U_median, panel.U_max),
+              fmt::format("whisker of U = {:.1f} mm ({:.0f} times as long). Here: median {:.2f}, worst {:.2f} mm",
+                          U_bar_mm, options.whisker_gain, panel.U_median, panel.U_max),
               13, false, frame.width_px - indent_px - x);
-  canvas.text({indent_px, top_px + 72}, fmt::format("as photographed in {}, seen from above, never mirrored", plain_text(panel.photo)), 13, false, room);
+  canvas.text({indent_px, top_px + 72},
+              fmt::format("as photographed in {}, seen from above, never mirrored", plain_text(panel.photo)), 13, false,
+              room);
 }
 }  // namespace
 
-cv::Mat with_labels(const cv::Mat& picture, const PictureFrame& frame, const Panel& panel, const PictureOptions& options) {
+cv::Mat with_labels(const cv::Mat& picture, const PictureFrame& frame, const Panel& panel,
+                    const PictureOptions& options) {
   cv::Mat bgrx(picture.rows + strip_px, picture.cols, CV_8UC4, cv::Scalar::all(255));
   cv::Mat upper = bgrx.rowRange(0, picture.rows);
   cv::cvtColor(picture, upper, cv::COLOR_BGR2BGRA);

@@ -9,6 +9,7 @@ namespace chalkfold {
 
 /// A copy of the rectified picture with outline, cut-outs and U whiskers drawn on it and a strip of labels added below.
 /// Throws std::runtime_error when Cairo ran out of memory.
-cv::Mat with_labels(const cv::Mat& picture, const PictureFrame& frame, const Panel& panel, const PictureOptions& options);
+cv::Mat with_labels(const cv::Mat& picture, const PictureFrame& frame, const Panel& panel,
+                    const PictureOptions& options);
 
 }  // namespace chalkfold

@@ -20,7 +20,9 @@ const cv::Scalar outside_photo(224, 224, 224);
 cv::Mat map_of_band(const PhotoFromTable& photo_from_table, const PictureFrame& frame, int row, int rows, int grid_px) {
   const int grid_columns = (frame.width_px - 1) / grid_px + 2, grid_rows = (rows - 1) / grid_px + 2;
   std::vector<Vec2> nodes(static_cast<std::size_t>(grid_columns) * static_cast<std::size_t>(grid_rows));
-  const auto node = [&](int j, int i) -> Vec2& { return nodes[static_cast<std::size_t>(j) * static_cast<std::size_t>(grid_columns) + static_cast<std::size_t>(i)]; };
+  const auto node = [&](int j, int i) -> Vec2& {
+    return nodes[static_cast<std::size_t>(j) * static_cast<std::size_t>(grid_columns) + static_cast<std::size_t>(i)];
+  };
   for (int j = 0; j < grid_rows; ++j) {
     for (int i = 0; i < grid_columns; ++i) {
       node(j, i) = photo_from_table(frame.table_from_picture({i * grid_px + 0.5, row + j * grid_px + 0.5}));
@@ -34,7 +36,8 @@ cv::Mat map_of_band(const PhotoFromTable& photo_from_table, const PictureFrame& 
     for (int x = 0; x < frame.width_px; ++x) {
       const int i = x / grid_px;
       const double u = static_cast<double>(x % grid_px) / grid_px;
-      const Vec2 p = (1 - v) * ((1 - u) * node(j, i) + u * node(j, i + 1)) + v * ((1 - u) * node(j + 1, i) + u * node(j + 1, i + 1));
+      const Vec2 p = (1 - v) * ((1 - u) * node(j, i) + u * node(j, i + 1)) +
+                     v * ((1 - u) * node(j + 1, i) + u * node(j + 1, i + 1));
       out[x] = cv::Vec2f(static_cast<float>(p.x()), static_cast<float>(p.y()));
     }
   }
@@ -49,7 +52,9 @@ cv::Rect photo_part(const cv::Mat& map, const cv::Size& photo) {
   cv::minMaxLoc(xy[0], &x0, &x1);
   cv::minMaxLoc(xy[1], &y0, &y1);
   if (!(x1 > -1 && y1 > -1 && x0 < photo.width && y0 < photo.height)) return {};
-  const auto inside = [](double value, int size) { return static_cast<int>(std::clamp(value, 0.0, static_cast<double>(size))); };
+  const auto inside = [](double value, int size) {
+    return static_cast<int>(std::clamp(value, 0.0, static_cast<double>(size)));
+  };
   const cv::Point low(inside(std::floor(x0) - 2, photo.width), inside(std::floor(y0) - 2, photo.height));
   const cv::Point high(inside(std::ceil(x1) + 3, photo.width), inside(std::ceil(y1) + 3, photo.height));
   return {low, high};
@@ -79,7 +84,8 @@ PictureFrame frame_around(const Panel& panel, const PictureOptions& options) {
   return frame;
 }
 
-cv::Mat rectified(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_table, const PictureFrame& frame, int grid_px) {
+cv::Mat rectified(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_table, const PictureFrame& frame,
+                  int grid_px) {
   cv::Mat picture(frame.height_px, frame.width_px, CV_8UC3, outside_photo);
   for (int row = 0; row < frame.height_px; row += band_rows) {
     const int rows = std::min(band_rows, frame.height_px - row);
@@ -96,7 +102,8 @@ cv::Mat rectified(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_tab
 std::string panel_picture_jpeg(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_table, const Panel& panel,
                                const PictureOptions& options) {
   const PictureFrame frame = frame_around(panel, options);
-  const cv::Mat labelled = with_labels(rectified(photo_bgr, photo_from_table, frame, options.grid_px), frame, panel, options);
+  const cv::Mat labelled =
+      with_labels(rectified(photo_bgr, photo_from_table, frame, options.grid_px), frame, panel, options);
   std::vector<unsigned char> bytes;
   if (!cv::imencode(".jpg", labelled, bytes, {cv::IMWRITE_JPEG_QUALITY, options.jpeg_quality})) {
     throw std::logic_error("a panel's picture could not be encoded");

@@ -28,7 +28,8 @@ struct PictureFrame {
   double mm_per_px = 0.5;
   int width_px = 0, height_px = 0;
 
-  /// Picture coordinates: px, x right, y down, (0, 0) = the upper left corner, so that pixel (i, j) is centred on (i + 0.5, j + 0.5).
+  /// Picture coordinates: px, x right, y down, (0, 0) = the upper left corner, so that pixel (i, j) is centred on (i +
+  /// 0.5, j + 0.5).
   Vec2 picture_from_table(const Vec2& at_in_table) const;
   Vec2 table_from_picture(const Vec2& at_in_picture) const;
 };
@@ -36,12 +37,14 @@ struct PictureFrame {
 /// The panel with its margin.
 PictureFrame frame_around(const Panel& panel, const PictureOptions& options);
 
-/// The photo seen straight from above inside the frame, CV_8UC3; light grey where the photo does not reach. Only the frame's pixels are resampled.
-/// Precondition: the frame lies in front of the camera.
-cv::Mat rectified(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_table, const PictureFrame& frame, int grid_px);
+/// The photo seen straight from above inside the frame, CV_8UC3; light grey where the photo does not reach. Only the
+/// frame's pixels are resampled. Precondition: the frame lies in front of the camera.
+cv::Mat rectified(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_table, const PictureFrame& frame,
+                  int grid_px);
 
-/// pictures/NAME.jpg: the rectified photo with the outline and cut-outs drawn thin, whiskers of whisker_gain x U pointing away from the material, and below it
-/// the panel's name, a 50 mm bar and a U bar. Readable in grey. Same bytes for the same input and fonts.
+/// pictures/NAME.jpg: the rectified photo with the outline and cut-outs drawn thin, whiskers of whisker_gain x U
+/// pointing away from the material, and below it the panel's name, a 50 mm bar and a U bar. Readable in grey. Same
+/// bytes for the same input and fonts.
 std::string panel_picture_jpeg(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_table, const Panel& panel,
                                const PictureOptions& options = {});
 

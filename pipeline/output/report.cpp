@@ -27,7 +27,8 @@ std::string fault_html(const Fault& fault) {
 }
 
 std::string faults_html(Faults faults) {
-  std::stable_sort(faults.begin(), faults.end(), [](const Fault& a, const Fault& b) { return a.severity > b.severity; });
+  std::stable_sort(faults.begin(), faults.end(),
+                   [](const Fault& a, const Fault& b) { return a.severity > b.severity; });
   std::string out;
   for (const Fault& fault : faults) out += fault_html(fault);
   return out;
@@ -36,23 +37,30 @@ std::string faults_html(Faults faults) {
 std::string head_html(const Results& results) {
   const auto measured = std::count_if(results.panels.begin(), results.panels.end(), is_measured);
   std::string out = "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n";
-  out += "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>Measured panels</title>\n<style>";
+  out +=
+      "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>Measured "
+      "panels</title>\n<style>";
   out += std::string(report_style) + "</style>\n</head>\n<body>\n<header>\n<h1>Measured panels</h1>\n";
-  out += fmt::format("<p class=\"lead\">{} panel{} from {} photo{}. All lengths in millimetres.</p>\n</header>\n", measured,
-                     measured == 1 ? "" : "s", results.photos.size(), results.photos.size() == 1 ? "" : "s");
+  out += fmt::format("<p class=\"lead\">{} panel{} from {} photo{}. All lengths in millimetres.</p>\n</header>\n",
+                     measured, measured == 1 ? "" : "s", results.photos.size(), results.photos.size() == 1 ? "" : "s");
   return out;
 }
 
 std::string overview_html(const Results& results) {
   if (results.panels.empty()) return "<p>No panel was measured. The reasons stand below.</p>\n";
-  std::string out = "<h2>All panels</h2>\n<div class=\"scroll\"><table>\n<tr><th>Panel</th><th>Photo</th><th class=\"n\">Size</th>";
-  out += "<th class=\"n\">Area</th><th class=\"n\">Cut-outs</th><th class=\"n\">U median</th><th class=\"n\">U worst</th></tr>\n";
+  std::string out =
+      "<h2>All panels</h2>\n<div class=\"scroll\"><table>\n<tr><th>Panel</th><th>Photo</th><th class=\"n\">Size</th>";
+  out +=
+      "<th class=\"n\">Area</th><th class=\"n\">Cut-outs</th><th class=\"n\">U median</th><th class=\"n\">U "
+      "worst</th></tr>\n";
   for (const PanelRecord& record : results.panels) {
     const Panel& panel = record.panel;
     out += fmt::format("<tr><td>{}</td><td>{}</td>", markup_text(panel.name), markup_text(panel.photo));
     if (is_measured(record)) {
-      out += fmt::format("<td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{:.2f}</td><td class=\"n\">{:.2f}</td></tr>\n",
-                         size_text(panel), area_text(panel), panel.cutouts.size(), panel.U_median, panel.U_max);
+      out += fmt::format(
+          "<td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{:.2f}</td><td "
+          "class=\"n\">{:.2f}</td></tr>\n",
+          size_text(panel), area_text(panel), panel.cutouts.size(), panel.U_median, panel.U_max);
     } else {
       out += "<td colspan=\"5\">refused</td></tr>\n";
     }
@@ -72,14 +80,17 @@ std::string panel_html(const PanelRecord& record) {
   const Panel& panel = record.panel;
   std::string out = fmt::format("<article>\n<h3>{}</h3>\n", markup_text(panel.name));
   if (!record.picture.empty()) {
-    out += fmt::format("<a href=\"{0}\"><img src=\"{0}\" alt=\"{1} with its measured outline\"></a>\n", markup_link(record.picture),
-                       markup_text(panel.name));
+    out += fmt::format("<a href=\"{0}\"><img src=\"{0}\" alt=\"{1} with its measured outline\"></a>\n",
+                       markup_link(record.picture), markup_text(panel.name));
   }
   if (is_measured(record)) {
-    out += fmt::format("<dl><dt>Size</dt><dd>{} (smallest rectangle around it)</dd>\n<dt>Area</dt><dd>{}, perimeter {:.1f} mm</dd>\n",
-                       size_text(panel), area_text(panel), panel.perimeter);
-    out += fmt::format("<dt>U</dt><dd>{:.2f} mm median, {:.2f} mm at the worst point</dd>\n", panel.U_median, panel.U_max);
-    out += fmt::format("<dt>Thickness</dt><dd>{:.1f} mm taken, sigma {:.1f} mm</dd>\n", panel.thickness, record.thickness_sigma);
+    out += fmt::format(
+        "<dl><dt>Size</dt><dd>{} (smallest rectangle around it)</dd>\n<dt>Area</dt><dd>{}, perimeter {:.1f} mm</dd>\n",
+        size_text(panel), area_text(panel), panel.perimeter);
+    out +=
+        fmt::format("<dt>U</dt><dd>{:.2f} mm median, {:.2f} mm at the worst point</dd>\n", panel.U_median, panel.U_max);
+    out += fmt::format("<dt>Thickness</dt><dd>{:.1f} mm taken, sigma {:.1f} mm</dd>\n", panel.thickness,
+                       record.thickness_sigma);
     out += fmt::format("<dt>Shown</dt><dd>as photographed in {}, not mirrored</dd>\n<dt>Files</dt><dd>{}</dd></dl>\n",
                        markup_text(panel.photo), files_html(record));
   }
@@ -95,25 +106,33 @@ std::string sheets_text(const PhotoRecord& photo) {
 std::string photo_row(const PhotoRecord& photo) {
   double blur_px = 0;
   for (const SheetRecord& sheet : photo.sheets) blur_px = std::max(blur_px, sheet.blur_px);
-  std::string out = fmt::format("<tr><td>{}</td><td>{}</td><td>{}</td>", markup_text(photo.name), markup_text(photo.model), sheets_text(photo));
+  std::string out = fmt::format("<tr><td>{}</td><td>{}</td><td>{}</td>", markup_text(photo.name),
+                                markup_text(photo.model), sheets_text(photo));
   if (!photo.camera) return out + "<td colspan=\"6\">not used</td></tr>\n";
   const CameraRecord& c = *photo.camera;
-  out += fmt::format("<td class=\"n\">{} / {}</td><td class=\"n\">{:.2f}</td><td class=\"n\">{:.1f}</td><td class=\"n\">{:.0f}</td><td class=\"n\">{:.0f}</td><td class=\"n\">{:.3f}</td></tr>\n",
-                     c.corners_used, c.corners_dropped, c.reprojection_rms_px, blur_px, c.tilt_deg, c.height, c.mm_per_px);
+  out += fmt::format(
+      "<td class=\"n\">{} / {}</td><td class=\"n\">{:.2f}</td><td class=\"n\">{:.1f}</td><td "
+      "class=\"n\">{:.0f}</td><td class=\"n\">{:.0f}</td><td class=\"n\">{:.3f}</td></tr>\n",
+      c.corners_used, c.corners_dropped, c.reprojection_rms_px, blur_px, c.tilt_deg, c.height, c.mm_per_px);
   return out;
 }
 
 std::string photos_html(const Results& results) {
-  std::string out = "<h2>Photos</h2>\n<div class=\"scroll\"><table>\n<tr><th>Photo</th><th>Phone</th><th>Sheets</th><th class=\"n\">Corners used / dropped</th>";
-  out += "<th class=\"n\">Residual, px</th><th class=\"n\">Blur, px</th><th class=\"n\">Tilt, deg</th><th class=\"n\">Height, mm</th><th class=\"n\">mm per px</th></tr>\n";
+  std::string out =
+      "<h2>Photos</h2>\n<div class=\"scroll\"><table>\n<tr><th>Photo</th><th>Phone</th><th>Sheets</th><th "
+      "class=\"n\">Corners used / dropped</th>";
+  out +=
+      "<th class=\"n\">Residual, px</th><th class=\"n\">Blur, px</th><th class=\"n\">Tilt, deg</th><th "
+      "class=\"n\">Height, mm</th><th class=\"n\">mm per px</th></tr>\n";
   Faults faults;
   for (const PhotoRecord& photo : results.photos) {
     out += photo_row(photo);
     faults.insert(faults.end(), photo.faults.begin(), photo.faults.end());
   }
   out += "</table></div>\n" + faults_html(faults);
-  out += fmt::format("<p>Print scale of the sheets: {:.5f} across, {:.5f} along the page (1 is true), sigma {:.2f} %.</p>\n", results.print_scale_x,
-                     results.print_scale_y, 100 * results.print_scale_sigma);
+  out += fmt::format(
+      "<p>Print scale of the sheets: {:.5f} across, {:.5f} along the page (1 is true), sigma {:.2f} %.</p>\n",
+      results.print_scale_x, results.print_scale_y, 100 * results.print_scale_sigma);
   return out;
 }
 
@@ -141,8 +160,10 @@ std::string report_html(const Results& results, const std::string& when) {
   for (const PanelRecord& record : results.panels) out += panel_html(record);
   out += photos_html(results);
   out += reading_html;
-  return out + fmt::format("<footer>chalkfold {} &middot; {} &middot; every number is in <a href=\"results.json\">results.json</a></footer>\n</body>\n</html>\n",
-                           program_version(), markup_text(when));
+  return out + fmt::format(
+                   "<footer>chalkfold {} &middot; {} &middot; every number is in <a "
+                   "href=\"results.json\">results.json</a></footer>\n</body>\n</html>\n",
+                   program_version(), markup_text(when));
 }
 
 std::string footer_time() {

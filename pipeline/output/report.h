@@ -7,11 +7,12 @@
 
 namespace chalkfold {
 
-/// report.html: one self-contained page (no script, no outside resource; pictures by relative link) with every panel, photo and fault. `when` goes into the
-/// footer as it is: the only date in the outputs.
+/// report.html: one self-contained page (no script, no outside resource; pictures by relative link) with every panel,
+/// photo and fault. `when` goes into the footer as it is: the only date in the outputs.
 std::string report_html(const Results& results, const std::string& when);
 
-/// Now, or the time that SOURCE_DATE_EPOCH gives (so that builds of a document can be repeated), as "2031-05-17 09:30 UTC".
+/// Now, or the time that SOURCE_DATE_EPOCH gives (so that builds of a document can be repeated), as "2031-05-17 09:30
+/// UTC".
 std::string footer_time();
 
 }  // namespace chalkfold

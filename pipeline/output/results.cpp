@@ -32,7 +32,10 @@ Json camera_json(const CameraRecord& camera) {
 }
 
 Json photo_json(const PhotoRecord& photo) {
-  Json json = {{"name", plain_text(photo.name)}, {"sha256", photo.sha256}, {"width", photo.width}, {"height", photo.height},
+  Json json = {{"name", plain_text(photo.name)},
+               {"sha256", photo.sha256},
+               {"width", photo.width},
+               {"height", photo.height},
                {"intact", rounded(photo.intact, 4)}};
   json["exif"] = {{"make", plain_text(photo.make)},
                   {"model", plain_text(photo.model)},

@@ -55,7 +55,7 @@ struct PanelRecord {
 /// Everything that one run has to say; what results.json, the report and the summary are made from.
 struct Results {
   int exit = 0;
-  nlohmann::ordered_json options;  ///< all that shapes the numbers, with the values in force
+  nlohmann::ordered_json options;   ///< all that shapes the numbers, with the values in force
   std::vector<PhotoRecord> photos;  ///< in the order given
   std::vector<Lens> lenses;
   double print_scale_x = 1, print_scale_y = 1, print_scale_sigma = 0;
@@ -73,7 +73,8 @@ Faults all_faults(const Results& results);
 /// Version of results.json: the whole number goes up when a field changes its meaning or goes.
 inline constexpr const char* results_schema = "chalkfold-results-1";
 
-/// results.json as results.schema.json describes it: two-space indent, keys in a fixed order, no date. mm, px and degrees as the names say.
+/// results.json as results.schema.json describes it: two-space indent, keys in a fixed order, no date. mm, px and
+/// degrees as the names say.
 std::string results_json(const Results& results);
 
 /// A fault as all JSON outputs write it.

@@ -16,19 +16,23 @@ std::string panel_line(const PanelRecord& record, std::size_t name_width) {
   // fmt pads by code points only when it knows the text to be UTF-8; count ourselves.
   const std::string pad(name_width - code_points(name).size(), ' ');
   if (!is_measured(record)) return fmt::format("  {}{}  refused, see below\n", name, pad);
-  return fmt::format("  {}{}  {}   area {}   U {:.2f} mm (worst {:.2f})\n", name, pad, size_text(panel), area_text(panel), panel.U_median,
-                     panel.U_max);
+  return fmt::format("  {}{}  {}   area {}   U {:.2f} mm (worst {:.2f})\n", name, pad, size_text(panel),
+                     area_text(panel), panel.U_median, panel.U_max);
 }
 
 std::string fault_lines(const Fault& fault) {
-  const char* word = fault.severity == Severity::refusal ? "REFUSED" : fault.severity == Severity::warning ? "warning" : "note";
+  const char* word = fault.severity == Severity::refusal   ? "REFUSED"
+                     : fault.severity == Severity::warning ? "warning"
+                                                           : "note";
   std::string out = fmt::format("{}: {}: {}\n", word, subject_text(fault), plain_text(fault.seen));
   if (!fault.remedy.empty()) out += fmt::format("    what to do: {}\n", plain_text(fault.remedy));
   return out;
 }
 }  // namespace
 
-std::string size_text(const Panel& panel) { return fmt::format("{:.1f} x {:.1f} mm", panel.extent.x(), panel.extent.y()); }
+std::string size_text(const Panel& panel) {
+  return fmt::format("{:.1f} x {:.1f} mm", panel.extent.x(), panel.extent.y());
+}
 
 std::string area_text(const Panel& panel) { return fmt::format("{:.1f} cm2", panel.area / 100); }
 
@@ -44,11 +48,12 @@ std::string summary_text(const Results& results, const std::string& report) {
     name_width = std::max(name_width, code_points(plain_text(record.panel.name)).size());
   }
   const auto measured = std::count_if(results.panels.begin(), results.panels.end(), is_measured);
-  std::string out = fmt::format("{} panel{} measured in {} photo{}\n", measured, measured == 1 ? "" : "s", results.photos.size(),
-                                results.photos.size() == 1 ? "" : "s");
+  std::string out = fmt::format("{} panel{} measured in {} photo{}\n", measured, measured == 1 ? "" : "s",
+                                results.photos.size(), results.photos.size() == 1 ? "" : "s");
   for (const PanelRecord& record : results.panels) out += panel_line(record, name_width);
   Faults faults = all_faults(results);
-  std::stable_sort(faults.begin(), faults.end(), [](const Fault& a, const Fault& b) { return a.severity > b.severity; });
+  std::stable_sort(faults.begin(), faults.end(),
+                   [](const Fault& a, const Fault& b) { return a.severity > b.severity; });
   if (!faults.empty()) out += "\n";
   for (const Fault& fault : faults) out += fault_lines(fault);
   return out + fmt::format("\nopen {}\n", plain_text(report));

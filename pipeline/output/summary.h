@@ -7,8 +7,8 @@
 
 namespace chalkfold {
 
-/// What the program says on a terminal at the end: a line a panel (name, size, area, U), then every fault with what was seen and what to do, and last
-/// "open REPORT". Plain UTF-8 without control characters, whatever file names held.
+/// What the program says on a terminal at the end: a line a panel (name, size, area, U), then every fault with what was
+/// seen and what to do, and last "open REPORT". Plain UTF-8 without control characters, whatever file names held.
 std::string summary_text(const Results& results, const std::string& report);
 
 /// "812.4 x 604.1 mm", the longer side first.

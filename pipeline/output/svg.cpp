@@ -36,12 +36,14 @@ std::string svg_of(const Drawing& drawing, const SvgOptions& options) {
   for (const Drawing::Line& line : drawing.lines) groups[line.layer] += path_of(line, low, high.y());
 
   std::string out = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n";
-  out += fmt::format("<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{0}mm\" height=\"{1}mm\" viewBox=\"0 0 {0} {1}\">\n", width,
-                     height);
+  out += fmt::format(
+      "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{0}mm\" height=\"{1}mm\" viewBox=\"0 0 {0} {1}\">\n", width,
+      height);
   out += fmt::format("  <title>{}</title>\n  <desc>{}</desc>\n", markup_text(drawing.name), description(drawing));
   for (const auto& [layer, paths] : groups) {
-    out += fmt::format("  <g id=\"layer-{}\" fill=\"none\" stroke=\"#000000\" stroke-width=\"{}\" stroke-linejoin=\"round\">\n",
-                       static_cast<int>(layer), options.stroke);
+    out += fmt::format(
+        "  <g id=\"layer-{}\" fill=\"none\" stroke=\"#000000\" stroke-width=\"{}\" stroke-linejoin=\"round\">\n",
+        static_cast<int>(layer), options.stroke);
     out += fmt::format("    <title>{}</title>\n{}  </g>\n", markup_text(layer_title(layer)), paths);
   }
   return out + "</svg>\n";

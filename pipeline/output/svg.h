@@ -8,12 +8,13 @@
 namespace chalkfold {
 
 struct SvgOptions {
-  double margin = 10;   ///< mm of white around the lines' box
-  double stroke = 0.35; ///< mm
+  double margin = 10;    ///< mm of white around the lines' box
+  double stroke = 0.35;  ///< mm
 };
 
-/// SVG file of a drawing at true scale: width and height in mm, viewBox in mm, one group a layer (id "layer-1" ...) with a title. Lines only,
-/// no fill, no letters: what a drawing says in text stands in the file's title and description, so that a cutter does not cut it.
+/// SVG file of a drawing at true scale: width and height in mm, viewBox in mm, one group a layer (id "layer-1" ...)
+/// with a title. Lines only, no fill, no letters: what a drawing says in text stands in the file's title and
+/// description, so that a cutter does not cut it.
 std::string svg_of(const Drawing& drawing, const SvgOptions& options = {});
 
 /// The same of a panel as it lies.

@@ -100,6 +100,16 @@ class Blocks {
   double* lens(std::size_t i) { return lenses_[i].data(); }
   double* photo(std::size_t i) { return photos_[i].data(); }
 
+  /// Every block, in an order that depends on the bundle alone.
+  std::vector<double*> in_order() {
+    std::vector<double*> blocks;
+    for (auto& b : lenses_) blocks.push_back(b.data());
+    for (auto& b : photos_) blocks.push_back(b.data());
+    for (auto& b : boards_) blocks.push_back(b.data());
+    blocks.push_back(print_.data());
+    return blocks;
+  }
+
   void hold(const Bundle& bundle, BundleStage stage) {
     const bool all = stage == BundleStage::all;
     for (std::size_t i = 0; i < lenses_.size(); ++i) hold_some(lens(i), BundleLens::size, [&](int k) { return !all || bundle.lenses[i].fixed[static_cast<std::size_t>(k)]; });
@@ -199,14 +209,12 @@ struct FullCovariance {
   }
 };
 
-std::optional<FullCovariance> invert_normal_matrix(ceres::Problem& problem) {
+std::optional<FullCovariance> invert_normal_matrix(ceres::Problem& problem, const std::vector<double*>& in_order) {
   FullCovariance full;
   ceres::Problem::EvaluateOptions options;
-  std::vector<double*> all;
-  problem.GetParameterBlocks(&all);
   int columns = 0;
-  for (double* block : all) {
-    if (problem.IsParameterBlockConstant(block)) continue;
+  for (double* block : in_order) {  // Ceres lists its blocks by address, which differs from run to run, and with it the rounding
+    if (!problem.HasParameterBlock(block) || problem.IsParameterBlockConstant(block)) continue;
     full.blocks.push_back(block);
     full.offsets.push_back(columns);
     columns += problem.ParameterBlockTangentSize(block);
@@ -284,7 +292,7 @@ Vec2 bundle_residual(const Bundle& bundle, const BundleObservation& o) {
 std::vector<Eigen::Matrix<double, 14, 14>> photo_covariances(const Bundle& bundle) {
   Blocks blocks(bundle);
   blocks.hold(bundle, BundleStage::all);
-  const auto full = invert_normal_matrix(blocks.problem());
+  const auto full = invert_normal_matrix(blocks.problem(), blocks.in_order());
   std::vector<Eigen::Matrix<double, 14, 14>> out;
   if (!full) return out;
   for (std::size_t i = 0; i < bundle.photos.size(); ++i) {

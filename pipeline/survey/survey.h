@@ -66,7 +66,7 @@ struct Survey {
 
 /// Solves cameras, lens, sheet places and print scale of all sightings together (bundle adjustment: B. Triggs et al., "Bundle adjustment -
 /// a modern synthesis", 2000; plane-based start: Z. Zhang, "A flexible new technique for camera calibration", 2000).
-/// Sightings with a refusal are left out. Fault codes: print-scale-unmeasured, strong-tilt, survey-failed, sheet-moved.
+/// Sightings with a refusal are left out. Fault codes: print-scale-unmeasured, strong-tilt, survey-failed, tape-not-used.
 Survey solve_survey(std::span<const Sighting> sightings, const SurveyOptions& options = {});
 
 }  // namespace chalkfold

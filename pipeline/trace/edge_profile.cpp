@@ -101,7 +101,8 @@ Solved solve_colours(const EdgeProfile& profile, const EdgeModel& model, double 
     normal(2, 2) += q * s.wall;
     right.row(2) += q * v.transpose();
   }
-  const double pull = 0.1 * normal(2, 2) + 1e-9;
+  const double sliver = wall ? std::min(1.0, model.blur * model.blur / (model.wall * model.wall)) : 1.0;
+  const double pull = 0.1 * sliver * normal(2, 2) + 1e-9;
   normal(2, 2) += pull;
   normal(0, 2) -= pull;
   normal(0, 0) += pull;

@@ -41,7 +41,9 @@ CoarseTable rectify(const Photo& photo, const Sighting& sighting, const TableVie
   cv::Mat soft;
   cv::GaussianBlur(t.bgr, soft, {3, 3}, 0);
   cv::cvtColor(soft, t.lab, cv::COLOR_BGR2Lab);
-  t.masks = table_masks(t.raster, map, reduced.size(), sighting, view);
+  const cv::Rect part = photo.intact_part.empty() ? cv::Rect({}, photo.bgr.size()) : photo.intact_part;
+  const double sx = static_cast<double>(reduced.cols) / photo.bgr.cols, sy = static_cast<double>(reduced.rows) / photo.bgr.rows;
+  t.masks = table_masks(t.raster, map, cv::Rect2d(part.x * sx, part.y * sy, part.width * sx, part.height * sy), sighting, view);
   return t;
 }
 

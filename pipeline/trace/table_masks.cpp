@@ -42,12 +42,12 @@ void keep_far_side(cv::Mat& mask, const TableRaster& raster, const Vec2& from, c
   mask &= half;
 }
 
-cv::Mat visible_pixels(const cv::Mat& map, const cv::Size& photo_size) {
+cv::Mat visible_pixels(const cv::Mat& map, const cv::Rect2d& shown) {
   cv::Mat visible(map.size(), CV_8U);
   for (int y = 0; y < map.rows; ++y) {
     const auto* m = map.ptr<cv::Vec2f>(y);
     auto* v = visible.ptr<unsigned char>(y);
-    for (int x = 0; x < map.cols; ++x) v[x] = m[x][0] >= 1 && m[x][1] >= 1 && m[x][0] < static_cast<float>(photo_size.width - 2) && m[x][1] < static_cast<float>(photo_size.height - 2) ? 255 : 0;
+    for (int x = 0; x < map.cols; ++x) v[x] = m[x][0] >= shown.x + 1 && m[x][1] >= shown.y + 1 && m[x][0] < shown.x + shown.width - 2 && m[x][1] < shown.y + shown.height - 2 ? 255 : 0;
   }
   return visible;
 }
@@ -59,9 +59,9 @@ cv::Mat disc(double diameter_px) {
   return cv::getStructuringElement(cv::MORPH_ELLIPSE, cv::Size(d, d));
 }
 
-TableMasks table_masks(const TableRaster& raster, const cv::Mat& map, const cv::Size& photo_size, const Sighting& sighting, const TableView& view) {
+TableMasks table_masks(const TableRaster& raster, const cv::Mat& map, const cv::Rect2d& shown, const Sighting& sighting, const TableView& view) {
   TableMasks masks;
-  masks.visible = visible_pixels(map, photo_size);
+  masks.visible = visible_pixels(map, shown);
   masks.paper = cv::Mat::zeros(raster.size, CV_8U);
   masks.margin = cv::Mat::zeros(raster.size, CV_8U);
   cv::Mat board = cv::Mat::zeros(raster.size, CV_8U);

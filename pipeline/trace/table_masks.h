@@ -18,7 +18,8 @@ struct TableMasks {
   cv::Mat rim;         ///< along the photo's edge
 };
 
-TableMasks table_masks(const TableRaster& raster, const cv::Mat& map, const cv::Size& photo_size, const Sighting& sighting, const TableView& view);
+/// `shown`: the part of the (reduced) photo that holds a picture, px, all of it unless the file was cut short.
+TableMasks table_masks(const TableRaster& raster, const cv::Mat& map, const cv::Rect2d& shown, const Sighting& sighting, const TableView& view);
 
 /// Disc of a diameter in px as structuring element, at least 1 px.
 cv::Mat disc(double diameter_px);

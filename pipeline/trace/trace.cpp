@@ -157,7 +157,11 @@ TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const Tab
       continue;
     }
     auto panel = measure_panel(coarse, sampler, view, options, fit_options);
-    if (!panel) continue;
+    if (!panel) {
+      result.faults.push_back(panel_fault("panel-not-followed", Severity::refusal, "the boundary of " + where + " could not be followed all round",
+                                          "Lay the panel on something of another colour, flat and without folds, and take the photo again.", photo.name));
+      continue;
+    }
     panel->photo = photo.name;
     result.panels.push_back(std::move(*panel));
   }

@@ -28,13 +28,14 @@ struct TraceOptions {
 
 struct TraceResult {
   std::vector<Panel> panels;        ///< left to right, then bottom to top by centroid
-  Faults faults;                    ///< of the photo: no-panel, panel-cut-by-frame, panel-over-sheet, ...
+  Faults faults;                    ///< of the photo: no-panel, panel-cut-by-frame, panel-over-sheet, panel-not-followed
 };
 
 /// Called with a stage's picture when the user asked for them (`--pictures`): stage name and an 8-bit image.
 using StagePicture = std::function<void(const std::string& stage, const cv::Mat& picture)>;
 
-/// Finds and measures every panel in a photo. Fault codes: no-panel, panel-cut-by-frame, panel-over-sheet, panel-low-contrast.
+/// Finds and measures every panel in a photo. Fault codes: no-panel, panel-cut-by-frame, panel-over-sheet,
+/// panel-not-followed, and on a panel panel-low-contrast.
 TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const TableView& view, const TraceOptions& options = {},
                          const StagePicture& picture = {});
 

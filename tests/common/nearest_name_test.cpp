@@ -14,7 +14,8 @@ TEST(EditDistance, CountsTheChangesByHand) {
 }
 
 TEST(EditDistance, IsSymmetricAndKeepsTheTriangle) {
-  const std::vector<std::string> words = {"thickness_mm", "thicknes", "side", "", "sides", "symmetric", "thickness-sigma-mm"};
+  const std::vector<std::string> words = {"thickness_mm", "thicknes",          "side", "", "sides",
+                                          "symmetric",    "thickness-sigma-mm"};
   for (const auto& a : words) {
     for (const auto& b : words) {
       EXPECT_EQ(edit_distance(a, b), edit_distance(b, a));

@@ -51,7 +51,8 @@ struct ProgramRun {
   std::string out, err;
 };
 
-/// Runs a program with its arguments and the test's own environment, and waits for it. Throws when it cannot be started.
+/// Runs a program with its arguments and the test's own environment, and waits for it. Throws when it cannot be
+/// started.
 inline ProgramRun run_program(const std::vector<std::string>& words) {
   const TemporaryFolder folder;
   const std::string out = (folder / "out").string(), err = (folder / "err").string();
@@ -77,7 +78,8 @@ inline ProgramRun run_program(const std::vector<std::string>& words) {
 inline std::vector<std::pair<std::string, std::string>> files_below(const std::filesystem::path& folder) {
   std::vector<std::pair<std::string, std::string>> files;
   for (const auto& entry : std::filesystem::recursive_directory_iterator(folder)) {
-    if (entry.is_regular_file()) files.emplace_back(std::filesystem::relative(entry.path(), folder).string(), read_whole(entry.path()));
+    if (entry.is_regular_file())
+      files.emplace_back(std::filesystem::relative(entry.path(), folder).string(), read_whole(entry.path()));
   }
   std::sort(files.begin(), files.end());
   return files;

@@ -11,7 +11,8 @@
 
 namespace chalkfold::test {
 
-/// A memory disk of a few kilobytes, to be filled up. Mounting needs rights that not every machine gives: ask mounted() and say why() when skipping.
+/// A memory disk of a few kilobytes, to be filled up. Mounting needs rights that not every machine gives: ask mounted()
+/// and say why() when skipping.
 class SmallDisk {
  public:
   explicit SmallDisk(int kilobytes) {

@@ -30,7 +30,10 @@ TEST(PlainText, CannotSteerATerminal) {
   EXPECT_EQ(plain_text("a\x1B[31mb\nc\td\x7F"), "a [31mb c d ");
   EXPECT_EQ(plain_text("\xC2\x9B"), " ") << "C1 controls are controls too";
   EXPECT_EQ(plain_text("a\xE2\x80\xAEgpj"), "agpj") << "right-to-left override";
-  EXPECT_EQ(plain_text("R\xC3\xBC" "cken"), "R\xC3\xBC" "cken");
+  EXPECT_EQ(plain_text("R\xC3\xBC"
+                       "cken"),
+            "R\xC3\xBC"
+            "cken");
 }
 
 }  // namespace chalkfold

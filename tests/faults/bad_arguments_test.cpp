@@ -31,10 +31,13 @@ TEST(BadArguments, NoPhoto) { expect_usage_failure({"run", "--out", "OUT"}, "PHO
 TEST(BadArguments, NoOutputFolder) { expect_usage_failure({"run", "PHOTO"}, "--out is required"); }
 TEST(BadArguments, EmptyOutputFolder) { expect_usage_failure({"run", "PHOTO", "--out", ""}, "--out is empty"); }
 
-TEST(BadArguments, UnknownCommandGetsTheNearest) { expect_usage_failure({"rnu", "PHOTO"}, "unknown command rnu; did you mean run?"); }
+TEST(BadArguments, UnknownCommandGetsTheNearest) {
+  expect_usage_failure({"rnu", "PHOTO"}, "unknown command rnu; did you mean run?");
+}
 
 TEST(BadArguments, UnknownOptionGetsTheNearest) {
-  expect_usage_failure({"run", "PHOTO", "--out", "OUT", "--thicknes-mm", "1"}, "unknown option --thicknes-mm; did you mean --thickness-mm?");
+  expect_usage_failure({"run", "PHOTO", "--out", "OUT", "--thicknes-mm", "1"},
+                       "unknown option --thicknes-mm; did you mean --thickness-mm?");
   expect_usage_failure({"run", "PHOTO", "--ouput", "OUT"}, "unknown option --ouput; did you mean --out?");
   expect_usage_failure({"run", "PHOTO", "--out", "OUT", "--tap=1,2,1000"}, "did you mean --tape?");
 }
@@ -45,10 +48,13 @@ TEST(BadArguments, ANumberThatIsNone) {
 }
 
 TEST(BadArguments, ANumberOutOfItsBounds) {
-  expect_usage_failure({"run", "PHOTO", "--out", "OUT", "--thickness-mm", "80"}, "--thickness-mm 80: must be from 0 to 50 mm");
-  expect_usage_failure({"run", "PHOTO", "--out", "OUT", "--thickness-mm=-1"}, "--thickness-mm -1: must be from 0 to 50 mm");
+  expect_usage_failure({"run", "PHOTO", "--out", "OUT", "--thickness-mm", "80"},
+                       "--thickness-mm 80: must be from 0 to 50 mm");
+  expect_usage_failure({"run", "PHOTO", "--out", "OUT", "--thickness-mm=-1"},
+                       "--thickness-mm -1: must be from 0 to 50 mm");
   expect_usage_failure({"run", "PHOTO", "--out", "OUT", "--thickness-mm", "nan"}, "--thickness-mm nan");
-  expect_usage_failure({"run", "PHOTO", "--out", "OUT", "--long-bar-mm", "24.0"}, "--long-bar-mm 24: must be from 204 to 276 mm");
+  expect_usage_failure({"run", "PHOTO", "--out", "OUT", "--long-bar-mm", "24.0"},
+                       "--long-bar-mm 24: must be from 204 to 276 mm");
 }
 
 TEST(BadArguments, Tape) {

@@ -52,7 +52,8 @@ TEST(BadOutput, ResultsThatCannotBePrinted) {
   const test::TemporaryFolder folder;
   test::write_whole(folder / "a.jpg", "text");
   const std::string command = std::string("exec \"$0\" run \"$1\" --out \"$2\" --json --quiet > /dev/full");
-  const test::ProgramRun run = test::run_program({"/bin/sh", "-c", command, CHALKFOLD_PROGRAM, (folder / "a.jpg").string(), (folder / "out").string()});
+  const test::ProgramRun run = test::run_program(
+      {"/bin/sh", "-c", command, CHALKFOLD_PROGRAM, (folder / "a.jpg").string(), (folder / "out").string()});
   EXPECT_EQ(run.exit, 3);
   EXPECT_THAT(run.err, HasSubstr("standard output"));
 }

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Photos that cannot be used: each is refused with its reason and what to do, exit 1 (or 3 when there is nothing to read at all), and no outline is written.
+// Photos that cannot be used: each is refused with its reason and what to do, exit 1 (or 3 when there is nothing to
+// read at all), and no outline is written.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -110,7 +111,9 @@ TEST_F(BadPhoto, TruncatedButMostlyThereIsLookedAt) {
 
 TEST_F(BadPhoto, OnePixel) { expect_refused("one.jpg", noise_jpeg(1, 1), "photo-too-small"); }
 
-TEST_F(BadPhoto, EnormousByItsHeaderIsNotDecoded) { expect_refused("huge.png", png_header(60000, 60000), "photo-too-large"); }
+TEST_F(BadPhoto, EnormousByItsHeaderIsNotDecoded) {
+  expect_refused("huge.png", png_header(60000, 60000), "photo-too-large");
+}
 
 TEST_F(BadPhoto, WithoutSheets) { expect_refused("noise.jpg", noise_jpeg(1600, 1200), "no-sheet"); }
 
@@ -124,7 +127,8 @@ TEST_F(BadPhoto, AMissingOneAmongOthersIsRefusedWithTheRest) {
 
 TEST_F(BadPhoto, TheSummarySaysWhatToDo) {
   test::write_whole(folder / "text.jpg", "text");
-  const test::ProgramRun result = test::run_program({CHALKFOLD_PROGRAM, "run", (folder / "text.jpg").string(), "--out", (folder / "out").string()});
+  const test::ProgramRun result =
+      test::run_program({CHALKFOLD_PROGRAM, "run", (folder / "text.jpg").string(), "--out", (folder / "out").string()});
   EXPECT_EQ(result.exit, 1);
   EXPECT_THAT(result.out, HasSubstr("REFUSED: photo text.jpg: "));
   EXPECT_THAT(result.out, HasSubstr("what to do: "));

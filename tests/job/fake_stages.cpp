@@ -22,7 +22,8 @@ LoadResult fake_load(StageCounts& counts, const std::filesystem::path& file) {
   int most = counts.most_loading;
   while (now > most && !counts.most_loading.compare_exchange_weak(most, now)) {
   }
-  std::this_thread::sleep_for(std::chrono::milliseconds(2));  // long enough for another thread to be seen beside this one
+  std::this_thread::sleep_for(
+      std::chrono::milliseconds(2));  // long enough for another thread to be seen beside this one
   --counts.loading_now;
 
   const std::string name = file.filename().string();

@@ -16,8 +16,9 @@ struct StageCounts {
 /// A photo of 1200 x 900 px from 1 m straight above the table: x right, y away from the viewer.
 TableView view_from_above(const std::string& photo);
 
-/// Stages that need no picture. A photo whose file name holds "bad" is no picture, "throws" makes the tracing throw, "lost" cannot be surveyed, "cut" shows a
-/// panel that is refused, "two" and "three" show that many panels; every other shows one (the flag of tests/output/flag_panel.h).
+/// Stages that need no picture. A photo whose file name holds "bad" is no picture, "throws" makes the tracing throw,
+/// "lost" cannot be surveyed, "cut" shows a panel that is refused, "two" and "three" show that many panels; every other
+/// shows one (the flag of tests/output/flag_panel.h).
 Stages fake_stages(const std::shared_ptr<StageCounts>& counts);
 
 }  // namespace chalkfold::test

@@ -13,7 +13,7 @@ TEST(OptionsJson, HoldsTheValuesInForce) {
   const auto json = options_json(options);
   EXPECT_EQ(json["thickness_given"], true);
   EXPECT_EQ(json["trace"]["thickness"], 5.0);
-  EXPECT_EQ(json["trace"]["thickness_sigma"], 0.2);
+  EXPECT_EQ(json["trace"]["thickness_sigma"], TraceOptions{}.thickness_sigma);
   EXPECT_EQ(json["survey"]["print"]["long_bar"], 239.5);
   EXPECT_TRUE(json["survey"]["print"]["short_bar"].is_null());
   EXPECT_EQ(json["survey"]["tape"][0]["sheets"][1], 3);

@@ -60,7 +60,8 @@ TEST(PanelFiles, AFullDiskLeavesNone) {
 TEST(OlderFiles, AreOursThatWereNotWrittenNow) {
   const test::TemporaryFolder out;
   make_output_folders(out.path());
-  for (const char* name : {"a.dxf", "a.svg", "b.json", "notes.txt"}) test::write_whole(out.path() / "measured" / name, "x");
+  for (const char* name : {"a.dxf", "a.svg", "b.json", "notes.txt"})
+    test::write_whole(out.path() / "measured" / name, "x");
   EXPECT_THAT(older_files(out.path(), {"measured/a.dxf"}), testing::ElementsAre("measured/a.svg", "measured/b.json"));
 }
 

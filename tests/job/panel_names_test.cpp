@@ -7,7 +7,10 @@ namespace chalkfold {
 
 TEST(SafeName, KeepsWhatCanBeKept) {
   EXPECT_EQ(safe_name("seat top"), "seat top");
-  EXPECT_EQ(safe_name("R\xC3\xBC" "cken 1.2"), "R\xC3\xBC" "cken 1.2");
+  EXPECT_EQ(safe_name("R\xC3\xBC"
+                      "cken 1.2"),
+            "R\xC3\xBC"
+            "cken 1.2");
 }
 
 TEST(SafeName, TakesOutWhatSystemsCannotHave) {

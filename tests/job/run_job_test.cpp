@@ -46,8 +46,9 @@ class RunJob : public testing::Test {
   }
   bool written(const std::string& name) {
     const fs::path out = folder / "out";
-    const int there = fs::exists(out / ("measured/" + name + ".dxf")) + fs::exists(out / ("measured/" + name + ".svg")) +
-                      fs::exists(out / ("measured/" + name + ".json")) + fs::exists(out / ("pictures/" + name + ".jpg"));
+    const int there =
+        fs::exists(out / ("measured/" + name + ".dxf")) + fs::exists(out / ("measured/" + name + ".svg")) +
+        fs::exists(out / ("measured/" + name + ".json")) + fs::exists(out / ("pictures/" + name + ".jpg"));
     EXPECT_TRUE(there == 0 || there == 4) << name << ": " << there << " of 4 files";
     return there == 4;
   }
@@ -61,7 +62,9 @@ class RunJob : public testing::Test {
 /// Checks the order that Progress promises.
 class RecordingProgress : public Progress {
  public:
-  void begin(const std::string& what, std::size_t total) override { lines.push_back(fmt::format("{} of {}", what, total)); }
+  void begin(const std::string& what, std::size_t total) override {
+    lines.push_back(fmt::format("{} of {}", what, total));
+  }
   void advance(const std::string&) override { ++items; }
   void end() override { lines.push_back(fmt::format("{} done", std::exchange(items, 0))); }
   std::vector<std::string> lines;
@@ -79,7 +82,8 @@ TEST_F(RunJob, MeasuresAndWritesEverything) {
   for (const char* name : {"seat top", "two", "two-2"}) EXPECT_TRUE(written(name));
   EXPECT_THAT(results.photos[1].panels, ElementsAre("two", "two-2"));
   EXPECT_THAT(codes(results.faults), ElementsAre("print-scale-unmeasured"));
-  EXPECT_THAT(codes(results.photos[0].faults), ElementsAre("strong-tilt")) << "the survey's fault of a photo goes to that photo";
+  EXPECT_THAT(codes(results.photos[0].faults), ElementsAre("strong-tilt"))
+      << "the survey's fault of a photo goes to that photo";
   EXPECT_TRUE(fs::exists(folder / "out/report.html"));
 }
 
@@ -245,7 +249,7 @@ TEST_F(RunJob, SaysWhenTheThicknessIsAnAssumption) {
   options.thickness = 1.2;
   const Results given = run();
   EXPECT_THAT(codes(given.faults), Not(Contains("thickness-assumed")));
-  EXPECT_EQ(given.panels[0].thickness_sigma, 0.2);
+  EXPECT_EQ(given.panels[0].thickness_sigma, TraceOptions{}.thickness_sigma);
 }
 
 TEST_F(RunJob, LeavesStagePicturesWhenAsked) {

@@ -46,8 +46,9 @@ TEST(RunOptions, NamesOptionValueAndBounds) {
 }
 
 TEST(RunOptions, RefusesTapeThatCannotBe) {
-  for (const TapeDistance tape : {TapeDistance{1, 1, 1000, 0.5}, TapeDistance{0, 2, 1000, 0.5}, TapeDistance{1, 21, 1000, 0.5}, TapeDistance{1, 2, 1.0, 0.5},
-                                  TapeDistance{1, 2, 1000, 0}}) {
+  for (const TapeDistance tape :
+       {TapeDistance{1, 1, 1000, 0.5}, TapeDistance{0, 2, 1000, 0.5}, TapeDistance{1, 21, 1000, 0.5},
+        TapeDistance{1, 2, 1.0, 0.5}, TapeDistance{1, 2, 1000, 0}}) {
     RunOptions options = usable();
     options.survey.tape = {tape};
     EXPECT_NE(complaint(options), "") << tape.sheet_a << " " << tape.sheet_b << " " << tape.mm << " " << tape.sigma_mm;
@@ -67,9 +68,10 @@ TEST(EffectiveTrace, AnAssumedThicknessIsLessSure) {
   EXPECT_EQ(effective_trace(options).thickness_sigma, 0.8);
   options.thickness = 5;
   EXPECT_EQ(effective_trace(options).thickness, 5);
-  EXPECT_EQ(effective_trace(options).thickness_sigma, 0.2);
-  options.thickness_sigma = 0.1;
-  EXPECT_EQ(effective_trace(options).thickness_sigma, 0.1);
+  EXPECT_EQ(effective_trace(options).thickness_sigma, TraceOptions{}.thickness_sigma);
+  EXPECT_LT(effective_trace(options).thickness_sigma, options.assumed_thickness_sigma);
+  options.thickness_sigma = 0.37;
+  EXPECT_EQ(effective_trace(options).thickness_sigma, 0.37);
 }
 
 }  // namespace chalkfold

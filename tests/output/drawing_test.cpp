@@ -20,7 +20,8 @@ TEST(Drawing, IsShiftedToItsCornerAndNotMirrored) {
   EXPECT_NEAR(drawing.box.min.norm(), 0, rounding);
   EXPECT_NEAR((drawing.box.max - Vec2(200, 120)).norm(), 0, rounding);
   for (std::size_t i = 0; i < panel.outline.points.size(); ++i) {
-    EXPECT_NEAR((drawing.lines[0].points[i] + panel_origin(panel) - panel.outline.points[i]).norm(), 0, rounding) << "point " << i;
+    EXPECT_NEAR((drawing.lines[0].points[i] + panel_origin(panel) - panel.outline.points[i]).norm(), 0, rounding)
+        << "point " << i;
   }
   EXPECT_FALSE(contains(drawing.lines[0].points, test::flag_notch));
   EXPECT_TRUE(contains(drawing.lines[0].points, test::flag_notch_mirrored));

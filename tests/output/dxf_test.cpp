@@ -99,7 +99,9 @@ TEST(Dxf, SaysItsVersionAndUnit) {
 }
 
 TEST(Dxf, NamesThatCouldBreakTheFileDoNot) {
-  const std::string name = "R\xC3\xBC" "cken\r\n  0\r\nEOF \\U+0041 %%d ^J";
+  const std::string name =
+      "R\xC3\xBC"
+      "cken\r\n  0\r\nEOF \\U+0041 %%d ^J";
   const std::string bytes = dxf_of(test::flag_panel(name));
   for (const char c : bytes) ASSERT_TRUE((c >= 0x20 && c < 0x7F) || c == '\r' || c == '\n');
   const ReadDxf dxf = read_dxf(bytes);

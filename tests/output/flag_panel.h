@@ -8,11 +8,13 @@
 
 namespace chalkfold::test {
 
-/// Notch of the flag, deep inside it, and the place where it would be were the flag mirrored left to right. `panel` frame, mm.
+/// Notch of the flag, deep inside it, and the place where it would be were the flag mirrored left to right. `panel`
+/// frame, mm.
 inline const Vec2 flag_notch{196, 90}, flag_notch_mirrored{4, 90};
 
-/// A flag 200 x 120 mm with one notch, in its right edge above the middle, and a square cut-out at its lower left: unlike itself however it is mirrored or
-/// turned. The outline runs counter-clockwise with a point about every millimetre; it lies away from the table's origin.
+/// A flag 200 x 120 mm with one notch, in its right edge above the middle, and a square cut-out at its lower left:
+/// unlike itself however it is mirrored or turned. The outline runs counter-clockwise with a point about every
+/// millimetre; it lies away from the table's origin.
 inline Panel flag_panel(const std::string& name = "flag") {
   const Vec2 at(-37.25, 42.5);
   const auto closed = [&at](const Polyline& corners) {
@@ -46,11 +48,12 @@ inline Panel flag_panel(const std::string& name = "flag") {
 inline Results sample_results() {
   Results results;
   results.exit = 1;
-  results.options = {{"thickness_given", true},
-                     {"load", nlohmann::ordered_json::object()},
-                     {"sighting", nlohmann::ordered_json::object()},
-                     {"survey", {{"print", nlohmann::ordered_json::object()}, {"tape", nlohmann::ordered_json::array()}}},
-                     {"trace", {{"thickness", 1.2}, {"thickness_sigma", 0.2}}}};
+  results.options = {
+      {"thickness_given", true},
+      {"load", nlohmann::ordered_json::object()},
+      {"sighting", nlohmann::ordered_json::object()},
+      {"survey", {{"print", nlohmann::ordered_json::object()}, {"tape", nlohmann::ordered_json::array()}}},
+      {"trace", {{"thickness", 1.2}, {"thickness_sigma", 0.2}}}};
   PhotoRecord good;
   good.name = "flag <1> & \"2\".jpg";
   good.sha256 = std::string(64, 'a');
@@ -63,7 +66,8 @@ inline Results sample_results() {
   good.tags = {7};
   good.camera = CameraRecord{0, 0, 44, 1, 0.081, 12.5, 1050.5, 0.35};
   good.panels = {"flag <1> & \"2\""};
-  good.faults = {{"sheet-cut-by-frame", Severity::warning, "3 of 24 corners of sheet 3 lie outside", "Move back.", good.name, {}}};
+  good.faults = {
+      {"sheet-cut-by-frame", Severity::warning, "3 of 24 corners of sheet 3 lie outside", "Move back.", good.name, {}}};
   PhotoRecord bad;
   bad.name = "dark\x1B[2J.jpg";
   bad.faults = {{"photo-not-a-picture", Severity::refusal, "dark.jpg is no picture", "Copy it again.", bad.name, {}}};

@@ -26,7 +26,9 @@ cv::Mat photo_of(const Panel& panel) {
   return photo;
 }
 
-int grey_at(const cv::Mat& picture, const Vec2& at) { return picture.at<cv::Vec3b>(static_cast<int>(at.y()), static_cast<int>(at.x()))[1]; }
+int grey_at(const cv::Mat& picture, const Vec2& at) {
+  return picture.at<cv::Vec3b>(static_cast<int>(at.y()), static_cast<int>(at.x()))[1];
+}
 }  // namespace
 
 TEST(Pictures, IsNeverMirrored) {
@@ -34,7 +36,8 @@ TEST(Pictures, IsNeverMirrored) {
   const PictureFrame frame = frame_around(panel, {});
   const cv::Mat picture = rectified(photo_of(panel), seen_at, frame, 8);
   const Vec2 origin = bounding_box(panel.outline.points).min;
-  const Vec2 notch = frame.picture_from_table(origin + test::flag_notch), mirrored = frame.picture_from_table(origin + test::flag_notch_mirrored);
+  const Vec2 notch = frame.picture_from_table(origin + test::flag_notch),
+             mirrored = frame.picture_from_table(origin + test::flag_notch_mirrored);
   EXPECT_GT(notch.x(), mirrored.x()) << "right in the table is right in the picture";
   EXPECT_LT(notch.y(), frame.height_px / 2.0) << "up in the table is up in the picture";
   EXPECT_GT(grey_at(picture, notch), 200);
@@ -55,19 +58,24 @@ TEST(Pictures, TheCoarseMapIsAsGoodAsTheFullOne) {
   const PictureFrame frame = frame_around(panel, {});
   cv::Mat ramp(1200, 1600, CV_8UC3);
   for (int y = 0; y < ramp.rows; ++y) {
-    for (int x = 0; x < ramp.cols; ++x) ramp.at<cv::Vec3b>(y, x) = cv::Vec3b(static_cast<uchar>(x / 8), static_cast<uchar>(y / 8), 0);
+    for (int x = 0; x < ramp.cols; ++x)
+      ramp.at<cv::Vec3b>(y, x) = cv::Vec3b(static_cast<uchar>(x / 8), static_cast<uchar>(y / 8), 0);
   }
   const cv::Mat coarse = rectified(ramp, seen_at, frame, 8), full = rectified(ramp, seen_at, frame, 1);
-  constexpr double one_grey_level = 1;  // a map off by less than 8 px would not pass unseen: the ramp steps at every 8th
+  constexpr double one_grey_level =
+      1;  // a map off by less than 8 px would not pass unseen: the ramp steps at every 8th
   EXPECT_LE(cv::norm(coarse, full, cv::NORM_INF), one_grey_level);
-  const double differing = cv::countNonZero(coarse.reshape(1) != full.reshape(1)) / static_cast<double>(full.total() * 3);
-  constexpr double share_at_steps = 0.002;  // where a step of the ramp falls on the rounding of the sampling position (1/32 px)
+  const double differing =
+      cv::countNonZero(coarse.reshape(1) != full.reshape(1)) / static_cast<double>(full.total() * 3);
+  constexpr double share_at_steps =
+      0.002;  // where a step of the ramp falls on the rounding of the sampling position (1/32 px)
   EXPECT_LE(differing, share_at_steps);
 }
 
 TEST(Pictures, OutsideThePhotoIsGrey) {
   const PictureFrame frame = frame_around(test::flag_panel(), {});
-  const cv::Mat picture = rectified(cv::Mat(50, 50, CV_8UC3, cv::Scalar::all(0)), [](const Vec2&) { return Vec2(-500, -500); }, frame, 8);
+  const cv::Mat picture = rectified(
+      cv::Mat(50, 50, CV_8UC3, cv::Scalar::all(0)), [](const Vec2&) { return Vec2(-500, -500); }, frame, 8);
   double least = 0, most = 0;
   cv::minMaxLoc(picture.reshape(1), &least, &most);
   EXPECT_EQ(least, most);
@@ -87,7 +95,8 @@ TEST(Pictures, WhiskersAreAsLongAsTheySay) {
   const Vec2 foot = bounding_box(panel.outline.points).min + Vec2(100, 0);
   const auto inked = [&](double below) {
     int darkest = 255;
-    for (double dx = -1; dx <= 1; dx += 0.25) darkest = std::min(darkest, grey_at(picture, frame.picture_from_table(foot + Vec2(dx, -below))));
+    for (double dx = -1; dx <= 1; dx += 0.25)
+      darkest = std::min(darkest, grey_at(picture, frame.picture_from_table(foot + Vec2(dx, -below))));
     return darkest < 180;
   };
   EXPECT_TRUE(inked(0));
@@ -98,7 +107,9 @@ TEST(Pictures, WhiskersAreAsLongAsTheySay) {
 }
 
 TEST(Pictures, SameInputSameBytes) {
-  const Panel panel = test::flag_panel("R\xC3\xBC" "cken");
+  const Panel panel = test::flag_panel(
+      "R\xC3\xBC"
+      "cken");
   const cv::Mat photo = photo_of(panel);
   EXPECT_EQ(panel_picture_jpeg(photo, seen_at, panel), panel_picture_jpeg(photo, seen_at, panel));
 }

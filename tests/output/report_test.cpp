@@ -33,7 +33,8 @@ TEST(Report, ShowsPanelsFaultsAndTheirRemedies) {
 
 TEST(Report, SaysWhatMustBeSaid) {
   const std::string html = report();
-  for (const char* words : {"measured from photographs", "upper face", "never mirrored", "hog-ring", "Spray glue", "airbag", "seat belts", "Local codes"}) {
+  for (const char* words : {"measured from photographs", "upper face", "never mirrored", "hog-ring", "Spray glue",
+                            "airbag", "seat belts", "Local codes"}) {
     EXPECT_THAT(html, HasSubstr(words));
   }
 }
@@ -47,19 +48,23 @@ TEST(Report, NoNameBecomesMarkup) {
 
 TEST(Report, StandsAlone) {
   const std::string html = report();
-  for (const char* outside : {"http:", "https:", "<script", "<link", "url("}) EXPECT_THAT(html, Not(HasSubstr(outside)));
+  for (const char* outside : {"http:", "https:", "<script", "<link", "url("})
+    EXPECT_THAT(html, Not(HasSubstr(outside)));
 }
 
 TEST(Report, EveryElementIsClosed) {
   const std::string html = report();
-  for (const char* element : {"div", "table", "tr", "td", "th", "article", "dl", "dt", "dd", "p", "h1", "h2", "h3", "ul", "li", "body", "header", "footer"}) {
+  for (const char* element : {"div", "table", "tr", "td", "th", "article", "dl", "dt", "dd", "p", "h1", "h2", "h3",
+                              "ul", "li", "body", "header", "footer"}) {
     const std::string name = element;
-    EXPECT_EQ(count_of(html, "<" + name + ">") + count_of(html, "<" + name + " "), count_of(html, "</" + name + ">")) << name;
+    EXPECT_EQ(count_of(html, "<" + name + ">") + count_of(html, "<" + name + " "), count_of(html, "</" + name + ">"))
+        << name;
   }
 }
 
 TEST(Report, TheDateStandsInTheFooterOnly) {
-  const std::string a = report_html(test::sample_results(), "date-a"), b = report_html(test::sample_results(), "date-b");
+  const std::string a = report_html(test::sample_results(), "date-a"),
+                    b = report_html(test::sample_results(), "date-b");
   EXPECT_EQ(count_of(a, "date-a"), 1u);
   EXPECT_GT(a.find("date-a"), a.find("<footer>"));
   std::string changed = a;

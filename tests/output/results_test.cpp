@@ -25,7 +25,8 @@ TEST(ResultsJson, TheSchemaRefusesMissingStrangeAndWrongFields) {
   strange["panels"][0]["area_mm2"] = 1;
   wrong["faults"][0]["severity"] = "bad";
   not_a_number["panels"][0]["U_max"] = nullptr;
-  for (const auto& document : {missing, strange, wrong, not_a_number}) EXPECT_NE(test::complaints(schema, document), "");
+  for (const auto& document : {missing, strange, wrong, not_a_number})
+    EXPECT_NE(test::complaints(schema, document), "");
 }
 
 TEST(ResultsJson, HoldsTheNumbers) {

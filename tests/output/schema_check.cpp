@@ -13,7 +13,8 @@
 namespace chalkfold::test {
 
 std::string complaints(const std::string& schema_file, const nlohmann::json& document) {
-  const auto schema_json = nlohmann::json::parse(read_whole(fmt::format("{}/pipeline/output/{}", CHALKFOLD_SOURCE_DIR, schema_file)));
+  const auto schema_json =
+      nlohmann::json::parse(read_whole(fmt::format("{}/pipeline/output/{}", CHALKFOLD_SOURCE_DIR, schema_file)));
   valijson::Schema schema;
   valijson::SchemaParser parser;
   parser.populateSchema(valijson::adapters::NlohmannJsonAdapter(schema_json), schema);

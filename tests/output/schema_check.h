@@ -6,7 +6,8 @@
 
 namespace chalkfold::test {
 
-/// What a committed schema (file name in pipeline/output) has against a document, one line each; empty when it is valid.
+/// What a committed schema (file name in pipeline/output) has against a document, one line each; empty when it is
+/// valid.
 std::string complaints(const std::string& schema_file, const nlohmann::json& document);
 
 }  // namespace chalkfold::test

@@ -49,7 +49,8 @@ TEST(Svg, IsNeverMirrored) {
   const Vec2 mirrored = Vec2(10, 10) + Vec2(test::flag_notch_mirrored.x(), 120 - test::flag_notch_mirrored.y());
   EXPECT_FALSE(contains(paths[0], notch));
   EXPECT_TRUE(contains(paths[0], mirrored));
-  EXPECT_LT(signed_area(paths[0]), 0) << "with y down a counter-clockwise outline has negative area; positive would be a mirror image";
+  EXPECT_LT(signed_area(paths[0]), 0)
+      << "with y down a counter-clockwise outline has negative area; positive would be a mirror image";
   EXPECT_TRUE(contains(paths[1], Vec2(10 + 30, 10 + 120 - 30))) << "the cut-out lies lower left";
 }
 

@@ -6,9 +6,9 @@
 
 namespace chalkfold {
 
-using testing::HasSubstr;
 using test::ProgramRun;
 using test::run_program;
+using testing::HasSubstr;
 
 TEST(Program, SaysItsVersion) {
   const ProgramRun run = run_program({CHALKFOLD_PROGRAM, "--version"});
@@ -19,7 +19,8 @@ TEST(Program, SaysItsVersion) {
 TEST(Program, HelpGoesToStandardOutput) {
   const ProgramRun run = run_program({CHALKFOLD_PROGRAM, "run", "--help"});
   EXPECT_EQ(run.exit, 0);
-  for (const char* option : {"--out", "--thickness-mm", "--long-bar-mm", "--tape", "--threads", "--json"}) EXPECT_THAT(run.out, HasSubstr(option));
+  for (const char* option : {"--out", "--thickness-mm", "--long-bar-mm", "--tape", "--threads", "--json"})
+    EXPECT_THAT(run.out, HasSubstr(option));
 }
 
 }  // namespace chalkfold

@@ -15,7 +15,8 @@ TEST(ParseTape, ReadsSheetsDistanceAndSigma) {
 }
 
 TEST(ParseTape, RefusesTheRest) {
-  for (const char* text : {"", "1,3", "1,3,x", "1;3;1012", "1.5,3,1012", "1,3,1012,0.5,9", "1,3,1012mm", "1,3,", "1, 3,1012"}) {
+  for (const char* text :
+       {"", "1,3", "1,3,x", "1;3;1012", "1.5,3,1012", "1,3,1012,0.5,9", "1,3,1012mm", "1,3,", "1, 3,1012"}) {
     EXPECT_THROW(parse_tape(text), UsageError) << text;
   }
 }

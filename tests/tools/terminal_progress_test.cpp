@@ -29,7 +29,9 @@ TEST(TerminalProgress, PlainLinesWithoutATerminal) {
   EXPECT_EQ(shown(false, "a.jpg"), "reading photos 1/2: a.jpg\nreading photos 2/2: b.jpg\n");
 }
 
-TEST(TerminalProgress, FileNamesCannotSteerTheTerminal) { EXPECT_EQ(shown(false, "a\x1B\n.jpg").find('\x1B'), std::string::npos); }
+TEST(TerminalProgress, FileNamesCannotSteerTheTerminal) {
+  EXPECT_EQ(shown(false, "a\x1B\n.jpg").find('\x1B'), std::string::npos);
+}
 
 TEST(TerminalProgress, ABarThatFillsUpOnATerminal) {
   const std::string bar = shown(true, "a.jpg");
