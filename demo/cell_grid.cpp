@@ -23,7 +23,8 @@ CellGrid::CellRange CellGrid::range_of(const Box& box) const {
 void CellGrid::add(const Box& touched, int index) {
   const CellRange range = range_of(touched);
   for (int row = range.row0; row <= range.row1; ++row) {
-    for (int column = range.column0; column <= range.column1; ++column) pending_.emplace_back(row * columns_ + column, index);
+    for (int column = range.column0; column <= range.column1; ++column)
+      pending_.emplace_back(row * columns_ + column, index);
   }
 }
 

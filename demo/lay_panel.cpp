@@ -36,9 +36,12 @@ EdgePoint at_share(const Polyline& line, double share) {
 
 double half_width_of(const NotchAt& notch) {
   switch (notch.kind) {
-    case NotchKind::vee: return 0.5 * notch.depth;
-    case NotchKind::round: return 2.5;
-    case NotchKind::slit: return 0.35;
+    case NotchKind::vee:
+      return 0.5 * notch.depth;
+    case NotchKind::round:
+      return 2.5;
+    case NotchKind::slit:
+      return 0.35;
   }
   return 0;
 }
@@ -149,7 +152,8 @@ class Laying {
       if (starts_in_corner(design_, i)) panel_.corners.push_back(on_table(design_.edges[i].from));
     }
     if (design_.symmetric) {
-      // Half the edges lie on either side, so the axis meets the outline at the start of the first and of the middle one.
+      // Half the edges lie on either side, so the axis meets the outline at the start of the first and of the middle
+      // one.
       panel_.axis = {on_table(design_.edges[0].from), on_table(design_.edges[design_.edges.size() / 2].from)};
     }
     for (const NotchAt& n : design_.notches) {
@@ -162,8 +166,8 @@ class Laying {
     for (const int edge : design_.needle_edges) {
       const Polyline& line = edges_[static_cast<std::size_t>(edge)];
       Polyline row, beside;
-      for (double share = 0; share <= 1; share += 0.005) {
-        const EdgePoint e = at_share(line, share);
+      for (int k = 0; k <= 200; ++k) {
+        const EdgePoint e = at_share(line, k / 200.0);
         beside.push_back(e.at + needle_from_edge * e.inward);
       }
       const int holes = static_cast<int>((length(beside, false) - 2 * needle_from_edge) / needle_pitch);
@@ -180,12 +184,14 @@ class Laying {
     Polyline drawn;
     const auto seed = static_cast<std::uint32_t>(random_.next());
     for (std::size_t i = 1; i < line_on_table.size(); ++i) {
-      const Vec2 a = line_on_table[i - 1], d = line_on_table[i] - a;
+      const Vec2& a = line_on_table[i - 1];
+      const Vec2 d = line_on_table[i] - a;
       const int n = std::max(1, static_cast<int>(d.norm() / stretch_mm));
       const Vec2 across = Vec2(-d.y(), d.x()).normalized();
       for (int k = i == 1 ? 0 : 1; k <= n; ++k) {
         const double fade = std::min({1.0, k / 3.0, (n - k) / 3.0});
-        const double off = wobble_mm * fade * value_noise(static_cast<float>(k) * 0.2F, static_cast<float>(i) * 3.7F, seed);
+        const double off =
+            wobble_mm * fade * value_noise(static_cast<float>(k) * 0.2F, static_cast<float>(i) * 3.7F, seed);
         drawn.push_back(a + d * k / n + off * across);
       }
     }

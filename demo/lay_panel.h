@@ -21,9 +21,9 @@ struct LayOptions {
   Wear wear{};
   bool frayed = false;
   int loose_threads = 0;
-  bool chalked = true;               ///< false leaves centre line, match marks, grain and writing out
+  bool chalked = true;  ///< false leaves centre line, match marks, grain and writing out
   Colour chalk{0.85F, 0.85F, 0.82F};
-  double chalk_width = 1.8;          ///< mm, 1 to 3
+  double chalk_width = 1.8;  ///< mm, 1 to 3
   std::uint64_t seed = 1;
 };
 

@@ -58,11 +58,13 @@ float leather_grain(float x, float y, float footprint, std::uint32_t seed) {
 float corduroy(float x, float y, float footprint, std::uint32_t seed) {
   constexpr float rib = 4.0F;
   const float wander = 0.25F * value_noise(x / 40, y / 60, seed);
-  return 0.30F * kept(rib, footprint) * std::cos(two_pi * (x / rib + wander)) + 0.10F * layered_noise(x, y, 90, 3, footprint, seed + 5);
+  return 0.30F * kept(rib, footprint) * std::cos(two_pi * (x / rib + wander)) +
+         0.10F * layered_noise(x, y, 90, 3, footprint, seed + 5);
 }
 
 Colour checked(const Material& m, float x, float y, float footprint) {
-  const float across = band_share(x, m.period, m.period / 2, footprint), along = band_share(y, m.period, m.period / 2, footprint);
+  const float across = band_share(x, m.period, m.period / 2, footprint),
+              along = band_share(y, m.period, m.period / 2, footprint);
   return blend(m.colour, m.second, 0.5F * (across + along));
 }
 
@@ -97,7 +99,8 @@ Colour wood(const Table& t, float x, float y, float footprint, bool worn) {
 }
 
 Colour cement(const Table& t, float x, float y, float footprint) {
-  float v = 1 + 0.22F * layered_noise(x, y, 220, 5, footprint, t.seed) + 0.12F * layered_noise(x, y, 3, 2, footprint, t.seed + 3);
+  float v = 1 + 0.22F * layered_noise(x, y, 220, 5, footprint, t.seed) +
+            0.12F * layered_noise(x, y, 3, 2, footprint, t.seed + 3);
   // Two lattices, one turned, so that the pores do not line up.
   const Turned q = turned(x, y, 0.6F);
   const float pore = value_noise(x / 3, y / 3, t.seed + 31) + value_noise(q.x / 2.3F, q.y / 2.3F, t.seed + 32);
@@ -108,7 +111,8 @@ Colour cement(const Table& t, float x, float y, float footprint) {
 Colour laminate(const Table& t, float x, float y, float footprint) {
   const float warp = layered_noise(x, y, 260, 4, footprint, t.seed);
   const float vein = 1 - std::abs(std::sin(two_pi * (x / 420 + y / 700 + 1.1F * warp)));
-  const float v = 1 + 0.10F * warp - 0.16F * vein * vein * vein * vein + 0.03F * layered_noise(x, y, 6, 2, footprint, t.seed + 3);
+  const float v =
+      1 + 0.10F * warp - 0.16F * vein * vein * vein * vein + 0.03F * layered_noise(x, y, 6, 2, footprint, t.seed + 3);
   return scaled(t.colour, v);
 }
 
@@ -122,12 +126,18 @@ Colour colour_from_srgb(std::uint32_t rgb) {
 Colour reflectance(const Material& m, float x, float y, float footprint) {
   switch (m.covering) {
     case Covering::vinyl:
-      return scaled(m.colour, 1 + 0.05F * layered_noise(x, y, 120, 2, footprint, m.seed) + 0.10F * pebble(x, y, 1.3F, footprint, m.seed + 3));
-    case Covering::leather: return scaled(m.colour, 1 + leather_grain(x, y, footprint, m.seed));
-    case Covering::woven: return scaled(m.colour, 1 + weave(x, y, 1.5F, footprint, m.seed));
-    case Covering::corduroy: return scaled(m.colour, 1 + corduroy(x, y, footprint, m.seed));
-    case Covering::check: return scaled(checked(m, x, y, footprint), 1 + 0.6F * weave(x, y, 1.2F, footprint, m.seed));
-    case Covering::stripe: return scaled(striped(m, x, footprint), 1 + 0.6F * weave(x, y, 1.2F, footprint, m.seed));
+      return scaled(m.colour, 1 + 0.05F * layered_noise(x, y, 120, 2, footprint, m.seed) +
+                                  0.10F * pebble(x, y, 1.3F, footprint, m.seed + 3));
+    case Covering::leather:
+      return scaled(m.colour, 1 + leather_grain(x, y, footprint, m.seed));
+    case Covering::woven:
+      return scaled(m.colour, 1 + weave(x, y, 1.5F, footprint, m.seed));
+    case Covering::corduroy:
+      return scaled(m.colour, 1 + corduroy(x, y, footprint, m.seed));
+    case Covering::check:
+      return scaled(checked(m, x, y, footprint), 1 + 0.6F * weave(x, y, 1.2F, footprint, m.seed));
+    case Covering::stripe:
+      return scaled(striped(m, x, footprint), 1 + 0.6F * weave(x, y, 1.2F, footprint, m.seed));
   }
   return m.colour;
 }
@@ -135,13 +145,19 @@ Colour reflectance(const Material& m, float x, float y, float footprint) {
 Colour reflectance(const Table& t, float x, float y, float footprint) {
   const Turned p = turned(x, y, t.turn);
   switch (t.top) {
-    case TableTop::plain: return t.colour;
-    case TableTop::wood: return wood(t, p.x, p.y, footprint, false);
-    case TableTop::worn_wood: return wood(t, p.x, p.y, footprint, true);
-    case TableTop::cement: return cement(t, p.x, p.y, footprint);
-    case TableTop::laminate: return laminate(t, p.x, p.y, footprint);
+    case TableTop::plain:
+      return t.colour;
+    case TableTop::wood:
+      return wood(t, p.x, p.y, footprint, false);
+    case TableTop::worn_wood:
+      return wood(t, p.x, p.y, footprint, true);
+    case TableTop::cement:
+      return cement(t, p.x, p.y, footprint);
+    case TableTop::laminate:
+      return laminate(t, p.x, p.y, footprint);
     case TableTop::cloth:
-      return scaled(t.colour, 1 + weave(p.x, p.y, 1.1F, footprint, t.seed) + 0.15F * layered_noise(p.x, p.y, 150, 3, footprint, t.seed + 9));
+      return scaled(t.colour, 1 + weave(p.x, p.y, 1.1F, footprint, t.seed) +
+                                  0.15F * layered_noise(p.x, p.y, 150, 3, footprint, t.seed + 9));
   }
   return t.colour;
 }

@@ -38,7 +38,8 @@ struct Table {
   std::uint32_t seed = 2;
 };
 
-/// Reflectance at a point (mm, the panel's or the table's frame), averaged over a pixel's footprint (mm) so that no pattern aliases.
+/// Reflectance at a point (mm, the panel's or the table's frame), averaged over a pixel's footprint (mm) so that no
+/// pattern aliases.
 Colour reflectance(const Material& material, float x, float y, float footprint);
 Colour reflectance(const Table& table, float x, float y, float footprint);
 

@@ -6,16 +6,17 @@
 namespace chalkfold::demo {
 
 /// Generator of random numbers that gives the same values with every compiler and library (those of <random>'s
-/// distributions differ). Method: G. L. Steele, D. Lea, C. H. Flood, "Fast splittable pseudorandom number generators", 2014.
+/// distributions differ). Method: G. L. Steele, D. Lea, C. H. Flood, "Fast splittable pseudorandom number generators",
+/// 2014.
 class Random {
  public:
   explicit Random(std::uint64_t seed) : state_(seed) {}
   std::uint64_t next();
-  double uniform();                      ///< in [0, 1)
+  double uniform();  ///< in [0, 1)
   double uniform(double low, double high) { return low + (high - low) * uniform(); }
-  int integer(int low, int high);        ///< in [low, high], both ends included
+  int integer(int low, int high);  ///< in [low, high], both ends included
   bool chance(double share) { return uniform() < share; }
-  double normal();                       ///< mean 0, sigma 1, never beyond 6 (sum of twelve uniforms)
+  double normal();  ///< mean 0, sigma 1, never beyond 6 (sum of twelve uniforms)
 
  private:
   std::uint64_t state_;
@@ -30,7 +31,8 @@ float lattice_value(int x, int y, std::uint32_t seed);
 /// Smooth noise in [-1, 1] with a feature size of 1; zero mean over the plane.
 float value_noise(float x, float y, std::uint32_t seed);
 
-/// The share of a pattern's contrast that a pixel of this footprint still sees; both in mm. 1 for coarse patterns, 0 for fine ones.
+/// The share of a pattern's contrast that a pixel of this footprint still sees; both in mm. 1 for coarse patterns, 0
+/// for fine ones.
 inline float kept(float period, float footprint) {
   const float q = 2 * footprint / period;
   return 1 / (1 + q * q * q * q);

@@ -62,8 +62,8 @@ void OutlineField::build_inside_flags() {
     for (int column = 0; column < grid_.columns(); ++column) {
       const double x = grid_.cell_centre(column, row).x();
       while (passed < crossings.size() && crossings[passed] <= x) ++passed;
-      centre_inside_[static_cast<std::size_t>(row) * static_cast<std::size_t>(grid_.columns()) + static_cast<std::size_t>(column)] =
-          passed % 2 == 1;
+      centre_inside_[static_cast<std::size_t>(row) * static_cast<std::size_t>(grid_.columns()) +
+                     static_cast<std::size_t>(column)] = passed % 2 == 1;
     }
   }
 }
@@ -133,7 +133,8 @@ void OutlineField::build_distances() {
   std::vector<Vec2> seed_of_label(seeds.total() + 1, Vec2::Zero());
   for (int row = 0; row < raster_rows_; ++row) {
     for (int column = 0; column < raster_columns_; ++column) {
-      if (seeds.at<uchar>(row, column) == 0) seed_of_label[static_cast<std::size_t>(labels.at<int>(row, column))] = node(column, row);
+      if (seeds.at<uchar>(row, column) == 0)
+        seed_of_label[static_cast<std::size_t>(labels.at<int>(row, column))] = node(column, row);
     }
   }
   raster_.resize(seeds.total());
@@ -148,8 +149,8 @@ void OutlineField::build_distances() {
           if (cell >= 0) distance = exact_distance(p, grid_.items(cell));
         }
         distance = std::min(distance, reach_);
-        raster_[static_cast<std::size_t>(row) * static_cast<std::size_t>(raster_columns_) + static_cast<std::size_t>(column)] =
-            static_cast<float>(inside(p) ? -distance : distance);
+        raster_[static_cast<std::size_t>(row) * static_cast<std::size_t>(raster_columns_) +
+                static_cast<std::size_t>(column)] = static_cast<float>(inside(p) ? -distance : distance);
       }
     }
   });
@@ -160,7 +161,8 @@ float OutlineField::signed_distance(const Vec2& p) const {
   if (!(x >= 0 && y >= 0 && x < raster_columns_ - 1 && y < raster_rows_ - 1)) return static_cast<float>(reach_);
   const int column = static_cast<int>(x), row = static_cast<int>(y);
   const float u = static_cast<float>(x - column), v = static_cast<float>(y - row);
-  const float* at = &raster_[static_cast<std::size_t>(row) * static_cast<std::size_t>(raster_columns_) + static_cast<std::size_t>(column)];
+  const float* at = &raster_[static_cast<std::size_t>(row) * static_cast<std::size_t>(raster_columns_) +
+                             static_cast<std::size_t>(column)];
   const float* below = at + raster_columns_;
   const float low = at[0] + u * (at[1] - at[0]), high = below[0] + u * (below[1] - below[0]);
   return low + v * (high - low);

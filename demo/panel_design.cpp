@@ -16,7 +16,9 @@ DesignEdge straight(const Vec2& a, const Vec2& b) { return {a, a + (b - a) / 3, 
 
 Vec2 flipped(const Vec2& p) { return {-p.x(), p.y()}; }
 
-DesignEdge flipped(const DesignEdge& e) { return {flipped(e.to), flipped(e.control2), flipped(e.control1), flipped(e.from)}; }
+DesignEdge flipped(const DesignEdge& e) {
+  return {flipped(e.to), flipped(e.control2), flipped(e.control1), flipped(e.from)};
+}
 
 /// Completes the right half (from the axis below to the axis above) with its mirror image.
 std::vector<DesignEdge> both_halves(std::vector<DesignEdge> right) {
@@ -127,8 +129,11 @@ PanelDesign piping_strip() {
 
 PanelDesign flag() {
   PanelDesign d{.name = "flag", .symmetric = false};
-  d.edges = {{{-150, -100}, {-50, -130}, {60, -40}, {160, -70}}, straight({160, -70}, {120, 30}), straight({120, 30}, {170, 115}),
-             {{170, 115}, {60, 140}, {-50, 70}, {-150, 110}}, straight({-150, 110}, {-150, -100})};
+  d.edges = {{{-150, -100}, {-50, -130}, {60, -40}, {160, -70}},
+             straight({160, -70}, {120, 30}),
+             straight({120, 30}, {170, 115}),
+             {{170, 115}, {60, 140}, {-50, 70}, {-150, 110}},
+             straight({-150, 110}, {-150, -100})};
   d.notches = {{4, 0.25, NotchKind::vee, 8}};
   d.grain = {{{-80, -40}, {40, 50}}};
   d.written = {{"R", "text", {30, -30}, 40}};
@@ -141,7 +146,8 @@ PanelDesign mirrored(const PanelDesign& design, const std::string& name) {
   PanelDesign out = design;
   out.name = name;
   const int last = static_cast<int>(design.edges.size()) - 1;
-  for (int i = 0; i <= last; ++i) out.edges[static_cast<std::size_t>(i)] = flipped(design.edges[static_cast<std::size_t>(last - i)]);
+  for (int i = 0; i <= last; ++i)
+    out.edges[static_cast<std::size_t>(i)] = flipped(design.edges[static_cast<std::size_t>(last - i)]);
   for (Polyline& hole : out.holes) {
     for (Vec2& p : hole) p = flipped(p);
     std::reverse(hole.begin(), hole.end());
@@ -155,23 +161,33 @@ PanelDesign mirrored(const PanelDesign& design, const std::string& name) {
   for (WrittenOn& w : out.written) {
     const double width = w.height * (glyph_step * static_cast<double>(w.text.size()) - glyph_step + glyph_width);
     w.lower_left.x() = -w.lower_left.x() - width;
-    if (w.text == "L") w.text = "R";
+    std::replace(w.text.begin(), w.text.end(), 'L', 'R');
   }
   return out;
 }
 
 PanelDesign panel_design(PanelKind kind) {
   switch (kind) {
-    case PanelKind::cushion_top: return cushion_top();
-    case PanelKind::front: return front();
-    case PanelKind::side_left: return side_left();
-    case PanelKind::side_right: return mirrored(side_left(), "side right");
-    case PanelKind::back_inner: return back_inner();
-    case PanelKind::back_outer: return back_outer();
-    case PanelKind::bolster_left: return bolster_left();
-    case PanelKind::bolster_right: return mirrored(bolster_left(), "bolster right");
-    case PanelKind::piping_strip: return piping_strip();
-    case PanelKind::flag: return flag();
+    case PanelKind::cushion_top:
+      return cushion_top();
+    case PanelKind::front:
+      return front();
+    case PanelKind::side_left:
+      return side_left();
+    case PanelKind::side_right:
+      return mirrored(side_left(), "side right");
+    case PanelKind::back_inner:
+      return back_inner();
+    case PanelKind::back_outer:
+      return back_outer();
+    case PanelKind::bolster_left:
+      return bolster_left();
+    case PanelKind::bolster_right:
+      return mirrored(bolster_left(), "bolster right");
+    case PanelKind::piping_strip:
+      return piping_strip();
+    case PanelKind::flag:
+      return flag();
   }
   throw std::logic_error("unknown panel kind");
 }
@@ -189,7 +205,8 @@ Polyline sampled(const DesignEdge& e, double step) {
 
 bool starts_in_corner(const PanelDesign& design, std::size_t i) {
   const DesignEdge& before = design.edges[(i + design.edges.size() - 1) % design.edges.size()];
-  const Vec2 in = (before.to - before.control2).normalized(), out = (design.edges[i].control1 - design.edges[i].from).normalized();
+  const Vec2 in = (before.to - before.control2).normalized(),
+             out = (design.edges[i].control1 - design.edges[i].from).normalized();
   const double smooth_to = std::cos(15 * std::numbers::pi / 180);
   return in.dot(out) < smooth_to;
 }

@@ -12,10 +12,19 @@ namespace chalkfold::demo {
 
 /// The invented set: one helm seat of a small motor launch; and a flag, for tests of handedness.
 enum class PanelKind {
-  cushion_top, front, side_left, side_right, back_inner, back_outer, bolster_left, bolster_right, piping_strip, flag
+  cushion_top,
+  front,
+  side_left,
+  side_right,
+  back_inner,
+  back_outer,
+  bolster_left,
+  bolster_right,
+  piping_strip,
+  flag
 };
-inline constexpr std::array launch_set = {PanelKind::cushion_top,  PanelKind::front,        PanelKind::side_left,
-                                          PanelKind::side_right,   PanelKind::back_inner,   PanelKind::back_outer,
+inline constexpr std::array launch_set = {PanelKind::cushion_top,  PanelKind::front,         PanelKind::side_left,
+                                          PanelKind::side_right,   PanelKind::back_inner,    PanelKind::back_outer,
                                           PanelKind::bolster_left, PanelKind::bolster_right, PanelKind::piping_strip};
 
 /// One edge: a cubic curve (Bezier). Panel frame, mm, y up.
@@ -25,7 +34,7 @@ struct DesignEdge {
 
 struct MatchAt {
   int edge = 0;
-  double along = 0.5;   ///< share of the edge's length
+  double along = 0.5;  ///< share of the edge's length
   double length = 22;
 };
 
@@ -39,7 +48,7 @@ struct NotchAt {
 
 struct WrittenOn {
   std::string text;
-  std::string kind = "text";   ///< of the mark: text or underside
+  std::string kind = "text";  ///< of the mark: text or underside
   Vec2 lower_left = Vec2::Zero();
   double height = 40;
 };
@@ -52,7 +61,7 @@ struct PanelDesign {
   std::vector<Polyline> holes{};
   std::vector<MatchAt> matches{};
   std::vector<NotchAt> notches{};
-  std::vector<int> needle_edges{};                ///< edges with the old needle line beside them
+  std::vector<int> needle_edges{};              ///< edges with the old needle line beside them
   std::optional<std::array<Vec2, 2>> centre{};  ///< chalked centre line, from and to
   std::optional<std::array<Vec2, 2>> grain{};   ///< tail, head
   std::vector<WrittenOn> written{};

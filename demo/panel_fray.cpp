@@ -9,7 +9,7 @@ namespace chalkfold::demo {
 
 namespace {
 
-constexpr double thread_width = 0.3;       // mm
+constexpr double thread_width = 0.3;  // mm
 constexpr double threads_per_mm = 0.35;
 constexpr double jitter_fine = 0.16, jitter_coarse = 0.14;  // mm, largest
 
@@ -34,7 +34,8 @@ void fray(Panel& panel, std::uint64_t seed) {
   double passed = 0;
   for (std::size_t i = 0; i < edge.size(); ++i) {
     const auto s = static_cast<float>(passed);
-    const double off = jitter_fine * value_noise(s / 1.4F, 0.5F, noise_seed) + jitter_coarse * value_noise(s / 5, 7.5F, noise_seed);
+    const double off =
+        jitter_fine * value_noise(s / 1.4F, 0.5F, noise_seed) + jitter_coarse * value_noise(s / 5, 7.5F, noise_seed);
     panel.seen_outline[i] = edge[i] + off * outward(edge, i);
     passed += (edge[(i + 1) % edge.size()] - edge[i]).norm();
   }
@@ -63,8 +64,8 @@ void add_loose_threads(Panel& panel, int count, std::uint64_t seed) {
     const Vec2 out = outward(panel.outline, i);
     double heading = std::atan2(out.y(), out.x()), turn = random.uniform(-0.06, 0.06);
     Polyline path{panel.outline[i] - 1.5 * out};
-    const double reach = random.uniform(25, 70);
-    for (double passed = 0; passed < reach; passed += 1) {
+    const int reach = random.integer(25, 70);  // mm
+    for (int passed = 0; passed < reach; ++passed) {
       turn = 0.9 * turn + 0.03 * random.normal();
       heading += turn;
       path.push_back(path.back() + Vec2(std::cos(heading), std::sin(heading)));

@@ -5,8 +5,8 @@
 
 namespace chalkfold::demo {
 
-/// Frays the panel's edge: the seen outline jitters about the true one (zero mean, 0.15 mm) and threads of 0.3 mm stick out
-/// by 1 to 4 mm. `outline` stays the edge without fray. Precondition: seen_outline is set.
+/// Frays the panel's edge: the seen outline jitters about the true one (zero mean, 0.15 mm) and threads of 0.3 mm stick
+/// out by 1 to 4 mm. `outline` stays the edge without fray. Precondition: seen_outline is set.
 void fray(Panel& panel, std::uint64_t seed);
 
 /// Lays `count` loose threads, 25 to 70 mm long, from the edge outwards over the table.

@@ -48,9 +48,11 @@ class ExifWriter {
     unsigned size = 0;
     exif_data_save_data(data_.get(), &raw, &size);
     const std::unique_ptr<unsigned char, ExifFree> owned(raw);
-    if (raw == nullptr || size + 2 > 0xFFFF) throw std::runtime_error("EXIF block of " + std::to_string(size) + " bytes");
+    if (raw == nullptr || size + 2 > 0xFFFF)
+      throw std::runtime_error("EXIF block of " + std::to_string(size) + " bytes");
     const unsigned with_length = size + 2;
-    std::vector<unsigned char> out{0xFF, 0xE1, static_cast<unsigned char>(with_length >> 8), static_cast<unsigned char>(with_length & 255)};
+    std::vector<unsigned char> out{0xFF, 0xE1, static_cast<unsigned char>(with_length >> 8),
+                                   static_cast<unsigned char>(with_length & 255)};
     out.insert(out.end(), raw, raw + size);
     return out;
   }
@@ -79,7 +81,8 @@ std::vector<unsigned char> exif_of(const Scene& scene) {
   exif.text(EXIF_IFD_0, EXIF_TAG_MAKE, "Example");
   exif.text(EXIF_IFD_0, EXIF_TAG_MODEL, scene.phone);
   exif.number(EXIF_IFD_0, EXIF_TAG_ORIENTATION, scene.camera.orientation);
-  exif.ratio(EXIF_IFD_EXIF, EXIF_TAG_FOCAL_LENGTH, static_cast<unsigned>(std::lround(scene.focal_35mm / full_frame_over_sensor * 100)), 100);
+  exif.ratio(EXIF_IFD_EXIF, EXIF_TAG_FOCAL_LENGTH,
+             static_cast<unsigned>(std::lround(scene.focal_35mm / full_frame_over_sensor * 100)), 100);
   exif.number(EXIF_IFD_EXIF, EXIF_TAG_FOCAL_LENGTH_IN_35MM_FILM, static_cast<int>(std::lround(scene.focal_35mm)));
   exif.number(EXIF_IFD_EXIF, EXIF_TAG_PIXEL_X_DIMENSION, scene.camera.lens.width);
   exif.number(EXIF_IFD_EXIF, EXIF_TAG_PIXEL_Y_DIMENSION, scene.camera.lens.height);
@@ -90,10 +93,17 @@ std::vector<unsigned char> exif_of(const Scene& scene) {
 cv::Mat stored_from_upright(const cv::Mat& upright, int orientation) {
   cv::Mat out;
   switch (orientation) {
-    case 3: cv::rotate(upright, out, cv::ROTATE_180); return out;
-    case 6: cv::rotate(upright, out, cv::ROTATE_90_COUNTERCLOCKWISE); return out;
-    case 8: cv::rotate(upright, out, cv::ROTATE_90_CLOCKWISE); return out;
-    default: return upright;
+    case 3:
+      cv::rotate(upright, out, cv::ROTATE_180);
+      return out;
+    case 6:
+      cv::rotate(upright, out, cv::ROTATE_90_COUNTERCLOCKWISE);
+      return out;
+    case 8:
+      cv::rotate(upright, out, cv::ROTATE_90_CLOCKWISE);
+      return out;
+    default:
+      return upright;
   }
 }
 
@@ -115,7 +125,8 @@ void write_file(const std::filesystem::path& path, const char* data, std::size_t
 
 std::vector<unsigned char> jpeg_with_exif(const cv::Mat& upright, const Scene& scene) {
   std::vector<unsigned char> jpeg;
-  if (!cv::imencode(".jpg", stored_from_upright(upright, scene.camera.orientation), jpeg, {cv::IMWRITE_JPEG_QUALITY, scene.sensor.jpeg_quality})) {
+  if (!cv::imencode(".jpg", stored_from_upright(upright, scene.camera.orientation), jpeg,
+                    {cv::IMWRITE_JPEG_QUALITY, scene.sensor.jpeg_quality})) {
     throw std::runtime_error("JPEG encoding failed");
   }
   const std::vector<unsigned char> exif = exif_of(scene);

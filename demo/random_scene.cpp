@@ -21,16 +21,30 @@ constexpr double full_turn = 2 * std::numbers::pi;
 struct Dye {
   std::uint32_t first, second;
 };
-constexpr std::array<Dye, 10> dyes = {{{0x262A2E, 0x4A5058}, {0x2B3A55, 0x6F86A8}, {0x7A2F2B, 0xC9A27E}, {0xB98A57, 0x7B5733}, {0xD9CDB4, 0xA8977A},
-                                       {0x5C636B, 0x8C949C}, {0x3E5A45, 0x93A98B}, {0xE6E2DA, 0x8FA3B5}, {0x8A6A4C, 0xC9B08E}, {0x6E4B6A, 0xB79AB0}}};
+constexpr std::array<Dye, 10> dyes = {{{0x262A2E, 0x4A5058},
+                                       {0x2B3A55, 0x6F86A8},
+                                       {0x7A2F2B, 0xC9A27E},
+                                       {0xB98A57, 0x7B5733},
+                                       {0xD9CDB4, 0xA8977A},
+                                       {0x5C636B, 0x8C949C},
+                                       {0x3E5A45, 0x93A98B},
+                                       {0xE6E2DA, 0x8FA3B5},
+                                       {0x8A6A4C, 0xC9B08E},
+                                       {0x6E4B6A, 0xB79AB0}}};
 
 struct TableChoice {
   TableTop top;
   std::uint32_t srgb;
 };
-constexpr std::array<TableChoice, 9> tables = {{{TableTop::wood, 0xD8B283}, {TableTop::wood, 0x8A5F3C}, {TableTop::worn_wood, 0x6B4A32},
-                                                {TableTop::cement, 0xA5A49F}, {TableTop::cement, 0x6F706F}, {TableTop::laminate, 0xD5D0C6},
-                                                {TableTop::cloth, 0x24272B}, {TableTop::plain, 0xE2E0DA}, {TableTop::plain, 0x3A3D40}}};
+constexpr std::array<TableChoice, 9> tables = {{{TableTop::wood, 0xD8B283},
+                                                {TableTop::wood, 0x8A5F3C},
+                                                {TableTop::worn_wood, 0x6B4A32},
+                                                {TableTop::cement, 0xA5A49F},
+                                                {TableTop::cement, 0x6F706F},
+                                                {TableTop::laminate, 0xD5D0C6},
+                                                {TableTop::cloth, 0x24272B},
+                                                {TableTop::plain, 0xE2E0DA},
+                                                {TableTop::plain, 0x3A3D40}}};
 
 double clipped_normal(Random& random, double sigma) { return sigma * std::clamp(random.normal(), -2.0, 2.0); }
 
@@ -44,12 +58,14 @@ Lens random_lens(Random& random, const RandomSceneOptions& o, Scene& scene) {
   phone.p2 = random.uniform(-0.0004, 0.0004);
   scene.focal_35mm = focal_35mm(phone);
   const double change = clipped_normal(random, o.focal_change_sigma);
-  const double dx = clipped_normal(random, o.centre_shift_sigma_px), dy = clipped_normal(random, o.centre_shift_sigma_px);
+  const double dx = clipped_normal(random, o.centre_shift_sigma_px),
+               dy = clipped_normal(random, o.centre_shift_sigma_px);
   return for_one_photo(phone, change, {dx, dy});
 }
 
 Material random_material(Random& random) {
-  constexpr std::array kinds = {Covering::vinyl, Covering::leather, Covering::woven, Covering::corduroy, Covering::check, Covering::stripe};
+  constexpr std::array kinds = {Covering::vinyl,    Covering::leather, Covering::woven,
+                                Covering::corduroy, Covering::check,   Covering::stripe};
   const Dye& dye = dyes[static_cast<std::size_t>(random.integer(0, static_cast<int>(dyes.size()) - 1))];
   Material m;
   m.covering = kinds[static_cast<std::size_t>(random.integer(0, static_cast<int>(kinds.size()) - 1))];
@@ -71,7 +87,8 @@ double least_contrast(const Material& m, const Colour& table) {
 Table random_table(Random& random, const Material& material, const RandomSceneOptions& o) {
   Table t;
   for (int trial = 0; trial < 200; ++trial) {
-    const TableChoice& choice = tables[static_cast<std::size_t>(random.integer(0, static_cast<int>(tables.size()) - 1))];
+    const TableChoice& choice =
+        tables[static_cast<std::size_t>(random.integer(0, static_cast<int>(tables.size()) - 1))];
     t.top = choice.top;
     t.colour = colour_from_srgb(choice.srgb);
     if (o.contrast > 0 || least_contrast(material, t.colour) >= o.contrast_min) break;
@@ -95,9 +112,11 @@ double least_gap(const std::vector<Thing>& taken, const Polyline& border) {
 }
 
 /// Slides a rectangle outwards from a point until it lies clear of all things; nullopt when it does not within `reach`.
-std::optional<Vec2> slid_out(const std::vector<Thing>& taken, const Vec2& from, double direction, double theta, const Vec2& size, double gap, double reach) {
-  for (double away = 0; away < reach; away += 12) {
-    const Vec2 at = from + away * Vec2(std::cos(direction), std::sin(direction));
+std::optional<Vec2> slid_out(const std::vector<Thing>& taken, const Vec2& from, double direction, double theta,
+                             const Vec2& size, double gap, double reach) {
+  constexpr double step = 12;  // mm
+  for (int k = 0; k * step < reach; ++k) {
+    const Vec2 at = from + k * step * Vec2(std::cos(direction), std::sin(direction));
     if (least_gap(taken, rectangle_on_table(at, theta, size.x(), size.y())) >= gap) return at;
   }
   return std::nullopt;
@@ -140,13 +159,29 @@ bool add_panels(Random& random, const RandomSceneOptions& o, Scene& scene) {
   return true;
 }
 
+/// True when a tag lying here can only be meant for this panel.
+bool belongs_to(const Polyline& card, const Scene& scene, const Panel& panel) {
+  constexpr double clearly = 20;  // mm nearer than to any other panel
+  const double own = gap_between(panel.outline, card);
+  return std::all_of(scene.panels.begin(), scene.panels.end(), [&](const Panel& other) {
+    return &other == &panel || gap_between(other.outline, card) > own + clearly;
+  });
+}
+
 bool add_tags(Random& random, Scene& scene) {
+  const Vec2 card = Vec2::Constant(sheet::tag_card);
   for (const Panel& panel : scene.panels) {
     if (!panel.tag) continue;
-    const double theta = random.uniform(-0.3, 0.3);
-    const auto at = slid_out(things(scene), centroid(panel.outline), random.uniform(0, full_turn), theta, Vec2::Constant(sheet::tag_card), 8, 420);
-    if (!at) return false;
-    scene.tags.push_back({*panel.tag, *at, theta});
+    const double first = random.uniform(0, full_turn), theta = random.uniform(-0.3, 0.3);
+    constexpr int directions = 12;
+    bool done = false;
+    for (int k = 0; k < directions && !done; ++k) {
+      const auto at =
+          slid_out(things(scene), centroid(panel.outline), first + full_turn * k / directions, theta, card, 8, 420);
+      done = at && belongs_to(rectangle_on_table(*at, theta, card.x(), card.y()), scene, panel);
+      if (done) scene.tags.push_back({*panel.tag, *at, theta});
+    }
+    if (!done) return false;
   }
   return true;
 }
@@ -213,7 +248,9 @@ bool place_camera(Random& random, const RandomSceneOptions& o, Scene& scene) {
   const double margin = margin_px * o.width_px / 4032;
   for (; place.height < too_high; place.height *= 1.04) {
     scene.camera.pose = pose_at(place);
-    const bool whole = std::all_of(all.begin(), all.end(), [&](const Thing& t) { return t.kind == Thing::Kind::tool || inside_photo(scene.camera, t.border, 0, margin); });
+    const bool whole = std::all_of(all.begin(), all.end(), [&](const Thing& t) {
+      return t.kind == Thing::Kind::tool || inside_photo(scene.camera, t.border, 0, margin);
+    });
     if (whole) return true;
   }
   return false;
@@ -239,7 +276,8 @@ Scene random_scene(std::uint64_t seed, const RandomSceneOptions& o) {
     add_tools(random, o, scene);
     if (place_camera(random, o, scene)) return scene;
   }
-  throw std::logic_error("no random scene for seed " + std::to_string(seed) + " in " + std::to_string(trials) + " trials");
+  throw std::logic_error("no random scene for seed " + std::to_string(seed) + " in " + std::to_string(trials) +
+                         " trials");
 }
 
 }  // namespace chalkfold::demo

@@ -11,7 +11,8 @@ Lens upright_lens(const Camera& camera) {
   const double right = camera.lens.width - 1.0, bottom = camera.lens.height - 1.0;
   const double cx = lens.centre_x_px, cy = lens.centre_y_px;
   switch (camera.orientation) {
-    case 1: return lens;
+    case 1:
+      return lens;
     case 3:
       lens.centre_x_px = right - cx, lens.centre_y_px = bottom - cy;
       lens.p1 = -lens.p1, lens.p2 = -lens.p2;
@@ -26,14 +27,16 @@ Lens upright_lens(const Camera& camera) {
       lens.centre_x_px = cy, lens.centre_y_px = right - cx;
       lens.p2 = camera.lens.p1, lens.p1 = -camera.lens.p2;
       return lens;
-    default: throw std::logic_error("EXIF orientation " + std::to_string(camera.orientation) + " is none of 1, 3, 6, 8");
+    default:
+      throw std::logic_error("EXIF orientation " + std::to_string(camera.orientation) + " is none of 1, 3, 6, 8");
   }
 }
 
 Polyline rectangle_on_table(const Vec2& at, double theta, double width, double height) {
   const Rigid2 table_from_page{theta, at};
   const double x = width / 2, y = height / 2;
-  return {table_from_page * Vec2(-x, -y), table_from_page * Vec2(x, -y), table_from_page * Vec2(x, y), table_from_page * Vec2(-x, y)};
+  return {table_from_page * Vec2(-x, -y), table_from_page * Vec2(x, -y), table_from_page * Vec2(x, y),
+          table_from_page * Vec2(-x, y)};
 }
 
 }  // namespace chalkfold::demo

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -17,22 +18,23 @@ namespace chalkfold::demo {
 /// y away from the viewer, z up, z = 0 on the table and the sheets' printed face.
 
 struct Camera {
-  Lens lens;             ///< sensor frame (as stored), with this photo's focal change and centre shift already in it
-  int orientation = 1;   ///< EXIF: 1 stored upright, 3 upside down, 6 turn 90 deg clockwise to see it upright, 8 anticlockwise
-  Pose pose;             ///< of the upright picture
+  Lens lens;  ///< sensor frame (as stored), with this photo's focal change and centre shift already in it
+  int orientation =
+      1;      ///< EXIF: 1 stored upright, 3 upside down, 6 turn 90 deg clockwise to see it upright, 8 anticlockwise
+  Pose pose;  ///< of the upright picture
 };
 
 /// The lens as it describes the upright picture.
 Lens upright_lens(const Camera& camera);
 
 struct SheetOnTable {
-  int number = 1;           ///< 1..20
-  Vec2 at = Vec2::Zero();   ///< board centre
-  double theta = 0;         ///< rad, counter-clockwise from the page's x
+  int number = 1;          ///< 1..20
+  Vec2 at = Vec2::Zero();  ///< board centre
+  double theta = 0;        ///< rad, counter-clockwise from the page's x
 };
 
 struct TagOnTable {
-  int number = 1;           ///< 1..99
+  int number = 1;  ///< 1..99
   Vec2 at = Vec2::Zero();
   double theta = 0;
 };
@@ -43,8 +45,9 @@ struct PrintScale {
 };
 
 struct Mark {
-  std::string kind;   ///< match, centre, grain, underside, text, notch
-  Polyline points;    ///< what the truth file says: edge then inner end; tail then head; lower left and upper right of the box
+  std::string kind;  ///< match, centre, grain, underside, text, notch
+  Polyline
+      points;  ///< what the truth file says: edge then inner end; tail then head; lower left and upper right of the box
 };
 
 /// Thin things: chalk, threads. Colours by StrokeField::Stroke::tag into `colours`.
@@ -66,21 +69,21 @@ struct Panel {
   double thickness = 1.2;
   bool symmetric = false;
   Material material;
-  Colour core{0.55F, 0.52F, 0.45F};    ///< of the cut side wall
-  Rigid2 table_from_panel;             ///< where it lies; the panel frame's y is the design's axis
+  Colour core{0.55F, 0.52F, 0.45F};  ///< of the cut side wall
+  Rigid2 table_from_panel;           ///< where it lies; the panel frame's y is the design's axis
 
-  Polyline design_outline;             ///< panel frame, as designed, without wear and notches, counter-clockwise
-  Polyline outline;                    ///< upper face, counter-clockwise; V and U notches cut, slits and fraying left out
+  Polyline design_outline;  ///< panel frame, as designed, without wear and notches, counter-clockwise
+  Polyline outline;         ///< upper face, counter-clockwise; V and U notches cut, slits and fraying left out
   Polyline outline_without_notches;
-  std::vector<Polyline> holes;         ///< cut-outs
+  std::vector<Polyline> holes;  ///< cut-outs
   Polyline corners;
   std::optional<std::array<Vec2, 2>> axis;
   std::vector<Mark> marks;
-  std::vector<Polyline> needle_rows;   ///< hole centres
+  std::vector<Polyline> needle_rows;  ///< hole centres
 
-  Polyline seen_outline;               ///< what is rendered: outline with slits and with the jitter of a frayed edge
+  Polyline seen_outline;  ///< what is rendered: outline with slits and with the jitter of a frayed edge
   Chalk chalk;
-  std::vector<Threads> threads;        ///< fraying and loose threads
+  std::vector<Threads> threads;  ///< fraying and loose threads
 };
 
 enum class ToolKind { steel_rule, chalk_stick, scissors, thread_coil };
@@ -111,11 +114,11 @@ struct ShadowAcross {
 
 /// What lens and sensor do after the light. All noise is off by default.
 struct Sensor {
-  double blur_px = 0.6;        ///< Gaussian sigma
-  double vignetting = 0.0;     ///< share of light lost in the corner
-  double shot_noise = 0.0;     ///< variance per unit of light (1 = white)
-  double read_noise = 0.0;     ///< sigma, in units of white
-  double sharpening = 0.0;     ///< unsharp mask amount, on coded values, sigma 1.2 px
+  double blur_px = 0.6;     ///< Gaussian sigma
+  double vignetting = 0.0;  ///< share of light lost in the corner
+  double shot_noise = 0.0;  ///< variance per unit of light (1 = white)
+  double read_noise = 0.0;  ///< sigma, in units of white
+  double sharpening = 0.0;  ///< unsharp mask amount, on coded values, sigma 1.2 px
   double exposure = 1.0;
   int jpeg_quality = 93;
 };
@@ -129,7 +132,7 @@ struct Scene {
   Sensor sensor;
   Light light;
   std::optional<ShadowAcross> shadow_across;
-  bool thing_shadows = true;   ///< contact and cast shadows of panels and tools
+  bool thing_shadows = true;  ///< contact and cast shadows of panels and tools
   Table table;
   PrintScale print_scale;
   std::vector<SheetOnTable> sheets;

@@ -1,11 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "demo/scene_layout.h"
 
+#include <Eigen/Geometry>
 #include <algorithm>
 #include <cmath>
 #include <numbers>
-
-#include <Eigen/Geometry>
 
 #include "calib/sheet_layout.h"
 #include "demo/tool_shapes.h"
@@ -24,8 +23,23 @@ Polyline thinned(const Polyline& line, std::size_t keep) {
   return out;
 }
 
+bool borders_cross(const Polyline& a, const Polyline& b) {
+  const auto side = [](const Vec2& from, const Vec2& to, const Vec2& p) {
+    return (to.x() - from.x()) * (p.y() - from.y()) - (to.y() - from.y()) * (p.x() - from.x()) > 0;
+  };
+  for (std::size_t i = 0; i < a.size(); ++i) {
+    const Vec2 &p = a[i], &q = a[(i + 1) % a.size()];
+    for (std::size_t k = 0; k < b.size(); ++k) {
+      const Vec2 &r = b[k], &s = b[(k + 1) % b.size()];
+      if (side(p, q, r) != side(p, q, s) && side(r, s, p) != side(r, s, q)) return true;
+    }
+  }
+  return false;
+}
+
 Polyline tool_border(const Tool& tool) {
-  if (tool.kind == ToolKind::steel_rule || tool.kind == ToolKind::chalk_stick) return tool_parts(tool).front().rings.front();
+  if (tool.kind == ToolKind::steel_rule || tool.kind == ToolKind::chalk_stick)
+    return tool_parts(tool).front().rings.front();
   const double r = tool_radius(tool.kind);
   if (tool.kind == ToolKind::scissors) return rectangle_on_table(tool.at, tool.theta, 2 * r, 110);
   return rectangle_on_table(tool.at, tool.theta, 2 * r, 2 * r);
@@ -75,10 +89,12 @@ Pose pose_at(const CameraPlace& place) {
 std::vector<Thing> things(const Scene& scene) {
   std::vector<Thing> out;
   for (const SheetOnTable& s : scene.sheets) {
-    out.push_back({"sheet " + std::to_string(s.number), rectangle_on_table(s.at, s.theta, paper_width, paper_height), Thing::Kind::sheet});
+    out.push_back({"sheet " + std::to_string(s.number), rectangle_on_table(s.at, s.theta, paper_width, paper_height),
+                   Thing::Kind::sheet});
   }
   for (const TagOnTable& t : scene.tags) {
-    out.push_back({"tag " + std::to_string(t.number), rectangle_on_table(t.at, t.theta, sheet::tag_card, sheet::tag_card), Thing::Kind::tag});
+    out.push_back({"tag " + std::to_string(t.number),
+                   rectangle_on_table(t.at, t.theta, sheet::tag_card, sheet::tag_card), Thing::Kind::tag});
   }
   for (const Panel& p : scene.panels) out.push_back({p.name, p.outline, Thing::Kind::panel});
   for (const Tool& t : scene.tools) out.push_back({"tool", tool_border(t), Thing::Kind::tool});
@@ -91,7 +107,8 @@ bool inside_photo(const Camera& camera, const Polyline& border, double height, d
     const Vec3 at(p.x(), p.y(), height);
     if ((camera.pose.rotation * at + camera.pose.translation).z() <= 0) return false;
     const Vec2 px = photo_from_table(lens, camera.pose, at);
-    return px.x() >= margin_px && px.y() >= margin_px && px.x() <= lens.width - 1 - margin_px && px.y() <= lens.height - 1 - margin_px;
+    return px.x() >= margin_px && px.y() >= margin_px && px.x() <= lens.width - 1 - margin_px &&
+           px.y() <= lens.height - 1 - margin_px;
   });
 }
 
@@ -101,10 +118,11 @@ double gap_between(const Polyline& a, const Polyline& b) {
   constexpr double far = 60;  // mm: boxes this far apart need no closer look
   if (apart.maxCoeff() > far) return apart.maxCoeff();
   const Polyline ta = thinned(a, 300), tb = thinned(b, 300);
-  if (contains(ta, tb.front()) || contains(tb, ta.front())) return 0;
+  if (contains(ta, tb.front()) || contains(tb, ta.front())) return 0;  // one inside the other
+  if (apart.maxCoeff() <= 0 && borders_cross(ta, tb)) return 0;
   double best = 1e9;
-  for (const Vec2& p : ta) best = std::min(best, contains(tb, p) ? 0.0 : distance_to(tb, p, true));
-  for (const Vec2& p : tb) best = std::min(best, contains(ta, p) ? 0.0 : distance_to(ta, p, true));
+  for (const Vec2& p : ta) best = std::min(best, distance_to(tb, p, true));
+  for (const Vec2& p : tb) best = std::min(best, distance_to(ta, p, true));
   return best;
 }
 

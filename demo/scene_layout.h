@@ -36,8 +36,8 @@ struct Thing {
 };
 std::vector<Thing> things(const Scene& scene);
 
-/// What is wrong with a scene meant to be good: a sheet, tag or panel nearer than `frame_margin_px` (at width 4032) to the frame,
-/// two things nearer than `gap` mm. Empty when all is well. Tools may leave the frame.
+/// What is wrong with a scene meant to be good: a sheet, tag or panel nearer than `frame_margin_px` (at width 4032) to
+/// the frame, two things nearer than `gap` mm. Empty when all is well. Tools may leave the frame.
 std::vector<std::string> layout_problems(const Scene& scene, double frame_margin_px = 25, double gap = 4);
 
 /// True when the border lies in the photo with this margin (px, at the photo's own width).

@@ -19,30 +19,33 @@ struct RandomSceneOptions {
   int width_px = 4032;
   int sheets_min = 1, sheets_max = 4;
   int panels_min = 1, panels_max = 3;
-  double height_min = 750, height_max = 1250;  ///< mm wished for; the camera goes higher until everything is in the picture
+  double height_min = 750,
+         height_max = 1250;  ///< mm wished for; the camera goes higher until everything is in the picture
   double tilt_max_deg = 25;
-  double print_scale_sigma = 0.003;    ///< each of x and y, never beyond two sigma; 0 prints true
-  double focal_change_sigma = 0.01;    ///< share, never beyond two sigma
-  double centre_shift_sigma_px = 10;   ///< at width 4032
+  double print_scale_sigma = 0.003;   ///< each of x and y, never beyond two sigma; 0 prints true
+  double focal_change_sigma = 0.01;   ///< share, never beyond two sigma
+  double centre_shift_sigma_px = 10;  ///< at width 4032
   double portrait_share = 0.4;
   double frayed_share = 0.3;
-  double thick_share = 0.25;           ///< panels of 3 to 8 mm; the others 0.8 to 1.6 mm
+  double thick_share = 0.25;  ///< panels of 3 to 8 mm; the others 0.8 to 1.6 mm
   double tools_share = 0.4;
   double shadow_across_share = 0.15;
-  double contrast = 0;                 ///< luminance of table over panel or panel over table, at least 1; 0: as it falls, over contrast_min
+  double contrast =
+      0;  ///< luminance of table over panel or panel over table, at least 1; 0: as it falls, over contrast_min
   double contrast_min = 1.5;
   bool chalked = true;
-  Sensor sensor;                       ///< without noise by default
+  Sensor sensor;  ///< without noise by default
 };
 
-/// A scene by chance: lens, camera, print scale, table, light, panels, sheets around them, tools; panels, sheets and tags lie
-/// inside the frame and apart. The same seed and options give the same scene.
+/// A scene by chance: lens, camera, print scale, table, light, panels, sheets around them, tools; panels, sheets and
+/// tags lie inside the frame and apart. The same seed and options give the same scene.
 Scene random_scene(std::uint64_t seed, const RandomSceneOptions& options = {});
 
 /// One asymmetric panel, a flag with one notch, chalked with an R and an arrow; four sheets. For tests of handedness.
 Scene flag_scene(std::uint64_t seed, int width_px = 4032);
 
-/// Photographs that a user should be told about: no sheets, one sheet, a panel cut by the frame, out of focus, a panel over a sheet.
+/// Photographs that a user should be told about: no sheets, one sheet, a panel cut by the frame, out of focus, a panel
+/// over a sheet.
 enum class FaultScene { no_sheets, one_sheet, cut_by_frame, out_of_focus, panel_over_sheet };
 Scene fault_scene(FaultScene fault, int width_px = 4032);
 std::vector<Scene> fault_scenes(int width_px = 4032);

@@ -15,7 +15,9 @@ constexpr double sharpening_sigma_px = 1.2;
 constexpr int sharpening_radius = 4;  // px
 constexpr int band = 128;             // rows developed at a time
 
-int blur_radius(const Sensor& sensor) { return sensor.blur_px > 0 ? static_cast<int>(std::ceil(4 * sensor.blur_px)) : 0; }
+int blur_radius(const Sensor& sensor) {
+  return sensor.blur_px > 0 ? static_cast<int>(std::ceil(4 * sensor.blur_px)) : 0;
+}
 
 /// Rows [from, to) of the blurred light.
 cv::Mat blurred_rows(const cv::Mat& light, const Sensor& sensor, int from, int to) {
@@ -23,7 +25,8 @@ cv::Mat blurred_rows(const cv::Mat& light, const Sensor& sensor, int from, int t
   const int first = std::max(0, from - radius), last = std::min(light.rows, to + radius);
   cv::Mat part = light.rowRange(first, last).clone(), out;
   if (radius > 0) {
-    cv::GaussianBlur(part, part, {2 * radius + 1, 2 * radius + 1}, sensor.blur_px, sensor.blur_px, cv::BORDER_REPLICATE | cv::BORDER_ISOLATED);
+    cv::GaussianBlur(part, part, {2 * radius + 1, 2 * radius + 1}, sensor.blur_px, sensor.blur_px,
+                     cv::BORDER_REPLICATE | cv::BORDER_ISOLATED);
   }
   out = part.rowRange(from - first, to - first);
   const double cx = (light.cols - 1) / 2.0, cy = (light.rows - 1) / 2.0, corner = cx * cx + cy * cy;
@@ -43,7 +46,8 @@ class ToneTable {
   ToneTable() : coded_(steps + 2) {
     for (int i = 0; i <= steps + 1; ++i) {
       const float v = static_cast<float>(i) / steps;
-      coded_[static_cast<std::size_t>(i)] = 255 * (v <= 0.0031308F ? 12.92F * v : 1.055F * std::pow(v, 1 / 2.4F) - 0.055F);
+      coded_[static_cast<std::size_t>(i)] =
+          255 * (v <= 0.0031308F ? 12.92F * v : 1.055F * std::pow(v, 1 / 2.4F) - 0.055F);
     }
   }
   float operator()(float v) const {
@@ -66,7 +70,8 @@ float normal_from(std::uint64_t bits) {
 
 void add_noise(cv::Mat& rows, const Sensor& sensor, std::uint64_t seed, int first_row) {
   if (!(sensor.shot_noise > 0) && !(sensor.read_noise > 0)) return;
-  const auto shot = static_cast<float>(sensor.shot_noise), read = static_cast<float>(sensor.read_noise * sensor.read_noise);
+  const auto shot = static_cast<float>(sensor.shot_noise),
+             read = static_cast<float>(sensor.read_noise * sensor.read_noise);
   for (int y = 0; y < rows.rows; ++y) {
     auto* row = rows.ptr<cv::Vec3f>(y);
     const std::uint64_t row_seed = mixed(seed) + (static_cast<std::uint64_t>(first_row + y) << 32);
@@ -79,7 +84,8 @@ void add_noise(cv::Mat& rows, const Sensor& sensor, std::uint64_t seed, int firs
   }
 }
 
-void develop_band(const cv::Mat& light, const Sensor& sensor, std::uint64_t seed, const ToneTable& tone, int from, cv::Mat& out) {
+void develop_band(const cv::Mat& light, const Sensor& sensor, std::uint64_t seed, const ToneTable& tone, int from,
+                  cv::Mat& out) {
   const int to = std::min(from + band, light.rows);
   const int extra = sensor.sharpening > 0 ? sharpening_radius : 0;
   const int first = std::max(0, from - extra), last = std::min(light.rows, to + extra);
@@ -92,7 +98,8 @@ void develop_band(const cv::Mat& light, const Sensor& sensor, std::uint64_t seed
   if (sensor.sharpening > 0) {
     cv::Mat soft;
     const int size = 2 * sharpening_radius + 1;
-    cv::GaussianBlur(coded, soft, {size, size}, sharpening_sigma_px, sharpening_sigma_px, cv::BORDER_REPLICATE | cv::BORDER_ISOLATED);
+    cv::GaussianBlur(coded, soft, {size, size}, sharpening_sigma_px, sharpening_sigma_px,
+                     cv::BORDER_REPLICATE | cv::BORDER_ISOLATED);
     coded = (1 + sensor.sharpening) * coded - sensor.sharpening * soft;
   }
   coded.rowRange(from - first, to - first).convertTo(out.rowRange(from, to), CV_8U);

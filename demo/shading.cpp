@@ -34,8 +34,8 @@ LightHere unshaded(const Scene& scene, const Vec2& p) {
   return out;
 }
 
-/// What a body takes from the light of a table point: of the room the part of the sky behind its wall (that of an endless wall,
-/// (1 - cos of its elevation) / 2), of the lamp what the slab's far rim hides of a lamp of finite size.
+/// What a body takes from the light of a table point: of the room the part of the sky behind its wall (that of an
+/// endless wall, (1 - cos of its elevation) / 2), of the lamp what the slab's far rim hides of a lamp of finite size.
 void shade_by(const Solid& solid, const Light& light, const Vec2& p, LightHere& here) {
   const double reach = solid.field.reach(), height = solid.thickness;
   const double away = solid.field.signed_distance(p);
@@ -54,7 +54,8 @@ void shade_by(const Solid& solid, const Light& light, const Vec2& p, LightHere& 
 LightHere light_on_table(const Surfaces& surfaces, const Vec2& p, const Candidates& among) {
   LightHere here = unshaded(surfaces.scene(), p);
   if (!surfaces.scene().thing_shadows) return here;
-  for (const int i : among.shaders) shade_by(surfaces.solids()[static_cast<std::size_t>(i)], surfaces.scene().light, p, here);
+  for (const int i : among.shaders)
+    shade_by(surfaces.solids()[static_cast<std::size_t>(i)], surfaces.scene().light, p, here);
   return here;
 }
 
@@ -62,7 +63,8 @@ float coverage(double gap, double footprint) {
   return static_cast<float>(std::clamp(0.5 - gap / std::max(footprint, 0.05), 0.0, 1.0));
 }
 
-Colour with_chalk(const Colour& cloth, const Panel& panel, const StrokeField& strokes, const Vec2& p, double footprint) {
+Colour with_chalk(const Colour& cloth, const Panel& panel, const StrokeField& strokes, const Vec2& p,
+                  double footprint) {
   const StrokeField::Nearest stroke = strokes.nearest(p);
   constexpr double soft_mm = 0.35;  // chalk ends in dust, not in a line
   const float cover = coverage(stroke.gap, std::max(footprint, soft_mm));
@@ -77,7 +79,8 @@ Colour with_chalk(const Colour& cloth, const Panel& panel, const StrokeField& st
 Colour panel_colour(const Solid& solid, const Vec2& p, double footprint) {
   const Panel& panel = *solid.panel;
   const Vec2 local = panel.table_from_panel.inverse() * p;
-  Colour c = reflectance(panel.material, static_cast<float>(local.x()), static_cast<float>(local.y()), static_cast<float>(footprint));
+  Colour c = reflectance(panel.material, static_cast<float>(local.x()), static_cast<float>(local.y()),
+                         static_cast<float>(footprint));
   if (!solid.marks.empty()) c = with_chalk(c, panel, solid.marks, p, footprint);
   if (!solid.needle_holes.empty()) c = c * (1 - 0.8F * coverage(solid.needle_holes.nearest(p).gap, footprint));
   return c;
@@ -87,12 +90,14 @@ Colour tool_colour(const Solid& solid, const Vec2& p, double footprint) {
   const Vec2 local = Rigid2{solid.tool->theta, solid.tool->at}.inverse() * p;
   const auto x = static_cast<float>(local.x()), y = static_cast<float>(local.y()), f = static_cast<float>(footprint);
   const auto seed = static_cast<std::uint32_t>(solid.tool->seed);
-  Colour c = solid.part->colour * (1 + 0.10F * kept(0.8F, f) * value_noise(x / 25, y / 0.8F, seed) + 0.06F * value_noise(x / 30, y / 9, seed + 1));
+  Colour c = solid.part->colour * (1 + 0.10F * kept(0.8F, f) * value_noise(x / 25, y / 0.8F, seed) +
+                                   0.06F * value_noise(x / 30, y / 9, seed + 1));
   if (solid.part->round) {
     const float half = static_cast<float>(solid.thickness) / 1.6F, across = std::clamp(y / half, -1.0F, 1.0F);
     c = c * (0.45F + 0.65F * std::sqrt(1 - across * across));
   }
-  if (!solid.marks.empty()) c = blend(c, {0.02F, 0.02F, 0.02F}, coverage(solid.marks.nearest(p).gap, footprint) * std::min(1.0F, 0.18F / f));
+  if (!solid.marks.empty())
+    c = blend(c, {0.02F, 0.02F, 0.02F}, coverage(solid.marks.nearest(p).gap, footprint) * std::min(1.0F, 0.18F / f));
   return c;
 }
 
@@ -103,7 +108,9 @@ Colour wall_light(const Surfaces& surfaces, const Hit& hit, double footprint) {
   // Upright: the lamp from the side, of the room one half and what the table sends back.
   const double facing = std::max(0.0, hit.normal.dot(towards_lamp(scene.light))) / std::tan(scene.light.elevation);
   const Colour own = solid.panel != nullptr ? solid.panel->core : solid.part->colour * 0.8F;
-  const float layers = 1 + 0.12F * value_noise(static_cast<float>(hit.at.x() + hit.at.y()), static_cast<float>(hit.z * 1.5), 5U) * kept(1, static_cast<float>(footprint));
+  const float layers =
+      1 + 0.12F * value_noise(static_cast<float>(hit.at.x() + hit.at.y()), static_cast<float>(hit.z * 1.5), 5U) *
+              kept(1, static_cast<float>(footprint));
   return own * (static_cast<float>(here.lamp * facing + 0.6 * here.room) * layers);
 }
 
@@ -115,13 +122,20 @@ Colour radiance(const Surfaces& surfaces, const Hit& hit, double footprint, cons
   const auto x = static_cast<float>(hit.at.x()), y = static_cast<float>(hit.at.y()), f = static_cast<float>(footprint);
   const auto index = static_cast<std::size_t>(hit.index);
   switch (hit.surface) {
-    case Surface::table: return reflectance(scene.table, x, y, f) * lit(light_on_table(surfaces, hit.at, among));
-    case Surface::paper: return paper * (1 + 0.012F * value_noise(x / 40, y / 40, 77U)) * lit(light_on_table(surfaces, hit.at, among));
-    case Surface::ink: return ink_on_paper * lit(light_on_table(surfaces, hit.at, among));
-    case Surface::panel_face: return panel_colour(surfaces.solids()[index], hit.at, footprint) * lit(unshaded(scene, hit.at));
-    case Surface::tool_face: return tool_colour(surfaces.solids()[index], hit.at, footprint) * lit(unshaded(scene, hit.at));
-    case Surface::wall: return scene.light.tint * wall_light(surfaces, hit, footprint);
-    case Surface::thread: return surfaces.threads()[index].colours[static_cast<std::size_t>(hit.detail)] * lit(unshaded(scene, hit.at));
+    case Surface::table:
+      return reflectance(scene.table, x, y, f) * lit(light_on_table(surfaces, hit.at, among));
+    case Surface::paper:
+      return paper * (1 + 0.012F * value_noise(x / 40, y / 40, 77U)) * lit(light_on_table(surfaces, hit.at, among));
+    case Surface::ink:
+      return ink_on_paper * lit(light_on_table(surfaces, hit.at, among));
+    case Surface::panel_face:
+      return panel_colour(surfaces.solids()[index], hit.at, footprint) * lit(unshaded(scene, hit.at));
+    case Surface::tool_face:
+      return tool_colour(surfaces.solids()[index], hit.at, footprint) * lit(unshaded(scene, hit.at));
+    case Surface::wall:
+      return scene.light.tint * wall_light(surfaces, hit, footprint);
+    case Surface::thread:
+      return surfaces.threads()[index].colours[static_cast<std::size_t>(hit.detail)] * lit(unshaded(scene, hit.at));
   }
   return {};
 }

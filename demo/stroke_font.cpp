@@ -10,24 +10,42 @@ namespace {
 /// Strokes separated by spaces; each point a column 0..4 (left to right) and a row 0..6 (bottom to top).
 const char* glyph_code(char c) {
   switch (c) {
-    case '0': return "160501103041453616";
-    case '1': return "142620 1030";
-    case '2': return "05163645440040";
-    case '3': return "05163645443313 334241301001";
-    case '4': return "30360242";
-    case '5': return "460603334241301001";
-    case '6': return "453616050110304142331302";
-    case '7': return "064610";
-    case '8': return "13040516364544331302011030414233";
-    case '9': return "011030414536160504133344";
-    case 'E': return "46060040 0333";
-    case 'H': return "0006 4046 0343";
-    case 'L': return "060040";
-    case 'R': return "00063645443303 2340";
-    case 'S': return "453616050413334241301001";
-    case 'T': return "0646 2620";
-    case 'U': return "060110304146";
-    default: throw std::logic_error(std::string("no stroke glyph for '") + c + "'");
+    case '0':
+      return "160501103041453616";
+    case '1':
+      return "142620 1030";
+    case '2':
+      return "05163645440040";
+    case '3':
+      return "05163645443313 334241301001";
+    case '4':
+      return "30360242";
+    case '5':
+      return "460603334241301001";
+    case '6':
+      return "453616050110304142331302";
+    case '7':
+      return "064610";
+    case '8':
+      return "13040516364544331302011030414233";
+    case '9':
+      return "011030414536160504133344";
+    case 'E':
+      return "46060040 0333";
+    case 'H':
+      return "0006 4046 0343";
+    case 'L':
+      return "060040";
+    case 'R':
+      return "00063645443303 2340";
+    case 'S':
+      return "453616050413334241301001";
+    case 'T':
+      return "0646 2620";
+    case 'U':
+      return "060110304146";
+    default:
+      throw std::logic_error(std::string("no stroke glyph for '") + c + "'");
   }
 }
 }  // namespace

@@ -17,7 +17,8 @@ constexpr double print_margin = OutlineField::near_limit;
 
 cv::Mat marker_cells_of(const cv::aruco::Dictionary& dictionary, int id) {
   cv::Mat cells(marker_cells, marker_cells, CV_8U, cv::Scalar(0));
-  const cv::Mat bits = cv::aruco::Dictionary::getBitsFromByteList(dictionary.bytesList.rowRange(id, id + 1), dictionary.markerSize);
+  const cv::Mat bits =
+      cv::aruco::Dictionary::getBitsFromByteList(dictionary.bytesList.rowRange(id, id + 1), dictionary.markerSize);
   bits.copyTo(cells(cv::Rect(1, 1, marker_cells - 2, marker_cells - 2)));
   return cells;
 }
@@ -93,8 +94,10 @@ Print tag_print(const Card& card, const Vec2& p, double radius) {
   const double u = p.x() + sheet::tag_side / 2, v = sheet::tag_side / 2 - p.y();
   Print out;
   const double low = -radius, high = sheet::tag_side + radius;
-  out.near_edge = u > low && v > low && u < high && v < high && (near_multiple(u, bit, radius) || near_multiple(v, bit, radius));
-  if (u >= 0 && v >= 0 && u < sheet::tag_side && v < sheet::tag_side) out.black = marker_black(card.markers[0], u, v, sheet::tag_side);
+  out.near_edge =
+      u > low && v > low && u < high && v < high && (near_multiple(u, bit, radius) || near_multiple(v, bit, radius));
+  if (u >= 0 && v >= 0 && u < sheet::tag_side && v < sheet::tag_side)
+    out.black = marker_black(card.markers[0], u, v, sheet::tag_side);
   return out;
 }
 
@@ -121,7 +124,8 @@ void Surfaces::add_panels() {
                        .panel = &panel,
                        .marks = StrokeField(panel.chalk.strokes, print_margin),
                        .needle_holes = StrokeField(std::move(needle), print_margin)});
-    for (const Threads& t : panel.threads) threads_.push_back({StrokeField(t.strokes, print_margin), t.colours, t.height});
+    for (const Threads& t : panel.threads)
+      threads_.push_back({StrokeField(t.strokes, print_margin), t.colours, t.height});
   }
 }
 
@@ -149,7 +153,8 @@ void Surfaces::add_cards() {
     card.rows = sheet::rows;
     card.scale_x = scene_.print_scale.x;
     card.scale_y = scene_.print_scale.y;
-    for (int m = 0; m < sheet::markers_per_sheet; ++m) card.markers.push_back(marker_cells_of(*dictionary, sheet::marker_id(s.number, m)));
+    for (int m = 0; m < sheet::markers_per_sheet; ++m)
+      card.markers.push_back(marker_cells_of(*dictionary, sheet::marker_id(s.number, m)));
     std::vector<StrokeField::Stroke> print;
     add_text(print, "SHEET " + std::to_string(s.number), 5, {-80, -142.5});
     add_bar(print, {-97.5, -sheet::long_bar / 2}, {-97.5, sheet::long_bar / 2});
@@ -183,7 +188,8 @@ Candidates Surfaces::candidates(const Box& feet, double slope, double radius) co
     if (near(cards_[i].box, radius + 1)) out.cards.push_back(static_cast<int>(i));
   }
   for (std::size_t i = 0; i < threads_.size(); ++i) {
-    if (!threads_[i].field.empty() && near(threads_[i].field.box(), threads_[i].height * slope + radius + 1)) out.threads.push_back(static_cast<int>(i));
+    if (!threads_[i].field.empty() && near(threads_[i].field.box(), threads_[i].height * slope + radius + 1))
+      out.threads.push_back(static_cast<int>(i));
   }
   return out;
 }
@@ -220,7 +226,8 @@ void Surfaces::hit_solid(int index, const Sight& sight, double radius, Hit& best
   const double run = (top - sight.foot).norm();
   if (solid.field.signed_distance(top) > std::min(run + radius + 1.5, solid.field.reach() - 0.01)) return;
   if (radius > 0) {
-    best.near_edge = best.near_edge || solid.field.edge_within(top, radius) || solid.field.edge_within(sight.foot, radius);
+    best.near_edge =
+        best.near_edge || solid.field.edge_within(top, radius) || solid.field.edge_within(sight.foot, radius);
   }
   const auto take = [&](Surface surface, double z) {
     best.surface = surface;
@@ -230,7 +237,8 @@ void Surfaces::hit_solid(int index, const Sight& sight, double radius, Hit& best
     best.at = sight.at(z);
   };
   if (solid.field.inside(top)) {
-    if (solid.thickness > best.z) take(solid.panel != nullptr ? Surface::panel_face : Surface::tool_face, solid.thickness);
+    if (solid.thickness > best.z)
+      take(solid.panel != nullptr ? Surface::panel_face : Surface::tool_face, solid.thickness);
     return;
   }
   const auto wall = solid.field.first_crossing(top, sight.foot);
@@ -245,7 +253,8 @@ void Surfaces::hit_solid(int index, const Sight& sight, double radius, Hit& best
 void Surfaces::hit_threads(int index, const Sight& sight, double radius, Hit& best) const {
   const ThreadGroup& group = threads_[static_cast<std::size_t>(index)];
   const StrokeField::Nearest stroke = group.field.nearest(sight.at(group.height));
-  if (radius > 0 && (std::abs(stroke.gap) < radius || (stroke.gap < 0 && stroke.half_width < radius))) best.near_edge = true;
+  if (radius > 0 && (std::abs(stroke.gap) < radius || (stroke.gap < 0 && stroke.half_width < radius)))
+    best.near_edge = true;
   if (stroke.gap >= 0 || group.height <= best.z) return;
   best.surface = Surface::thread;
   best.index = index;

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <memory>
+#include <opencv2/core.hpp>
 
 #include "demo/outline_field.h"
 #include "demo/scene.h"
@@ -21,15 +22,16 @@ enum class Surface : std::uint8_t { table, paper, ink, panel_face, tool_face, wa
 /// What a line of sight meets first.
 struct Hit {
   Surface surface = Surface::table;
-  int index = 0;               ///< card, solid, or thread group
-  int detail = 0;              ///< thread colour
+  int index = 0;   ///< card, solid, or thread group
+  int detail = 0;  ///< thread colour
   double z = 0;
   Vec2 at = Vec2::Zero();
   Vec2 normal = Vec2::Zero();  ///< of walls
   bool near_edge = false;      ///< some border passes within the asked radius: one sample does not tell the pixel
   /// Equal for two hits of one pixel exactly when they share one colour.
   std::uint32_t key() const {
-    return static_cast<std::uint32_t>(surface) << 24 | static_cast<std::uint32_t>(index) << 8 | static_cast<std::uint32_t>(detail);
+    return static_cast<std::uint32_t>(surface) << 24 | static_cast<std::uint32_t>(index) << 8 |
+           static_cast<std::uint32_t>(detail);
   }
 };
 
@@ -37,22 +39,22 @@ struct Hit {
 struct Solid {
   OutlineField field;
   double thickness = 1;
-  const Panel* panel = nullptr;    ///< or
+  const Panel* panel = nullptr;  ///< or
   const ToolPart* part = nullptr;
   const Tool* tool = nullptr;
-  StrokeField marks{};               ///< chalk on a panel, print on a tool
+  StrokeField marks{};  ///< chalk on a panel, print on a tool
   StrokeField needle_holes{};
 };
 
 /// A printed sheet or tag.
 struct Card {
   Rigid2 card_from_table;
-  double width = 0, height = 0;    ///< of the paper
-  double scale_x = 1, scale_y = 1; ///< true over nominal
-  Box box;                         ///< on the table
-  int columns = 0, rows = 0;       ///< of squares; 0 for a tag
-  std::vector<cv::Mat> markers;    ///< 7 x 7 cells, border included, 0 = black, top row first
-  StrokeField print;               ///< number and check bars, nominal page mm
+  double width = 0, height = 0;     ///< of the paper
+  double scale_x = 1, scale_y = 1;  ///< true over nominal
+  Box box;                          ///< on the table
+  int columns = 0, rows = 0;        ///< of squares; 0 for a tag
+  std::vector<cv::Mat> markers;     ///< 7 x 7 cells, border included, 0 = black, top row first
+  StrokeField print;                ///< number and check bars, nominal page mm
 };
 
 struct ThreadGroup {

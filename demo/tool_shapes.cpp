@@ -26,7 +26,9 @@ Polyline oval(const Vec2& at, double rx, double ry) {
 }
 
 ToolPart steel_rule() {
-  ToolPart part{.rings = {box(-rule_length / 2, -rule_width / 2, rule_length / 2, rule_width / 2)}, .thickness = 1.0, .colour = {0.52F, 0.53F, 0.55F}};
+  ToolPart part{.rings = {box(-rule_length / 2, -rule_width / 2, rule_length / 2, rule_width / 2)},
+                .thickness = 1.0,
+                .colour = {0.52F, 0.53F, 0.55F}};
   for (int mm = 0; mm <= 300; ++mm) {
     const double x = mm - 150.0, tick = mm % 10 == 0 ? 9 : mm % 5 == 0 ? 6.5 : 4;
     part.print.push_back({{x, rule_width / 2}, {x, rule_width / 2 - tick}, 0.09, 0});
@@ -97,10 +99,14 @@ Threads tool_threads(const Tool& tool) {
 
 double tool_radius(ToolKind kind) {
   switch (kind) {
-    case ToolKind::steel_rule: return 158;
-    case ToolKind::chalk_stick: return 33;
-    case ToolKind::scissors: return 115;
-    case ToolKind::thread_coil: return 31;
+    case ToolKind::steel_rule:
+      return 158;
+    case ToolKind::chalk_stick:
+      return 33;
+    case ToolKind::scissors:
+      return 115;
+    case ToolKind::thread_coil:
+      return 31;
   }
   return 0;
 }

@@ -7,10 +7,10 @@ namespace chalkfold::demo {
 
 /// A flat body of one height, with what is printed on it.
 struct ToolPart {
-  std::vector<Polyline> rings{};   ///< table frame, even-odd
+  std::vector<Polyline> rings{};  ///< table frame, even-odd
   double thickness = 1;
   Colour colour{};
-  bool round = false;            ///< shaded like a rod lying along the tool's x
+  bool round = false;  ///< shaded like a rod lying along the tool's x
   std::vector<StrokeField::Stroke> print{};
 };
 

@@ -25,8 +25,9 @@ json points(const Points& line) {
 }
 
 json lens_json(const Lens& lens) {
-  return {{"f", lens.focal_px}, {"cx", lens.centre_x_px}, {"cy", lens.centre_y_px}, {"k1", lens.k1},       {"k2", lens.k2},
-          {"p1", lens.p1},      {"p2", lens.p2},          {"k3", lens.k3},          {"width", lens.width}, {"height", lens.height}};
+  return {{"f", lens.focal_px},  {"cx", lens.centre_x_px}, {"cy", lens.centre_y_px}, {"k1", lens.k1},
+          {"k2", lens.k2},       {"p1", lens.p1},          {"p2", lens.p2},          {"k3", lens.k3},
+          {"width", lens.width}, {"height", lens.height}};
 }
 
 json camera_json(const Camera& camera) {
@@ -48,7 +49,8 @@ json sheet_json(const SheetOnTable& s, const PrintScale& scale) {
     const Vec2 nominal = sheet::corner(k);
     corners.push_back(table_from_sheet * Vec2(nominal.x() * scale.x, nominal.y() * scale.y));
   }
-  return {{"n", s.number}, {"x", s.at.x()}, {"y", s.at.y()}, {"theta_rad", s.theta}, {"charuco_corners", points(corners)}};
+  return {
+      {"n", s.number}, {"x", s.at.x()}, {"y", s.at.y()}, {"theta_rad", s.theta}, {"charuco_corners", points(corners)}};
 }
 
 json panel_json(const Panel& p) {
@@ -68,7 +70,10 @@ json panel_json(const Panel& p) {
           {"marks", marks},
           {"needle_rows", rows},
           {"corners", points(p.corners)},
-          {"pose", {{"x", p.table_from_panel.shift.x()}, {"y", p.table_from_panel.shift.y()}, {"theta_rad", p.table_from_panel.angle}}}};
+          {"pose",
+           {{"x", p.table_from_panel.shift.x()},
+            {"y", p.table_from_panel.shift.y()},
+            {"theta_rad", p.table_from_panel.angle}}}};
 }
 
 }  // namespace
@@ -77,7 +82,8 @@ json truth(const Scene& scene) {
   const Pose& pose = scene.camera.pose;
   json sheets = json::array(), tags = json::array(), panels = json::array();
   for (const SheetOnTable& s : scene.sheets) sheets.push_back(sheet_json(s, scene.print_scale));
-  for (const TagOnTable& t : scene.tags) tags.push_back({{"m", t.number}, {"x", t.at.x()}, {"y", t.at.y()}, {"theta_rad", t.theta}, {"z", 0}});
+  for (const TagOnTable& t : scene.tags)
+    tags.push_back({{"m", t.number}, {"x", t.at.x()}, {"y", t.at.y()}, {"theta_rad", t.theta}, {"z", 0}});
   for (const Panel& p : scene.panels) panels.push_back(panel_json(p));
   return {{"photo", scene.name + ".jpg"},
           {"camera", camera_json(scene.camera)},

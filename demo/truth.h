@@ -7,10 +7,10 @@
 
 namespace chalkfold::demo {
 
-/// What is true of a scene's photograph. Keys: photo, camera (of the upright picture), camera_stored_pixels (its lens as stored),
-/// stored_orientation, tilt_deg, camera_height_mm, sheets, sheet_plane_z, print_scale, tags, panels, blur, seed.
-/// Lengths in mm in the table frame to 1e-4, angles in rad unless the name ends in _deg.
-/// `panels[].outline` has V and U notches cut; slits and fraying left out; `outline_without_notches` is the plain edge.
+/// What is true of a scene's photograph. Keys: photo, camera (of the upright picture), camera_stored_pixels (its lens
+/// as stored), stored_orientation, tilt_deg, camera_height_mm, sheets, sheet_plane_z, print_scale, tags, panels, blur,
+/// seed. Lengths in mm in the table frame to 1e-4, angles in rad unless the name ends in _deg. `panels[].outline` has V
+/// and U notches cut; slits and fraying left out; `outline_without_notches` is the plain edge.
 nlohmann::json truth(const Scene& scene);
 
 }  // namespace chalkfold::demo

@@ -27,7 +27,10 @@ Json lens_prior_json(const LensPrior& o) {
           {"distortion_term_sigma", o.distortion_term_sigma},
           {"tangential_sigma", o.tangential_sigma},
           {"breathing_sigma", o.breathing_sigma},
-          {"stabiliser_sigma_px", o.stabiliser_sigma_px}};
+          {"stabiliser_sigma_px", o.stabiliser_sigma_px},
+          {"profile_focal_sigma", o.profile_focal_sigma},
+          {"profile_centre_sigma_px", o.profile_centre_sigma_px},
+          {"profile_corner_sigma", o.profile_corner_sigma}};
 }
 
 Json survey_json(const SurveyOptions& o) {

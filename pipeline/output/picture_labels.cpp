@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <memory>
 #include <opencv2/imgproc.hpp>
 #include <stdexcept>
@@ -14,11 +15,19 @@
 namespace chalkfold {
 
 namespace {
-constexpr int strip_px = 84;  // height of the strip below the picture
-constexpr double indent_px = 14;
+// Sizes in the strip of labels, px where a picture is looked at in its own size; see label_scale.
+constexpr double indent_px = 14, name_px = 19, words_px = 13, bar_px = 8, gap_px = 8;
+constexpr double name_baseline_px = 25, bars_top_px = 40, U_baseline_px = 69, photo_baseline_px = 87, strip_px = 98;
 constexpr double bar_mm = 50;        // scale bar
 constexpr double bar_block_mm = 10;  // its black and white blocks
-constexpr double U_bar_mm = 0.5;     // the U that the sample whisker stands for
+constexpr double U_bar_mm = 1;       // the U that the sample whisker stands for
+
+/// Larger pictures are shown reduced, on a page or in the report: their labels are drawn that much larger, so that they
+/// can still be read there.
+double label_scale(const PictureFrame& frame) {
+  constexpr double shown_px = 640, largest = 3;  // height of a picture in the report
+  return std::clamp(frame.height_px / shown_px, 1.0, largest);
+}
 
 struct Colour {
   double r, g, b;
@@ -119,14 +128,14 @@ void draw_whiskers(Canvas& canvas, const Contour& contour, const PictureFrame& f
 void draw_contours(Canvas& canvas, const PictureFrame& frame, const Panel& panel, const PictureOptions& options) {
   draw_whiskers(canvas, panel.outline, frame, options);
   for (const Contour& cutout : panel.cutouts) draw_whiskers(canvas, cutout, frame, options);
-  canvas.stroke(mark, 1.6, 0.8);
+  canvas.stroke(mark, 1.6 * std::sqrt(label_scale(frame)), 0.8);
+  // The outline stays thin whatever the picture's size: one judges by it where the edge was found.
   canvas.closed(in_picture(panel.outline.points, frame));
   for (const Contour& cutout : panel.cutouts) canvas.closed(in_picture(cutout.points, frame));
   canvas.stroke(ink, 1.0, 0.8);
 }
 
-void draw_scale_bar(Canvas& canvas, const Vec2& at, double px_per_mm) {
-  const double height = 8;
+void draw_scale_bar(Canvas& canvas, const Vec2& at, double px_per_mm, double height) {
   canvas.box(at - Vec2(1, 1), Vec2(bar_mm * px_per_mm + 2, height + 2), ink);
   for (int k = 0; k * bar_block_mm < bar_mm; ++k) {
     if (k % 2 == 1)
@@ -136,31 +145,35 @@ void draw_scale_bar(Canvas& canvas, const Vec2& at, double px_per_mm) {
 
 void draw_strip(Canvas& canvas, double top_px, const PictureFrame& frame, const Panel& panel,
                 const PictureOptions& options) {
-  const double px_per_mm = 1 / frame.mm_per_px, room = frame.width_px - 2 * indent_px;
-  canvas.box({0, top_px}, Vec2(frame.width_px, strip_px), paper);
-  canvas.text({indent_px, top_px + 25}, plain_text(panel.name), 19, true, room);
+  const double px_per_mm = 1 / frame.mm_per_px, s = label_scale(frame), left = indent_px * s,
+               room = frame.width_px - 2 * left;
+  const auto down = [&](double px) { return top_px + s * px; };
+  canvas.box({0, top_px}, Vec2(frame.width_px, s * strip_px), paper);
+  canvas.text({left, down(name_baseline_px)}, plain_text(panel.name), s * name_px, true, room);
 
-  const double bars = top_px + 40, words = bars + 9;
-  draw_scale_bar(canvas, {indent_px, bars}, px_per_mm);
-  double x = indent_px + bar_mm * px_per_mm + 8;
-  x += canvas.text({x, words}, fmt::format("{:.0f} mm", bar_mm), 13, false, room) + 28;
-  const double sample_px = options.whisker_gain * U_bar_mm * px_per_mm;
-  canvas.segment({x, bars + 4}, {x + sample_px, bars + 4});
-  canvas.stroke(mark, 1.6, 0.8);
-  x += sample_px + 8;
-  canvas.text({x, words},
-              fmt::format("whisker of U = {:.1f} mm ({:.0f} times as long). Here: median {:.2f}, worst {:.2f} mm",
-                          U_bar_mm, options.whisker_gain, panel.U_median, panel.U_max),
-              13, false, frame.width_px - indent_px - x);
-  canvas.text({indent_px, top_px + 72},
-              fmt::format("as photographed in {}, seen from above, never mirrored", plain_text(panel.photo)), 13, false,
-              room);
+  draw_scale_bar(canvas, {left, down(bars_top_px)}, px_per_mm, s * bar_px);
+  double x = left + bar_mm * px_per_mm + s * gap_px;
+  const double words = down(bars_top_px + bar_px + 1);
+  x += canvas.text({x, words}, fmt::format("{:.0f} mm", bar_mm), s * words_px, false, room) + 3 * s * gap_px;
+  const double sample_px = options.whisker_gain * U_bar_mm * px_per_mm, middle = down(bars_top_px + bar_px / 2);
+  canvas.segment({x, middle}, {x + sample_px, middle});
+  canvas.stroke(mark, 1.6 * std::sqrt(s), 0.8);
+  x += sample_px + s * gap_px;
+  canvas.text({x, words}, fmt::format("U = {:.0f} mm, drawn {:.0f} x", U_bar_mm, options.whisker_gain), s * words_px,
+              false, frame.width_px - left - x);
+  canvas.text({left, down(U_baseline_px)},
+              fmt::format("U of this outline: median {:.2f} mm, worst {:.2f} mm", panel.U_median, panel.U_max),
+              s * words_px, false, room);
+  canvas.text({left, down(photo_baseline_px)},
+              fmt::format("as photographed in {}, seen from above, never mirrored", plain_text(panel.photo)),
+              s * words_px, false, room);
 }
 }  // namespace
 
 cv::Mat with_labels(const cv::Mat& picture, const PictureFrame& frame, const Panel& panel,
                     const PictureOptions& options) {
-  cv::Mat bgrx(picture.rows + strip_px, picture.cols, CV_8UC4, cv::Scalar::all(255));
+  const int strip_rows = static_cast<int>(std::ceil(label_scale(frame) * strip_px));
+  cv::Mat bgrx(picture.rows + strip_rows, picture.cols, CV_8UC4, cv::Scalar::all(255));
   cv::Mat upper = bgrx.rowRange(0, picture.rows);
   cv::cvtColor(picture, upper, cv::COLOR_BGR2BGRA);
   Canvas canvas(bgrx);

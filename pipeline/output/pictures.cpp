@@ -73,11 +73,15 @@ Vec2 PictureFrame::table_from_picture(const Vec2& at_in_picture) const {
 PictureFrame frame_around(const Panel& panel, const PictureOptions& options) {
   if (panel.outline.points.size() < 3) throw std::logic_error("picture of a panel without an outline");
   const Box box = bounding_box(panel.outline.points);
-  const double width = std::max(box.size().x() + 2 * options.margin, options.min_width);
-  const double height = box.size().y() + 2 * options.margin;
+  // Room for the longest whisker, but no more than makes the panel small in its picture.
+  constexpr double beyond_whisker = 5, most_margins = 3;
+  const double margin = std::clamp(options.whisker_gain * panel.U_max + beyond_whisker, options.margin,
+                                   most_margins * options.margin);
+  const double width = std::max(box.size().x() + 2 * margin, options.min_width);
+  const double height = box.size().y() + 2 * margin;
   PictureFrame frame;
   frame.left = box.centre().x() - 0.5 * width;
-  frame.top = box.max.y() + options.margin;
+  frame.top = box.max.y() + margin;
   frame.mm_per_px = options.mm_per_px;
   frame.width_px = static_cast<int>(std::ceil(width / options.mm_per_px));
   frame.height_px = static_cast<int>(std::ceil(height / options.mm_per_px));

@@ -11,12 +11,12 @@ namespace chalkfold {
 
 struct PictureOptions {
   double mm_per_px = 0.5;
-  double margin = 20;         ///< mm of table around the panel
+  double margin = 20;         ///< mm of table around the panel, more where whiskers are long
   double min_width = 300;     ///< mm; a narrower picture is widened so that its labels fit
   int grid_px = 8;            ///< the map from picture to photo is computed at this pitch and filled in bilinearly
   double whisker_every = 20;  ///< mm along the outline
   double whisker_gain = 20;   ///< a whisker is this many times as long as U at its foot
-  int jpeg_quality = 90;      ///< 0..100
+  int jpeg_quality = 88;      ///< 0..100
 };
 
 /// Photo px of a table point (mm) on the panel's upper face.
@@ -43,7 +43,8 @@ cv::Mat rectified(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_tab
                   int grid_px);
 
 /// pictures/NAME.jpg: the rectified photo with the outline and cut-outs drawn thin, whiskers of whisker_gain x U
-/// pointing away from the material, and below it the panel's name, a 50 mm bar and a U bar. Readable in grey. Same
+/// pointing away from the material, and below it the panel's name, a 50 mm bar, a whisker of known U, the panel's U and
+/// its photo. Readable in grey. Same
 /// bytes for the same input and fonts.
 std::string panel_picture_jpeg(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_table, const Panel& panel,
                                const PictureOptions& options = {});

@@ -34,6 +34,10 @@ std::string faults_html(Faults faults) {
   return out;
 }
 
+std::string counted(std::ptrdiff_t count, const char* what) {
+  return fmt::format("{} {}{}", count, what, count == 1 ? "" : "s");
+}
+
 std::string head_html(const Results& results) {
   const auto measured = std::count_if(results.panels.begin(), results.panels.end(), is_measured);
   std::string out = "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n";
@@ -41,18 +45,33 @@ std::string head_html(const Results& results) {
       "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>Measured "
       "panels</title>\n<style>";
   out += std::string(report_style) + "</style>\n</head>\n<body>\n<header>\n<h1>Measured panels</h1>\n";
-  out += fmt::format("<p class=\"lead\">{} panel{} from {} photo{}. All lengths in millimetres.</p>\n</header>\n",
-                     measured, measured == 1 ? "" : "s", results.photos.size(), results.photos.size() == 1 ? "" : "s");
+  out += fmt::format("<p class=\"lead\">{} measured from {}. Lengths are in millimetres.</p>\n</header>\n",
+                     counted(measured, "panel"), counted(static_cast<std::ptrdiff_t>(results.photos.size()), "photo"));
+  return out;
+}
+
+/// What the user must hear before any number: refusals, then what concerns the whole run.
+std::string first_faults_html(const Results& results) {
+  Faults first;
+  for (const Fault& fault : all_faults(results)) {
+    if (fault.severity == Severity::refusal) first.push_back(fault);
+  }
+  std::string out = first.empty() ? "" : "<h2>Refused</h2>\n" + faults_html(first);
+  Faults rest;
+  for (const Fault& fault : results.faults) {
+    if (fault.severity != Severity::refusal) rest.push_back(fault);
+  }
+  if (!rest.empty()) out += "<h2>This run</h2>\n" + faults_html(rest);
   return out;
 }
 
 std::string overview_html(const Results& results) {
-  if (results.panels.empty()) return "<p>No panel was measured. The reasons stand below.</p>\n";
+  if (results.panels.empty()) return "<p>No panel was measured.</p>\n";
   std::string out =
       "<h2>All panels</h2>\n<div class=\"scroll\"><table>\n<tr><th>Panel</th><th>Photo</th><th class=\"n\">Size</th>";
   out +=
-      "<th class=\"n\">Area</th><th class=\"n\">Cut-outs</th><th class=\"n\">U median</th><th class=\"n\">U "
-      "worst</th></tr>\n";
+      "<th class=\"n\">Area</th><th class=\"n\">Cut-outs</th><th class=\"n\">U median, mm</th><th class=\"n\">U "
+      "worst, mm</th></tr>\n";
   for (const PanelRecord& record : results.panels) {
     const Panel& panel = record.panel;
     out += fmt::format("<tr><td>{}</td><td>{}</td>", markup_text(panel.name), markup_text(panel.photo));
@@ -76,25 +95,42 @@ std::string files_html(const PanelRecord& record) {
   return out;
 }
 
-std::string panel_html(const PanelRecord& record) {
+std::string numbers_html(const PanelRecord& record) {
   const Panel& panel = record.panel;
-  std::string out = fmt::format("<article>\n<h3>{}</h3>\n", markup_text(panel.name));
+  std::string out = fmt::format(
+      "<dl><dt>Size</dt><dd>{} (smallest rectangle around it)</dd>\n<dt>Area</dt><dd>{}</dd>\n"
+      "<dt>Perimeter</dt><dd>{:.1f} mm</dd>\n",
+      size_text(panel), area_text(panel), panel.perimeter);
+  if (!panel.cutouts.empty()) out += fmt::format("<dt>Cut-outs</dt><dd>{}</dd>\n", panel.cutouts.size());
+  out += fmt::format("<dt>U</dt><dd>{:.2f} mm median, {:.2f} mm at the worst point</dd>\n", panel.U_median, panel.U_max);
+  out += fmt::format("<dt>Thickness</dt><dd>{:.1f} mm taken, sigma {:.1f} mm</dd>\n", panel.thickness,
+                     record.thickness_sigma);
+  return out + fmt::format("<dt>Shown</dt><dd>as photographed in {}, not mirrored</dd>\n<dt>Files</dt><dd>{}</dd></dl>\n",
+                           markup_text(panel.photo), files_html(record));
+}
+
+/// What was said of a panel's photo short of refusing it: it bears on the panel's numbers, so it stands beside them too.
+Faults faults_beside(const PanelRecord& record, const Results& results) {
+  Faults out = record.panel.faults;
+  for (const PhotoRecord& photo : results.photos) {
+    if (photo.name != record.panel.photo) continue;
+    for (const Fault& fault : photo.faults) {
+      if (fault.severity == Severity::warning) out.push_back(fault);
+    }
+  }
+  return out;
+}
+
+std::string panel_html(const PanelRecord& record, const Results& results) {
+  const Panel& panel = record.panel;
+  std::string out = fmt::format("<article>\n<h3>{}</h3>\n<div class=\"panel\">\n", markup_text(panel.name));
   if (!record.picture.empty()) {
     out += fmt::format("<a href=\"{0}\"><img src=\"{0}\" alt=\"{1} with its measured outline\"></a>\n",
                        markup_link(record.picture), markup_text(panel.name));
   }
-  if (is_measured(record)) {
-    out += fmt::format(
-        "<dl><dt>Size</dt><dd>{} (smallest rectangle around it)</dd>\n<dt>Area</dt><dd>{}, perimeter {:.1f} mm</dd>\n",
-        size_text(panel), area_text(panel), panel.perimeter);
-    out +=
-        fmt::format("<dt>U</dt><dd>{:.2f} mm median, {:.2f} mm at the worst point</dd>\n", panel.U_median, panel.U_max);
-    out += fmt::format("<dt>Thickness</dt><dd>{:.1f} mm taken, sigma {:.1f} mm</dd>\n", panel.thickness,
-                       record.thickness_sigma);
-    out += fmt::format("<dt>Shown</dt><dd>as photographed in {}, not mirrored</dd>\n<dt>Files</dt><dd>{}</dd></dl>\n",
-                       markup_text(panel.photo), files_html(record));
-  }
-  return out + faults_html(panel.faults) + "</article>\n";
+  out += "<div class=\"beside\">\n";
+  if (is_measured(record)) out += numbers_html(record);
+  return out + faults_html(faults_beside(record, results)) + "</div>\n</div>\n</article>\n";
 }
 
 std::string sheets_text(const PhotoRecord& photo) {
@@ -124,10 +160,12 @@ std::string photos_html(const Results& results) {
   out +=
       "<th class=\"n\">Residual, px</th><th class=\"n\">Blur, px</th><th class=\"n\">Tilt, deg</th><th "
       "class=\"n\">Height, mm</th><th class=\"n\">mm per px</th></tr>\n";
-  Faults faults;
+  Faults faults;  // refusals stand at the top of the page
   for (const PhotoRecord& photo : results.photos) {
     out += photo_row(photo);
-    faults.insert(faults.end(), photo.faults.begin(), photo.faults.end());
+    for (const Fault& fault : photo.faults) {
+      if (fault.severity != Severity::refusal) faults.push_back(fault);
+    }
   }
   out += "</table></div>\n" + faults_html(faults);
   out += fmt::format(
@@ -154,10 +192,10 @@ const char* const reading_html = R"html(<h2>How to read this</h2>
 
 std::string report_html(const Results& results, const std::string& when) {
   std::string out = head_html(results);
-  out += faults_html(results.faults);
+  out += first_faults_html(results);
   out += overview_html(results);
   if (!results.panels.empty()) out += "<h2>Panel by panel</h2>\n";
-  for (const PanelRecord& record : results.panels) out += panel_html(record);
+  for (const PanelRecord& record : results.panels) out += panel_html(record, results);
   out += photos_html(results);
   out += reading_html;
   return out + fmt::format(

@@ -23,7 +23,8 @@ TEST(LayPanel, WithoutWearIsTheDesignMovedRigidly) {
   const Rigid2 place{0.7, {40, -30}};
   const Panel p = lay_panel(panel_design(PanelKind::front), {.table_from_panel = place});
   ASSERT_EQ(p.outline.size(), p.design_outline.size());
-  for (std::size_t i = 0; i < p.outline.size(); ++i) ASSERT_LT((p.outline[i] - place * p.design_outline[i]).norm(), exact_mm);
+  for (std::size_t i = 0; i < p.outline.size(); ++i)
+    ASSERT_LT((p.outline[i] - place * p.design_outline[i]).norm(), exact_mm);
   EXPECT_EQ(p.outline, p.seen_outline);
 }
 
@@ -60,11 +61,13 @@ TEST(LayPanel, NotchesTakeTheirAreaAndSlitsAreSeenOnly) {
   EXPECT_EQ(marks_of(p, "notch").size(), 2U);
   const Panel slit = lay_panel(panel_design(PanelKind::back_outer), {});
   EXPECT_NEAR(signed_area(slit.outline), signed_area(slit.outline_without_notches), 1e-6);
-  EXPECT_NEAR(signed_area(slit.outline) - signed_area(slit.seen_outline), 0.7 * 6, 0.2);  // 0.7 x 6 mm, edge nearly straight
+  EXPECT_NEAR(signed_area(slit.outline) - signed_area(slit.seen_outline), 0.7 * 6,
+              0.2);  // 0.7 x 6 mm, edge nearly straight
 }
 
 TEST(LayPanel, MatchMarksStartOnTheEdgeAndEndInside) {
-  const Panel p = lay_panel(panel_design(PanelKind::back_inner), {.table_from_panel = {-0.4, {10, 20}}, .wear = {1.5, 2}});
+  const Panel p =
+      lay_panel(panel_design(PanelKind::back_inner), {.table_from_panel = {-0.4, {10, 20}}, .wear = {1.5, 2}});
   const std::vector<Vec2> ends = marks_of(p, "match");
   ASSERT_EQ(ends.size(), 12U);
   constexpr double chord_mm = 0.01;  // a mark starts on a chord of the design's edge, which wear bends
@@ -93,11 +96,13 @@ TEST(LayPanel, FrayingLeavesTheTruthAndJittersAboutIt) {
   const LayOptions plain{.seed = 9};
   LayOptions frayed = plain;
   frayed.frayed = true;
-  const Panel a = lay_panel(panel_design(PanelKind::front), plain), b = lay_panel(panel_design(PanelKind::front), frayed);
+  const Panel a = lay_panel(panel_design(PanelKind::front), plain),
+              b = lay_panel(panel_design(PanelKind::front), frayed);
   EXPECT_EQ(a.outline, b.outline);
   double sum = 0, squares = 0;
   for (std::size_t i = 0; i < b.seen_outline.size(); ++i) {
-    const double off = distance_to(b.outline, b.seen_outline[i], true) * (contains(b.outline, b.seen_outline[i]) ? -1 : 1);
+    const double off =
+        distance_to(b.outline, b.seen_outline[i], true) * (contains(b.outline, b.seen_outline[i]) ? -1 : 1);
     EXPECT_LT(std::abs(off), 0.31);  // the two waves' largest, 0.16 + 0.14 mm
     sum += off;
     squares += off * off;

@@ -38,7 +38,8 @@ TEST(JpegWithExif, IsStoredTurnedAndComesOutUpright) {
     const cv::Mat back = cv::imdecode(jpeg, cv::IMREAD_COLOR);  // turns by the EXIF orientation
     ASSERT_EQ(back.size(), upright.size());
     constexpr double jpeg_codes = 4;  // mean difference at quality 98 with thinned colour
-    EXPECT_LT(cv::norm(back, upright, cv::NORM_L1) / static_cast<double>(3 * back.total()), jpeg_codes) << "orientation " << orientation;
+    EXPECT_LT(cv::norm(back, upright, cv::NORM_L1) / static_cast<double>(3 * back.total()), jpeg_codes)
+        << "orientation " << orientation;
     const cv::Mat stored = cv::imdecode(jpeg, cv::IMREAD_COLOR | cv::IMREAD_IGNORE_ORIENTATION);
     EXPECT_EQ(stored.cols, scene.camera.lens.width);
   }
@@ -69,7 +70,8 @@ TEST(WritePhoto, SameSeedSameBytesForAnyNumberOfThreads) {
   }();
   const int threads = cv::getNumThreads();
   std::map<int, std::pair<std::string, std::string>> written;
-  for (const int n : {1, 2, 3}) {
+  // As many as there are first: once limited to one, the thread pool does not grow again.
+  for (const int n : {threads, 1}) {
     cv::setNumThreads(n);
     write_photo(scene, folder);
     written[n] = {bytes_of(folder / "random-12.jpg"), bytes_of(folder / "random-12.truth.json")};
@@ -77,8 +79,7 @@ TEST(WritePhoto, SameSeedSameBytesForAnyNumberOfThreads) {
   cv::setNumThreads(threads);
   EXPECT_GT(written[1].first.size(), 50000U);
   EXPECT_GT(written[1].second.size(), 1000U);
-  EXPECT_EQ(written[1], written[2]);
-  EXPECT_EQ(written[1], written[3]);
+  EXPECT_EQ(written[1], written[threads]);
   std::size_t files = 0;
   for ([[maybe_unused]] const auto& f : std::filesystem::directory_iterator(folder)) ++files;
   EXPECT_EQ(files, 2U) << "no temporary file may stay";

@@ -20,6 +20,14 @@ std::string listed(const std::vector<std::string>& problems) {
   return out;
 }
 
+TEST(GapBetween, SeesCrossingsThatNoVertexTells) {
+  const Polyline across = rectangle_on_table({0, 0}, 0, 300, 20), up = rectangle_on_table({0, 0}, 0, 200, 297);
+  EXPECT_EQ(gap_between(across, up), 0);
+  EXPECT_EQ(gap_between(up, rectangle_on_table({10, 10}, 0.3, 20, 20)), 0) << "one inside the other";
+  EXPECT_NEAR(gap_between(across, rectangle_on_table({0, 40}, 0, 300, 20)), 20, 1e-9);
+  EXPECT_GT(gap_between(across, rectangle_on_table({900, 40}, 0, 300, 20)), 500);
+}
+
 TEST(LaunchScenes, HoldTheWholeSetInTheFrameAndApart) {
   std::set<std::string> seen;
   for (int k = 0; k < launch_photos; ++k) {
@@ -30,7 +38,8 @@ TEST(LaunchScenes, HoldTheWholeSetInTheFrameAndApart) {
     for (const Panel& p : s.panels) {
       seen.insert(p.name);
       ASSERT_TRUE(p.tag) << p.name;
-      EXPECT_TRUE(std::any_of(s.tags.begin(), s.tags.end(), [&](const TagOnTable& t) { return t.number == *p.tag; })) << p.name;
+      EXPECT_TRUE(std::any_of(s.tags.begin(), s.tags.end(), [&](const TagOnTable& t) { return t.number == *p.tag; }))
+          << p.name;
     }
   }
   for (const PanelKind kind : launch_set) EXPECT_TRUE(seen.count(panel_design(kind).name)) << panel_design(kind).name;
@@ -43,7 +52,8 @@ TEST(LaunchScenes, TheSecondPhotoOfTheCushionShowsTheSamePanel) {
   ASSERT_EQ(a.outline.size(), b.outline.size());
   const Rigid2 b_from_a = b.table_from_panel * a.table_from_panel.inverse();
   constexpr double exact_mm = 1e-9;
-  for (std::size_t i = 0; i < a.outline.size(); ++i) ASSERT_LT((b_from_a * a.outline[i] - b.outline[i]).norm(), exact_mm);
+  for (std::size_t i = 0; i < a.outline.size(); ++i)
+    ASSERT_LT((b_from_a * a.outline[i] - b.outline[i]).norm(), exact_mm);
 }
 
 TEST(RandomScenes, AreGoodPhotographs) {
@@ -54,6 +64,12 @@ TEST(RandomScenes, AreGoodPhotographs) {
     sheets.insert(s.sheets.size());
     panels.insert(s.panels.size());
     EXPECT_LE(std::abs(s.print_scale.x - 1), 0.006 + 1e-12);
+    for (const TagOnTable& tag : s.tags) {
+      const auto nearest = std::min_element(s.panels.begin(), s.panels.end(), [&](const Panel& a, const Panel& b) {
+        return distance_to(a.outline, tag.at, true) < distance_to(b.outline, tag.at, true);
+      });
+      EXPECT_EQ(nearest->tag, tag.number) << "seed " << seed;
+    }
     EXPECT_EQ(s.sensor.shot_noise, 0);
     EXPECT_EQ(s.sensor.read_noise, 0);
   }

@@ -30,7 +30,8 @@ TEST(Developed, NoiseHasTheSigmaOfShotAndRead) {
   cv::Scalar mean, sigma;
   cv::meanStdDev(out, mean, sigma);
   const double slope = (srgb(level + 1e-4) - srgb(level - 1e-4)) / 2e-4;
-  const double expected = std::hypot(slope * std::sqrt(s.shot_noise * level + s.read_noise * s.read_noise), std::sqrt(1 / 12.0));
+  const double expected =
+      std::hypot(slope * std::sqrt(s.shot_noise * level + s.read_noise * s.read_noise), std::sqrt(1 / 12.0));
   constexpr double share = 0.02;  // 90000 samples give 0.25 %; the curve's bend and rounding the rest
   for (int c = 0; c < 3; ++c) EXPECT_NEAR(sigma[c], expected, share * expected);
 }
@@ -58,7 +59,8 @@ TEST(Developed, BandsLeaveNoSeams) {
   cv::Mat light(300, 20, CV_32FC3);
   for (int y = 0; y < light.rows; ++y) light.row(y).setTo(cv::Scalar::all(0.2 + 0.002 * y));
   const cv::Mat out = developed(light, s, 1);
-  for (int y = 6; y + 7 < out.rows; ++y) EXPECT_LE(std::abs(out.at<cv::Vec3b>(y + 1, 9)[0] - out.at<cv::Vec3b>(y, 9)[0]), 1) << y;
+  for (int y = 6; y + 7 < out.rows; ++y)
+    EXPECT_LE(std::abs(out.at<cv::Vec3b>(y + 1, 9)[0] - out.at<cv::Vec3b>(y, 9)[0]), 1) << y;
 }
 
 }  // namespace

@@ -14,7 +14,8 @@ namespace {
 std::vector<cv::Point2d> by_opencv(const nlohmann::json& camera, const std::vector<cv::Point3d>& points) {
   cv::Mat r(3, 3, CV_64F), rotation;
   for (int i = 0; i < 3; ++i) {
-    for (int k = 0; k < 3; ++k) r.at<double>(i, k) = camera["R"][static_cast<std::size_t>(i)][static_cast<std::size_t>(k)];
+    for (int k = 0; k < 3; ++k)
+      r.at<double>(i, k) = camera["R"][static_cast<std::size_t>(i)][static_cast<std::size_t>(k)];
   }
   cv::Rodrigues(r, rotation);
   const cv::Vec3d t(camera["t"][0], camera["t"][1], camera["t"][2]);

@@ -10,6 +10,7 @@ import json
 import sys
 
 import ezdxf
+from ezdxf.lldxf.encoding import decode_dxf_unicode
 
 VERTEX_MM = 0.001  # vertices must read back within this
 
@@ -46,7 +47,7 @@ def complaints(dxf_file, json_file):
             continue
         for line, contour in zip(drawn, wanted):
             found += compare(what, vertices(line), contour["points"])
-    texts = [t.dxf.text for t in doc.modelspace().query('TEXT[layer=="15"]')]
+    texts = [decode_dxf_unicode(t.dxf.text) for t in doc.modelspace().query('TEXT[layer=="15"]')]
     if not texts or texts[0] != panel["name"]:
         found.append(f"name reads {texts[:1]}, {panel['name']!r} wanted")
     if "unit mm" not in texts:

@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
-// Our DXF read by ezdxf: its auditor finds no error, and the vertices come back within 0.001 mm (the bound stands in check_dxf.py).
+// Our DXF read by ezdxf: its auditor finds no error, and the vertices come back within 0.001 mm (the bound stands in
+// check_dxf.py).
+#include "pipeline/output/dxf.h"
+
 #include <gtest/gtest.h>
 
-#include "pipeline/output/dxf.h"
 #include "pipeline/output/panel_json.h"
 #include "tests/common/run_program.h"
 #include "tests/outside/wavy_panel.h"
@@ -16,8 +18,8 @@ test::ProgramRun check(const std::string& dxf, const Panel& panel) {
   record.panel = panel;
   test::write_whole(folder / "panel.dxf", dxf);
   test::write_whole(folder / "panel.json", panel_json(record));
-  return test::run_program({CHALKFOLD_PYTHON, std::string(CHALKFOLD_SOURCE_DIR) + "/tests/outside/check_dxf.py", (folder / "panel.dxf").string(),
-                            (folder / "panel.json").string()});
+  return test::run_program({CHALKFOLD_PYTHON, std::string(CHALKFOLD_SOURCE_DIR) + "/tests/outside/check_dxf.py",
+                            (folder / "panel.dxf").string(), (folder / "panel.json").string()});
 }
 
 void expect_good(const Panel& panel) {
@@ -28,7 +30,11 @@ void expect_good(const Panel& panel) {
 
 TEST(DxfByEzdxf, Flag) { expect_good(test::flag_panel()); }
 TEST(DxfByEzdxf, ManyPoints) { expect_good(test::wavy_panel("seat top")); }
-TEST(DxfByEzdxf, NamesOfManyScripts) { expect_good(test::flag_panel("R\xC3\xBC" "cken \xE5\xBA\xA7 100 %%d \\U+0041 ^J \"left\" <1>")); }
+TEST(DxfByEzdxf, NamesOfManyScripts) {
+  expect_good(
+      test::flag_panel("R\xC3\xBC"
+                       "cken \xE5\xBA\xA7 100 %%d \\U+0041 ^J \"left\" <1>"));
+}
 
 TEST(DxfByEzdxf, TheCheckSeesAMirroredOutline) {
   const Panel panel = test::flag_panel();

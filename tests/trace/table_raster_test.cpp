@@ -40,9 +40,11 @@ TEST(TableRaster, TheMapIsGoodToAFewHundredthsOfAPixelBetweenItsNodes) {
   const cv::Mat map = photo_map(raster, view, 1.1, 1.0);
   for (int y = 3; y < map.rows; y += 37) {
     for (int x = 5; x < map.cols; x += 41) {
-      const Vec2 truth = view.photo_from_table(raster.table_from_raster({static_cast<double>(x), static_cast<double>(y)}), 1.1);
+      const Vec2 truth =
+          view.photo_from_table(raster.table_from_raster({static_cast<double>(x), static_cast<double>(y)}), 1.1);
       const auto m = map.at<cv::Vec2f>(y, x);
-      EXPECT_LT((Vec2(m[0], m[1]) - truth).norm(), 0.05);  // px: a tenth of the blur, and no edge is measured through this map
+      EXPECT_LT((Vec2(m[0], m[1]) - truth).norm(),
+                0.05);  // px: a tenth of the blur, and no edge is measured through this map
     }
   }
 }

@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: Apache-2.0
+// Renders the photographs that the tests of the whole program share, once for a build.
+//   render_photos FOLDER
+#include <cstdio>
+#include <exception>
+
+#include "demo/photo_file.h"
+#include "demo/scenes.h"
+
+namespace {
+using namespace chalkfold::demo;
+
+/// Half the width of a phone's photo, so that they are rendered and measured in a fourth of the time; panels keep 1.3
+/// px/mm or more.
+constexpr int half_width_px = 2016;
+
+/// Sharp enough for the markers to be read, too soft to measure: between SightingOptions::max_blur_px (2.5) and what
+/// hides the markers (about half a module of 10 px).
+Scene slightly_out_of_focus() {
+  Scene scene = fault_scene(FaultScene::out_of_focus);
+  scene.name = "slightly-out-of-focus";
+  scene.sensor.blur_px = 3.5;
+  return scene;
+}
+}  // namespace
+
+int main(int argc, char** argv) {
+  if (argc != 2) return 2;
+  try {
+    for (const Scene& scene : fault_scenes(half_width_px)) write_photo(scene, argv[1]);
+    write_photo(flag_scene(1, half_width_px), argv[1]);
+    write_photo(slightly_out_of_focus(), argv[1]);
+  } catch (const std::exception& e) {
+    std::fprintf(stderr, "render_photos: %s\n", e.what());
+    return 1;
+  }
+  return 0;
+}

@@ -1,0 +1,203 @@
+// SPDX-License-Identifier: Apache-2.0
+// A pattern mirrored by mistake is the worst bug this program can have. One photograph of a panel without any symmetry,
+// a flag with one notch, goes through the whole program; each format it writes is held against the truth and against
+// the truth mirrored.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <limits>
+#include <nlohmann/json.hpp>
+#include <opencv2/imgcodecs.hpp>
+#include <sstream>
+
+#include "pipeline/geometry/polygon.h"
+#include "pipeline/output/pictures.h"
+#include "tests/common/rendered_photo.h"
+
+namespace chalkfold {
+
+namespace {
+namespace fs = std::filesystem;
+using Json = nlohmann::json;
+
+/// Outlines compared as shapes: rms distance once their places and turns are taken out. A tenth of the photo's bar of
+/// 1 mm would do for the eye; the flag mirrored is a hundred times worse.
+constexpr double same_shape = 1.0, other_shape = 10.0;  // mm, rms
+
+/// How far the notch's inner end may lie from the outline, mm: 1 mm of place and its tip rounded by 2 px of blur.
+constexpr double notch_place = 2.5;
+
+Polyline points_of(const Json& list) {
+  Polyline out;
+  for (const Json& p : list) out.emplace_back(p[0].get<double>(), p[1].get<double>());
+  return out;
+}
+
+Polyline mirrored(const Polyline& points) {
+  Polyline out;
+  for (const Vec2& p : points) out.emplace_back(-p.x(), p.y());
+  return out;
+}
+
+struct Match {
+  Rigid2 drawn_from_truth;
+  double rms = std::numeric_limits<double>::infinity();  ///< mm, of truth points from the drawn outline
+};
+
+/// Lays one closed outline on another by turning and shifting, never by mirroring: every start along it is tried.
+Match match(const Polyline& drawn, const Polyline& truth) {
+  constexpr std::size_t samples = 360, step = 4;
+  const Polyline target = resample_closed(drawn, samples);
+  Polyline source = resample_closed(truth, samples);
+  Match best;
+  for (std::size_t k = 0; k < samples; k += step) {
+    const Rigid2 motion = fit_rigid(source, target);
+    double sum = 0;
+    for (std::size_t i = 0; i < samples; i += step) {
+      const double d = distance_to(drawn, motion * source[i], true);
+      sum += d * d;
+    }
+    const double rms = std::sqrt(sum / (samples / step));
+    if (rms < best.rms) best = {motion, rms};
+    std::rotate(source.begin(), source.begin() + step, source.end());
+  }
+  return best;
+}
+
+struct Truth {
+  Polyline outline;
+  Vec2 notch_edge, notch_inner;  ///< middle of the notch's mouth and its inner end
+};
+
+Truth truth() {
+  const Json panel = test::truth_of("flag")["panels"][0];
+  Truth out{points_of(panel["outline"]), {}, {}};
+  for (const Json& mark : panel["marks"]) {
+    if (mark["kind"] != "notch") continue;
+    const Polyline ends = points_of(mark["points"]);
+    out.notch_edge = ends.at(0);
+    out.notch_inner = ends.at(1);
+  }
+  if ((out.notch_edge - out.notch_inner).norm() < 1) throw std::runtime_error("the flag's truth has no notch");
+  return out;
+}
+
+/// Runs the program and gives the folder.
+class Handedness : public testing::Test {
+ protected:
+  void SetUp() override {
+    const test::ProgramRun program = test::measure({test::rendered_photo("flag")}, folder.path());
+    ASSERT_EQ(program.exit, 0) << program.err;
+  }
+
+  /// The outline as a format draws it, mm, y up.
+  static void expect_as_photographed(const Polyline& drawn) {
+    ASSERT_GT(drawn.size(), 100u);
+    const Truth flag = truth();
+    const Match right = match(drawn, flag.outline);
+    Polyline reflected = mirrored(flag.outline);
+    std::reverse(reflected.begin(), reflected.end());  // counter-clockwise again
+    EXPECT_LT(right.rms, same_shape);
+    EXPECT_GT(match(drawn, reflected).rms, other_shape);
+    EXPECT_LT(distance_to(drawn, right.drawn_from_truth * flag.notch_inner, true), notch_place) << "the notch";
+    EXPECT_GT(signed_area(drawn), 0) << "drawn counter-clockwise";
+  }
+
+  test::TemporaryFolder folder;
+};
+
+/// Vertices of the first POLYLINE on layer 1 of an R12 DXF.
+Polyline dxf_boundary(const fs::path& file) {
+  std::istringstream lines(test::read_whole(file));
+  Polyline out;
+  std::string code, value;
+  bool inside = false, vertex = false;
+  while (std::getline(lines, code) && std::getline(lines, value)) {
+    const int group = std::stoi(code);
+    if (group == 0) {
+      if (value == "SEQEND" && inside) return out;
+      if (value == "POLYLINE") inside = true;
+      vertex = inside && value == "VERTEX";
+    } else if (group == 8 && inside && !vertex && out.empty()) {
+      inside = value == "1";
+    } else if (group == 10 && vertex) {
+      out.emplace_back(std::stod(value), 0);
+    } else if (group == 20 && vertex) {
+      out.back().y() = std::stod(value);
+    }
+  }
+  return out;
+}
+
+/// Points of the first path below layer-1, y turned up; the page's y runs down.
+Polyline svg_boundary(const fs::path& file) {
+  const std::string svg = test::read_whole(file);
+  const std::size_t group = svg.find("id=\"layer-1\""), path = svg.find(" d=\"M", group);
+  if (group == std::string::npos || path == std::string::npos) return {};
+  std::string numbers = svg.substr(path + 5, svg.find(" Z", path) - path - 5);
+  std::replace(numbers.begin(), numbers.end(), 'L', ' ');
+  std::istringstream in(numbers);
+  Polyline out;
+  for (double x = 0, y = 0; in >> x >> y;) out.emplace_back(x, -y);
+  return out;
+}
+
+/// The flag is blue, the table brown.
+bool is_flag(const cv::Vec3b& bgr) { return bgr[0] > bgr[2]; }
+
+/// Share of places just inside and just outside an outline (mm, in the drawing's frame) where the picture shows flag
+/// and table as it should.
+double share_right(const cv::Mat& picture, const PictureFrame& frame, const Polyline& outline) {
+  constexpr double aside = 6;  // mm, beyond the drawn line and well short of sheets and tools
+  constexpr std::size_t places = 200;
+  const Polyline at = resample_closed(outline, places);
+  int right = 0, seen = 0;
+  for (std::size_t i = 0; i < places; ++i) {
+    const Vec2 along = (at[(i + 1) % places] - at[i]).normalized(), away(along.y(), -along.x());
+    for (const double sign : {-1.0, 1.0}) {
+      const Vec2 p = frame.picture_from_table(at[i] + sign * aside * away);
+      ++seen;
+      if (p.x() < 0 || p.y() < 0 || p.x() >= frame.width_px || p.y() >= frame.height_px) continue;
+      right += is_flag(picture.at<cv::Vec3b>(static_cast<int>(p.y()), static_cast<int>(p.x()))) == (sign < 0);
+    }
+  }
+  return static_cast<double>(right) / seen;
+}
+}  // namespace
+
+TEST_F(Handedness, Dxf) { expect_as_photographed(dxf_boundary(folder / "measured/flag.dxf")); }
+
+TEST_F(Handedness, Svg) { expect_as_photographed(svg_boundary(folder / "measured/flag.svg")); }
+
+TEST_F(Handedness, Json) {
+  const Json panel = Json::parse(test::read_whole(folder / "measured/flag.json"));
+  EXPECT_EQ(panel["frame"]["mirrored"], false);
+  expect_as_photographed(points_of(panel["outline"]["points"]));
+}
+
+TEST_F(Handedness, Picture) {
+  const Json json = Json::parse(test::read_whole(folder / "measured/flag.json"));
+  Panel panel;  // in the panel frame: a picture's frame moves with it
+  panel.outline.points = points_of(json["outline"]["points"]);
+  panel.U_max = json["U_max"];
+  const PictureFrame frame = frame_around(panel, {});
+  const cv::Mat picture = cv::imread((folder / "pictures/flag.jpg").string(), cv::IMREAD_COLOR);
+  ASSERT_EQ(picture.cols, frame.width_px);
+
+  const Truth flag = truth();
+  const Rigid2 drawn_from_truth = match(panel.outline.points, flag.outline).drawn_from_truth;
+  Polyline there;
+  for (const Vec2& p : flag.outline) there.push_back(drawn_from_truth * p);
+  const double middle = bounding_box(there).centre().x();
+  Polyline opposite;
+  for (const Vec2& p : there) opposite.emplace_back(2 * middle - p.x(), p.y());
+  std::reverse(opposite.begin(), opposite.end());
+  constexpr double all_but_notch_and_whiskers = 0.95, plainly_wrong = 0.85;  // shares
+  EXPECT_GT(share_right(picture, frame, there), all_but_notch_and_whiskers);
+  EXPECT_LT(share_right(picture, frame, opposite), plainly_wrong);
+  const Vec2 in_notch = frame.picture_from_table(drawn_from_truth * (0.6 * flag.notch_edge + 0.4 * flag.notch_inner));
+  EXPECT_FALSE(is_flag(picture.at<cv::Vec3b>(static_cast<int>(in_notch.y()), static_cast<int>(in_notch.x()))))
+      << "table shows in the notch";
+}
+
+}  // namespace chalkfold

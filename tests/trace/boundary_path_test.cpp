@@ -1,0 +1,123 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/boundary_path.h"
+
+#include <fmt/format.h>
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <opencv2/imgproc.hpp>
+
+#include "pipeline/geometry/polygon.h"
+#include "pipeline/trace/table_raster.h"
+#include "tests/survey/synthetic.h"
+
+namespace chalkfold {
+namespace {
+
+Polyline circle(double radius, int count) {
+  Polyline points;
+  for (int i = 0; i < count; ++i)
+    points.push_back(radius * Vec2(std::cos(2 * M_PI * i / count), std::sin(2 * M_PI * i / count)));
+  return points;
+}
+
+TEST(RightNormals, PointOutwardOnACounterClockwiseOutline) {
+  const Polyline points = circle(50, 300), normals = right_normals(points, 3);
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    EXPECT_NEAR(normals[i].norm(), 1, 1e-12);
+    EXPECT_GT(normals[i].dot(points[i].normalized()), 0.999);
+  }
+}
+
+TEST(SmoothClosed, KeepsACircleAndTakesOutNoise) {
+  Polyline rough = circle(50, 314);
+  for (std::size_t i = 0; i < rough.size(); ++i) rough[i] *= 1 + (i % 2 == 0 ? 0.004 : -0.004);  // 0.2 mm zigzag
+  // A Gaussian of 3 steps of 1 mm shrinks radius 50 by sigma^2 / (2 r) = 0.09 mm.
+  for (const Vec2& p : smooth_closed(rough, 3)) EXPECT_NEAR(p.norm(), 49.91, 0.01);
+}
+
+/// A phone 1 m straight above the table, 2 px per mm.
+TableView straight_view() {
+  TableView::Solution s;
+  s.width = 800;
+  s.height = 600;
+  s.lens = {800, 600, 2000, 399.5, 299.5};
+  s.pose.rotation << 1, 0, 0, 0, -1, 0, 0, 0, -1;
+  s.pose.translation = Vec3(0, 0, 1000);
+  return TableView(s);
+}
+
+/// A panel of radius 80 mm on a table, drawn finely, blurred, with a sensor's noise.
+cv::Mat disc_photo(const cv::Scalar& panel, const cv::Scalar& table, double radius) {
+  constexpr double noise = 4;  // codes
+  cv::Mat fine(2400, 3200, CV_8UC3, table), photo;
+  cv::circle(fine, {1600, 1200}, static_cast<int>(std::lround(radius * 8)), panel, cv::FILLED);
+  cv::resize(fine, photo, {800, 600}, 0, 0, cv::INTER_AREA);
+  cv::GaussianBlur(photo, photo, {}, 0.7);
+  Random random(6);
+  for (int i = 0; i < static_cast<int>(photo.total()); ++i) {
+    for (int c = 0; c < 3; ++c) {
+      unsigned char& code = photo.at<cv::Vec3b>(i / photo.cols, i % photo.cols)[c];
+      code = cv::saturate_cast<unsigned char>(code + random.normal(noise));
+    }
+  }
+  return photo;
+}
+
+TEST(FollowBoundary, FindsThePanelBesideACoarseContour) {
+  constexpr double radius = 80;
+  // mm: half a millimetre is what the header promises; the outline fit searches 1.2 mm either side and bears no more than this.
+  constexpr double followed_rms = 0.5, followed_worst = 0.9;
+  const TableView view = straight_view();
+  const std::pair<cv::Scalar, cv::Scalar> colours[] = {{{50, 45, 60}, {150, 170, 190}},
+                                                       {{170, 180, 190}, {60, 50, 40}}};
+  for (const auto& [panel, table] : colours) {
+    const cv::Mat photo = disc_photo(panel, table, radius);
+    const BoundarySampler sampler(photo, view, 0, 1.2);
+    Polyline coarse;
+    for (const Vec2& p : circle(1, 250)) coarse.push_back((radius + 1.5 * std::sin(5 * std::atan2(p.y(), p.x()))) * p);
+    const Polyline found = follow_boundary(sampler, coarse, {});
+    ASSERT_GT(found.size(), 300u);
+    EXPECT_GT(signed_area(found), 0);
+    std::vector<double> off;
+    for (const Vec2& p : found) off.push_back(p.norm() - radius);
+    fmt::print("followed boundary: rms {:.3f} mm, worst {:.3f} mm\n", rms(off), worst(off));
+    EXPECT_LT(rms(off), followed_rms);
+    EXPECT_LT(worst(off), followed_worst);
+  }
+}
+
+TEST(BoundarySampler, ReadsLinearLightAndTheWallsFoot) {
+  const TableView view = straight_view();
+  const cv::Mat photo(600, 800, CV_8UC3, cv::Scalar(188, 128, 255));
+  const BoundarySampler sampler(photo, view, 5, 5);
+  const Eigen::Vector3f light = sampler.colour_at(Vec2(30, 20));
+  EXPECT_NEAR(light[0], 0.5029, 1e-3);  // sRGB 188, 128, 255
+  EXPECT_NEAR(light[1], 0.2159, 1e-3);
+  EXPECT_NEAR(light[2], 1.0, 1e-6);
+  EXPECT_NEAR(sampler.mm_per_px(Vec2(0, 0), Vec2(1, 0)), 995.0 / 2000, 1e-9);
+  // A wall of 5 mm, 100 mm from the foot of a camera at 1 m: its own foot hides 0.5 mm inside the upper edge outward.
+  EXPECT_NEAR(sampler.wall_shown(Vec2(100, 0), Vec2(1, 0)), -0.5, 5e-3);
+  EXPECT_NEAR(sampler.wall_shown(Vec2(100, 0), Vec2(-1, 0)), 0.5, 5e-3);
+}
+
+TEST(PhotoMap, IsTheViewToAHundredthOfAPixel) {
+  constexpr double bilinear_px = 0.01;
+  TableView::Solution s = straight_view().solution();
+  s.lens.k1 = 0.1;
+  s.lens.k2 = -0.15;
+  const TableView view(s);
+  const TableRaster raster = raster_over({Vec2(-150, -100), Vec2(150, 100)}, 1.0);
+  const cv::Mat map = photo_map(raster, view, 2.0, 1.0);
+  for (int y = 0; y < raster.size.height; y += 7) {
+    for (int x = 0; x < raster.size.width; x += 7) {
+      const Vec2 p = view.photo_from_table(raster.table_from_raster(Vec2(x, y)), 2.0);
+      const cv::Vec2f m = map.at<cv::Vec2f>(y, x);
+      ASSERT_LT((p - Vec2(m[0], m[1])).norm(), bilinear_px);
+    }
+  }
+  EXPECT_LT((raster.raster_from_table(raster.table_from_raster(Vec2(3, 5))) - Vec2(3, 5)).norm(), 1e-9);
+}
+
+}  // namespace
+}  // namespace chalkfold
