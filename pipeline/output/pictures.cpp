@@ -75,8 +75,8 @@ PictureFrame frame_around(const Panel& panel, const PictureOptions& options) {
   const Box box = bounding_box(panel.outline.points);
   // Room for the longest whisker, but no more than makes the panel small in its picture.
   constexpr double beyond_whisker = 5, most_margins = 3;
-  const double margin = std::clamp(options.whisker_gain * panel.U_max + beyond_whisker, options.margin,
-                                   most_margins * options.margin);
+  const double margin =
+      std::clamp(options.whisker_gain * panel.U_max + beyond_whisker, options.margin, most_margins * options.margin);
   const double width = std::max(box.size().x() + 2 * margin, options.min_width);
   const double height = box.size().y() + 2 * margin;
   PictureFrame frame;

@@ -102,11 +102,13 @@ std::string numbers_html(const PanelRecord& record) {
       "<dt>Perimeter</dt><dd>{:.1f} mm</dd>\n",
       size_text(panel), area_text(panel), panel.perimeter);
   if (!panel.cutouts.empty()) out += fmt::format("<dt>Cut-outs</dt><dd>{}</dd>\n", panel.cutouts.size());
-  out += fmt::format("<dt>U</dt><dd>{:.2f} mm median, {:.2f} mm at the worst point</dd>\n", panel.U_median, panel.U_max);
+  out +=
+      fmt::format("<dt>U</dt><dd>{:.2f} mm median, {:.2f} mm at the worst point</dd>\n", panel.U_median, panel.U_max);
   out += fmt::format("<dt>Thickness</dt><dd>{:.1f} mm taken, sigma {:.1f} mm</dd>\n", panel.thickness,
                      record.thickness_sigma);
-  return out + fmt::format("<dt>Shown</dt><dd>as photographed in {}, not mirrored</dd>\n<dt>Files</dt><dd>{}</dd></dl>\n",
-                           markup_text(panel.photo), files_html(record));
+  return out +
+         fmt::format("<dt>Shown</dt><dd>as photographed in {}, not mirrored</dd>\n<dt>Files</dt><dd>{}</dd></dl>\n",
+                     markup_text(panel.photo), files_html(record));
 }
 
 /// What was said of a panel's photo short of refusing it: it bears on the panel's numbers, so it stands beside them too.

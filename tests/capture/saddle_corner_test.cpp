@@ -25,14 +25,17 @@ struct DrawnCorner {
 };
 
 cv::Mat draw(const DrawnCorner& c) {
-  constexpr int fine = 15, side = 81;  // samples a pixel, pixels; the centre lies between samples
+  constexpr int fine = 15, side = 81;  // samples a pixel, pixels
   cv::Mat light(side * fine, side * fine, CV_32F);
   const Mat2 sheet_from_photo = c.photo_from_sheet.inverse();
   for (int y = 0; y < light.rows; ++y) {
     for (int x = 0; x < light.cols; ++x) {
       const Vec2 p((x + 0.5) / fine - 0.5, (y + 0.5) / fine - 0.5);
       const Vec2 s = sheet_from_photo * (p - c.centre);
-      light.at<float>(y, x) = static_cast<float>((s.x() > 0) == (s.y() > 0) ? c.white : c.black);
+      // A sample on an edge belongs to neither side: given to one, all of them would shift the corner.
+      constexpr double on_edge = 1e-9;  // mm
+      const double side_of = std::abs(s.x()) < on_edge || std::abs(s.y()) < on_edge ? 0.5 : s.x() * s.y() > 0 ? 1 : 0;
+      light.at<float>(y, x) = static_cast<float>(c.black + side_of * (c.white - c.black));
     }
   }
   cv::GaussianBlur(light, light, {}, c.blur_px * fine, c.blur_px * fine, cv::BORDER_REPLICATE);

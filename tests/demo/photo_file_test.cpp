@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 #include <libexif/exif-data.h>
+#include <unistd.h>
 
 #include <fstream>
 #include <map>
@@ -16,6 +17,11 @@ namespace chalkfold::demo {
 namespace {
 
 constexpr int small = 1008;  // px, a quarter of the full size
+
+/// A place of this process's own: another run of the same test would take its files away.
+std::filesystem::path own_place(const std::string& name) {
+  return std::filesystem::path(testing::TempDir()) / (name + "-" + std::to_string(getpid()));
+}
 
 std::string exif_text(ExifData* data, ExifIfd ifd, ExifTag tag) {
   char text[64] = "";
@@ -61,7 +67,7 @@ TEST(JpegWithExif, NamesAnExamplePhone) {
 }
 
 TEST(WritePhoto, SameSeedSameBytesForAnyNumberOfThreads) {
-  const auto folder = std::filesystem::path(testing::TempDir()) / "chalkfold-demo-bytes";
+  const auto folder = own_place("chalkfold-demo-bytes");
   const Scene scene = [] {
     RandomSceneOptions o;
     o.width_px = small;
@@ -90,7 +96,7 @@ TEST(WritePhoto, SameSeedSameBytesForAnyNumberOfThreads) {
 }
 
 TEST(WritePhoto, SaysWhenItCannotWrite) {
-  const auto file = std::filesystem::path(testing::TempDir()) / "chalkfold-demo-file";
+  const auto file = own_place("chalkfold-demo-file");
   std::ofstream(file) << "not a folder";
   EXPECT_THROW(write_photo(flag_scene(1, 640), file / "below"), FileError);
   std::filesystem::remove(file);

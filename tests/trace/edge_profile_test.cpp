@@ -97,6 +97,13 @@ TEST(FitEdge, FindsALightPanelOnADarkTable) {
   expect_edge(scene, plain_edge);
 }
 
+TEST(FitEdge, FindsAnEdgeOfColourWhereBrightnessIsNearlyEven) {
+  Scene scene;
+  scene.panel = {0.04, 0.05, 0.20};
+  scene.table = {0.28, 0.28, 0.28};
+  expect_edge(scene, plain_edge);
+}
+
 // A gradient peak in coded values lies towards the dark side; the fit in light does not.
 TEST(FitEdge, IsFreeOfTheToneCurvesBias) {
   Scene scene;
@@ -119,6 +126,20 @@ TEST(FitEdge, IsNotPulledByAContactShadow) {
       expect_edge(scene, shaded_edge);
     }
   }
+}
+
+// The same profile read as if there were no lamp is off by much more: the shadow in these scenes does pull.
+TEST(FitEdge, IsPulledWhereTheShadowIsNotModelled) {
+  Scene scene;
+  scene.model.lamp = 0.5;
+  scene.model.thickness = 1.2;
+  scene.model.shadow_shift = 1.08;
+  scene.model.shadow_width = 0.36;
+  const EdgeProfile seen = photographed(scene);
+  EdgeModel bare = scene.model;
+  bare.lamp = 0;
+  EXPECT_NEAR(fit_edge(seen, scene.model, -1.2, 1.2).edge, scene.edge, shaded_edge);
+  EXPECT_GT(std::abs(fit_edge(seen, bare, -1.2, 1.2).edge - scene.edge), 2 * shaded_edge);
 }
 
 TEST(FitEdge, TakesThePanelsOwnLimitNotTheWallsFoot) {

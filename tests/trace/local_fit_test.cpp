@@ -59,5 +59,14 @@ TEST(LocalFit, LeavesOutWhatHasNoWeightAndWidensWhereLittleIsLeft) {
   EXPECT_NEAR(fit.slope, 0, 1e-9);
 }
 
+TEST(LocalFit, FarOutliersDoNotShow) {
+  constexpr double outlier_mm = 0.02;  // a fifth of quiet samples thrown far off must not show more
+  std::vector<LocalSample> samples;
+  for (int i = 0; i <= 40; ++i) samples.push_back({1.0 * i, parabola(i) + (i % 5 == 0 ? 2.5 : 0)});
+  for (const double at : {12.0, 20.0, 28.0}) EXPECT_NEAR(local_fit(samples, at, 8, 0).value, parabola(at), outlier_mm);
+}
+
+TEST(LocalFit, TooFewSamplesSayNothing) { EXPECT_EQ(local_fit({{0, 1, 1}, {1, 1, 1}}, 0, 5, 0).effective, 0); }
+
 }  // namespace
 }  // namespace chalkfold
