@@ -21,6 +21,7 @@ constexpr double edge_model_sigma = 0.03;  // mm
 constexpr double edge_model_px = 0.06;      // px
 constexpr double wall_model_sigma = 0.015;  // mm per mm of thickness: side wall and cast shadow beside a thick panel
 
+constexpr double width_slack = 0.5;         // mm: a strip cut to the narrowest width may have shrunk
 constexpr double least_contrast = 2;       // sigmas of unevenness: below, single places are found by luck
 
 double median_blur(const Sighting& sighting) {
@@ -162,6 +163,8 @@ TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const Tab
                                           "Lay the panel on something of another colour, flat and without folds, and take the photo again.", photo.name));
       continue;
     }
+    // The coarse mask lets anything pass that is within a pixel or so of wide enough; now the width is known: a rule of 28 mm is a tool.
+    if (panel->extent.y() < options.min_width - width_slack) continue;
     panel->photo = photo.name;
     result.panels.push_back(std::move(*panel));
   }
@@ -170,7 +173,7 @@ TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const Tab
     return std::tie(ca.x(), ca.y()) < std::tie(cb.x(), cb.y());
   });
   give_tags(result.panels, sighting, view);
-  if (segmentation.panels.empty()) {
+  if (result.panels.empty() && !has_refusal(result.faults)) {
     result.faults.push_back(panel_fault("no-panel", Severity::refusal, fmt::format("no panel at least {:.0f} mm wide stands out from the table", options.min_width),
                                         "Lay the panel flat amid the sheets on a table of another colour; for narrower strips give --min-width-mm.", photo.name));
   }
