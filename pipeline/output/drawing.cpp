@@ -35,8 +35,24 @@ std::string layer_title(Layer layer) {
   switch (layer) {
     case Layer::boundary:
       return "piece boundary";
+    case Layer::turn_points:
+      return "turn points";
+    case Layer::curve_points:
+      return "curve points";
+    case Layer::marks:
+      return "notches and match marks";
+    case Layer::mirror:
+      return "mirror line";
+    case Layer::grain:
+      return "grain line";
+    case Layer::internal:
+      return "internal lines";
     case Layer::cutouts:
       return "cut-outs";
+    case Layer::holes:
+      return "drill holes";
+    case Layer::sew:
+      return "sew line";
     case Layer::text:
       return "text";
   }

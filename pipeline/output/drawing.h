@@ -11,7 +11,19 @@
 namespace chalkfold {
 
 /// Layers of an exchange drawing, numbered by ASTM D6673.
-enum class Layer { boundary = 1, cutouts = 11, text = 15 };
+enum class Layer {
+  boundary = 1,
+  turn_points = 2,
+  curve_points = 3,
+  marks = 4,  ///< notches and match marks
+  mirror = 6,
+  grain = 7,
+  internal = 8,
+  cutouts = 11,
+  holes = 13,
+  sew = 14,
+  text = 15
+};
 
 /// What a layer holds, in words: "piece boundary".
 std::string layer_title(Layer layer);

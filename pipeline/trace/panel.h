@@ -7,6 +7,7 @@
 
 #include "pipeline/common/fault.h"
 #include "pipeline/geometry/point.h"
+#include "pipeline/trace/mark.h"
 
 namespace chalkfold {
 
@@ -23,8 +24,9 @@ struct Panel {
   std::string photo;           ///< file name of the photo it was measured in
   std::optional<int> tag;      ///< number of the tag nearest to it
   double thickness = 0;        ///< mm, used for its upper face
-  Contour outline;
+  Contour outline;             ///< the cut's true course, notches and slits followed
   std::vector<Contour> cutouts;
+  Marks marks;
   double area = 0;             ///< mm2, cut-outs taken off
   double perimeter = 0;        ///< mm
   Vec2 extent = Vec2::Zero();  ///< mm, sides of the smallest rectangle around the outline, longer first
@@ -33,5 +35,9 @@ struct Panel {
   double px_per_mm = 0;
   Faults faults;
 };
+
+/// The outline as it was before its notches were cut: straight across their mouths. What is drafted from.
+/// Precondition: the notches' first and last index outline points, and neither lies inside another notch.
+Contour outline_across_notches(const Panel& panel);
 
 }  // namespace chalkfold
