@@ -10,6 +10,7 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/trace/boundary_path.h"
 #include "pipeline/trace/boundary_sampler.h"
+#include "pipeline/trace/find_marks.h"
 #include "pipeline/trace/outline_fit.h"
 #include "pipeline/trace/segment.h"
 
@@ -173,6 +174,7 @@ TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const Tab
     return std::tie(ca.x(), ca.y()) < std::tie(cb.x(), cb.y());
   });
   give_tags(result.panels, sighting, view);
+  for (Panel& panel : result.panels) find_marks(panel, photo.bgr, view, options, picture);
   if (result.panels.empty() && !has_refusal(result.faults)) {
     result.faults.push_back(panel_fault("no-panel", Severity::refusal, fmt::format("no panel at least {:.0f} mm wide stands out from the table", options.min_width),
                                         "Lay the panel flat amid the sheets on a table of another colour; for narrower strips give --min-width-mm.", photo.name));

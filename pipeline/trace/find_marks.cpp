@@ -1,0 +1,76 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/find_marks.h"
+
+#include <fmt/format.h>
+
+#include <cmath>
+#include <opencv2/imgproc.hpp>
+
+#include "pipeline/trace/centre_line.h"
+#include "pipeline/trace/grain_line.h"
+#include "pipeline/trace/match_marks.h"
+#include "pipeline/trace/needle_rows.h"
+#include "pipeline/trace/panel_picture.h"
+#include "pipeline/trace/stroke_finder.h"
+#include "pipeline/trace/writing.h"
+
+namespace chalkfold {
+namespace {
+
+void take(std::vector<bool>& used, const std::vector<std::size_t>& strokes) {
+  for (const std::size_t i : strokes) used[i] = true;
+}
+
+void note_disagreement(Panel& panel, const CentreLineResult& centre, const OutlineRuler& outline, const std::string& photo) {
+  const Vec2 normal(-centre.reflection.direction.y(), centre.reflection.direction.x());
+  double low = 1e300, high = -1e300;
+  for (const Vec2& p : outline.points()) {
+    low = std::min(low, p.dot(normal));
+    high = std::max(high, p.dot(normal));
+  }
+  const double most = centre_agrees_offset(high - low);
+  if (centre.off <= most && centre.off_angle <= centre_agrees_angle) return;
+  panel.faults.push_back({"centre-line-off", Severity::warning,
+                          fmt::format("the chalked centre line lies {:.1f} mm and {:.1f} degrees off the line about which the outline is most nearly its own "
+                                      "mirror image (agreement is within {:.1f} mm and {:.1f} degrees)",
+                                      centre.off, centre.off_angle * 180 / M_PI, most, centre_agrees_angle * 180 / M_PI),
+                          "Look at the picture: is the line the centre line, and has one half stretched? Then choose with --fold which half to keep.", photo, ""});
+}
+
+cv::Mat strokes_drawn(const PanelPicture& picture, const std::vector<Stroke>& strokes) {
+  cv::Mat drawn = picture.bgr.clone();
+  for (const Stroke& s : strokes) {
+    std::vector<cv::Point> line;
+    for (const Vec2& p : s.points) {
+      const Vec2 q = picture.raster.raster_from_table(p) * 8;
+      line.emplace_back(cvRound(q.x()), cvRound(q.y()));
+    }
+    cv::polylines(drawn, line, false, cv::Scalar(0, 255, 0), 1, cv::LINE_AA, 3);
+  }
+  return drawn;
+}
+
+}  // namespace
+
+void find_marks(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, const TraceOptions& options, const StagePicture& stage_picture) {
+  const OutlineRuler outline(outline_across_notches(panel).points);
+  const PanelPicture picture = panel_picture(photo_bgr, view, panel, options.face_height());
+  const std::vector<Stroke> strokes = find_strokes(picture);
+  if (stage_picture) stage_picture("strokes", strokes_drawn(picture, strokes));
+
+  std::vector<bool> used(strokes.size(), false);
+  panel.marks.matches = find_match_marks(strokes, outline, used);
+  const GrainLineResult grain = find_grain_line(picture, strokes, used);
+  panel.marks.grain = grain.line;
+  take(used, grain.strokes);
+  const CentreLineResult centre = find_centre_line(strokes, outline, used);
+  panel.marks.centre = centre.line;
+  take(used, centre.strokes);
+  if (centre.line) note_disagreement(panel, centre, outline, view.solution().photo);
+  panel.marks.writings = find_writing(strokes, used, panel.marks.matches);
+  for (const EdgeBase& base : edge_bases(outline)) {
+    for (NeedleRow& row : find_needle_rows(photo_bgr, view, base, options.face_height())) panel.marks.needle_rows.push_back(std::move(row));
+  }
+}
+
+}  // namespace chalkfold

@@ -1,0 +1,32 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <vector>
+
+#include "pipeline/survey/table_view.h"
+#include "pipeline/trace/edge_strip.h"
+#include "pipeline/trace/mark.h"
+
+namespace chalkfold {
+
+struct NeedleRowOptions {
+  double least_depth = 2.5, most_depth = 26;  ///< mm from the edge
+  double least_pitch = 2.5, most_pitch = 7;   ///< mm from hole to hole
+  double hole = 1.1;              ///< mm, diameter of a needle's hole
+  double least_length = 30;       ///< mm of row
+  double least_found = 0.6;       ///< share of the holes that the pitch asks for
+  double least_darkness = 2.2;    ///< mean over the row's holes, in spreads of the material's own dark dots above their median
+  double longest_break = 34;      ///< mm worn away within a row
+};
+
+/// The rows of needle holes along an edge: one, two when it was top-stitched, none when none are sure.
+///
+/// Dark round dots of a hole's size (Laplacian of Gaussian, T. Lindeberg, "Feature detection with automatic scale selection", 1998) are compared with
+/// all such dots beside the edge, most of which are the material's own. A row is the chain of dots, a near-constant pitch apart and near parallel to
+/// the edge, whose darkness adds up to most (dynamic programming along the edge, a pitch at a time); the material's own dots cost more than
+/// they bring, so that a weave's regular gaps make no row. Straight lines of dark threads are told by their slant against the edge and by being
+/// dark between the dots too.
+std::vector<NeedleRow> find_needle_rows(const cv::Mat& photo_bgr, const TableView& view, const EdgeBase& base, double height,
+                                        const NeedleRowOptions& options = {});
+
+}  // namespace chalkfold

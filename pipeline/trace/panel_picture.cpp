@@ -1,0 +1,119 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/panel_picture.h"
+
+#include <Eigen/Dense>
+#include <cmath>
+#include <opencv2/imgproc.hpp>
+#include <vector>
+
+namespace chalkfold {
+namespace {
+
+constexpr double margin = 6;        // mm of table around the panel
+constexpr int coarse = 4;           // the local mean is computed on a picture this many times smaller
+constexpr int sample_every = 3;     // px, of the material's variation
+constexpr double chi2_trim = 11.3;  // 99 % of a 3-channel normal: beyond lies what is not the material's own
+constexpr int trim_rounds = 4;
+
+std::vector<cv::Point> polygon_in_raster(const Polyline& points, const TableRaster& raster, int shift_bits) {
+  std::vector<cv::Point> out;
+  out.reserve(points.size());
+  for (const Vec2& p : points) {
+    const Vec2 q = raster.raster_from_table(p) * (1 << shift_bits);
+    out.emplace_back(cvRound(q.x()), cvRound(q.y()));
+  }
+  return out;
+}
+
+cv::Mat inside_mask(const Panel& panel, const TableRaster& raster, double rim) {
+  constexpr int bits = 4;
+  cv::Mat mask(raster.size, CV_8UC1, cv::Scalar(0));
+  std::vector<std::vector<cv::Point>> polygons = {polygon_in_raster(panel.outline.points, raster, bits)};
+  cv::fillPoly(mask, polygons, cv::Scalar(255), cv::LINE_8, bits);
+  const int thick = std::max(1, cvRound(2 * rim / raster.mm_per_px));
+  std::vector<std::vector<cv::Point>> borders = polygons;
+  for (const Contour& c : panel.cutouts) {
+    borders.push_back(polygon_in_raster(c.points, raster, bits));
+    cv::fillPoly(mask, std::vector{borders.back()}, cv::Scalar(0), cv::LINE_8, bits);
+  }
+  cv::polylines(mask, borders, true, cv::Scalar(0), thick, cv::LINE_8, bits);
+  return mask;
+}
+
+/// Mean over a Gaussian window of the pixels inside.
+cv::Mat local_mean(const cv::Mat& colours, const cv::Mat& inside, double sigma_px) {
+  cv::Mat weight, weighted;
+  inside.convertTo(weight, CV_32F, 1.0 / 255);
+  cv::Mat three;
+  cv::merge(std::vector<cv::Mat>{weight, weight, weight}, three);
+  weighted = colours.mul(three);
+  const cv::Size small((colours.cols + coarse - 1) / coarse, (colours.rows + coarse - 1) / coarse);
+  cv::resize(weighted, weighted, small, 0, 0, cv::INTER_AREA);
+  cv::resize(weight, weight, small, 0, 0, cv::INTER_AREA);
+  cv::GaussianBlur(weighted, weighted, {}, sigma_px / coarse, sigma_px / coarse, cv::BORDER_CONSTANT);
+  cv::GaussianBlur(weight, weight, {}, sigma_px / coarse, sigma_px / coarse, cv::BORDER_CONSTANT);
+  weight = cv::max(weight, 1e-6);
+  cv::merge(std::vector<cv::Mat>{weight, weight, weight}, three);
+  cv::divide(weighted, three, weighted);
+  cv::Mat mean;
+  cv::resize(weighted, mean, colours.size(), 0, 0, cv::INTER_LINEAR);
+  return mean;
+}
+
+/// Covariance of the material's own variation, with what lies far out (strokes, holes) left aside.
+Eigen::Matrix3d own_covariance(const cv::Mat& smooth, const cv::Mat& inside, double floor) {
+  std::vector<Eigen::Vector3d> samples;
+  for (int y = 0; y < smooth.rows; y += sample_every) {
+    const auto* in = inside.ptr<unsigned char>(y);
+    const auto* row = smooth.ptr<cv::Vec3f>(y);
+    for (int x = 0; x < smooth.cols; x += sample_every) {
+      if (in[x]) samples.emplace_back(row[x][0], row[x][1], row[x][2]);
+    }
+  }
+  const Eigen::Matrix3d least = floor * floor * Eigen::Matrix3d::Identity();
+  Eigen::Matrix3d covariance = 1e6 * least;
+  for (int round = 0; round < trim_rounds; ++round) {
+    const Eigen::Matrix3d information = covariance.inverse();
+    Eigen::Matrix3d sum = Eigen::Matrix3d::Zero();
+    double count = 0;
+    for (const Eigen::Vector3d& s : samples) {
+      if (s.dot(information * s) > chi2_trim) continue;
+      sum += s * s.transpose();
+      count += 1;
+    }
+    covariance = (count > 0 ? Eigen::Matrix3d(sum / count) : Eigen::Matrix3d::Zero()) + least;
+  }
+  return covariance;
+}
+
+}  // namespace
+
+PanelPicture panel_picture(const cv::Mat& photo_bgr, const TableView& view, const Panel& panel, double face_height,
+                           const PanelPictureOptions& options) {
+  PanelPicture picture;
+  Box box = bounding_box(panel.outline.points);
+  box.add(box.min - Vec2::Constant(margin));
+  box.add(box.max + Vec2::Constant(margin));
+  picture.raster = raster_over(box, options.mm_per_px);
+  const cv::Mat map = photo_map(picture.raster, view, face_height, 1.0);
+  cv::remap(photo_bgr, picture.bgr, map, cv::noArray(), cv::INTER_LINEAR, cv::BORDER_REPLICATE);
+  picture.inside = inside_mask(panel, picture.raster, options.rim);
+
+  cv::Mat colours;
+  picture.bgr.convertTo(colours, CV_32FC3, 1.0 / 255);
+  colours -= local_mean(colours, picture.inside, options.background / options.mm_per_px);
+  colours.setTo(cv::Scalar::all(0), picture.inside == 0);
+
+  cv::Mat smooth;
+  const double sigma_px = options.stroke_scale / options.mm_per_px;
+  cv::GaussianBlur(colours, smooth, {}, sigma_px, sigma_px, cv::BORDER_CONSTANT);
+  const Eigen::Matrix3d covariance = own_covariance(smooth, picture.inside, options.least_variation);
+  const Eigen::Matrix3d whiten = covariance.llt().matrixL().solve(Eigen::Matrix3d::Identity());
+  for (int r = 0; r < 3; ++r) {
+    for (int c = 0; c < 3; ++c) picture.departure_from_bgr(r, c) = static_cast<float>(whiten(r, c));
+  }
+  cv::transform(colours, picture.departure, cv::Mat(picture.departure_from_bgr));
+  return picture;
+}
+
+}  // namespace chalkfold

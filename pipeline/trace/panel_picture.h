@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <opencv2/core.hpp>
+
+#include "pipeline/survey/table_view.h"
+#include "pipeline/trace/panel.h"
+#include "pipeline/trace/table_raster.h"
+
+namespace chalkfold {
+
+/// One panel seen straight from above, and what on it departs from its material.
+struct PanelPicture {
+  TableRaster raster;
+  cv::Mat bgr;       ///< CV_8UC3, as photographed; table and sheets around the panel included
+  cv::Mat inside;    ///< CV_8UC1, 255 on the panel, farther than `rim` from outline and cut-outs
+  /// CV_32FC3: colour less the material's local mean, in three uncorrelated channels, each in units of the material's own standard
+  /// deviation at the scale of a stroke. 0 outside. A stroke of any colour stands out in it by the same rule.
+  cv::Mat departure;
+  cv::Matx33f departure_from_bgr;  ///< the linear part of that map, from colours of 0..1
+};
+
+struct PanelPictureOptions {
+  double mm_per_px = 0.6;
+  double rim = 0.8;           ///< mm beside outline and cut-outs that the edge's blur, fray and shadow reach
+  double background = 7;      ///< mm, standard deviation of the window of the local mean
+  double stroke_scale = 0.7;  ///< mm, standard deviation of the smoothing under which the material's own variation is measured
+  double least_variation = 0.004;  ///< of white, added to the material's own: about one step of an 8-bit picture
+};
+
+/// Rectifies the panel at the height of its face. Precondition: the panel lies in view.
+PanelPicture panel_picture(const cv::Mat& photo_bgr, const TableView& view, const Panel& panel, double face_height,
+                           const PanelPictureOptions& options = {});
+
+}  // namespace chalkfold

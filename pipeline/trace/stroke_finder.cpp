@@ -1,0 +1,221 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/stroke_finder.h"
+
+#include <algorithm>
+#include <cmath>
+#include <opencv2/imgproc.hpp>
+#include <optional>
+
+#include "pipeline/geometry/polygon.h"
+#include "pipeline/trace/crest_chain.h"
+#include "pipeline/trace/stroke_profile.h"
+
+namespace chalkfold {
+namespace {
+
+// Of a ridge field's strength, in medians over the panel.
+constexpr double certain_seed = 4.5, certain_carry = 2.6;  // colour ridges: chalk beyond doubt
+constexpr double faint_seed = 3.2, faint_carry = 1.9;      // long ridges in an ink's colour
+
+constexpr double ink_contrast = 4;      // standard deviations: a stroke that teaches an ink
+constexpr double ink_length = 10;       // mm
+constexpr double same_ink = 0.85;       // cosine between departures
+constexpr std::size_t most_inks = 3;
+constexpr int copies_wanted = 48, copies_tried = 160;
+constexpr double repeat_from = 13, repeat_to = 62, repeat_step = 0.6;  // mm; marks drawn together lie nearer than the first
+constexpr double repeat_share = 0.6;    // of the stroke's contrast
+constexpr double overlap_px = 2;        // strokes so near each other are the same
+
+double median_strength(const cv::Mat& strength, const cv::Mat& inside) {
+  std::vector<float> values;
+  for (int y = 0; y < strength.rows; y += 2) {
+    for (int x = 0; x < strength.cols; x += 2) {
+      if (inside.at<unsigned char>(y, x)) values.push_back(strength.at<float>(y, x));
+    }
+  }
+  if (values.empty()) return 0;
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
+
+std::vector<Polyline> lines_of(RidgeField field, const PanelPicture& picture, const StrokeOptions& options, double seed, double carry) {
+  const double unit = median_strength(field.strength, picture.inside);
+  if (!(unit > 0)) return {};
+  field.strength.setTo(cv::Scalar(0), picture.inside == 0);
+  CrestChainOptions chain_options;
+  chain_options.seed = seed * unit;
+  chain_options.gap_px = options.gap / picture.raster.mm_per_px;
+  chain_options.least_px = options.least_length / picture.raster.mm_per_px;
+  std::vector<Polyline> lines;
+  for (const CrestChain& chain : chain_crests(crest_points(field, carry * unit), field.strength.size(), chain_options)) {
+    Polyline line;
+    for (const CrestPoint& p : chain) line.push_back(picture.raster.table_from_raster(p.at));
+    lines.push_back(std::move(line));
+  }
+  return lines;
+}
+
+/// Even, repeatable places over the unit square: R. G. Halton's sequence of 1960 in the bases 2 and 3.
+double halton(int index, int base) {
+  double f = 1, value = 0;
+  for (int i = index; i > 0; i /= base) {
+    f /= base;
+    value += f * (i % base);
+  }
+  return value;
+}
+
+void judge_against_copies(Stroke& stroke, const PanelPicture& picture) {
+  const Box own = bounding_box(stroke.points);
+  const Vec2 low = picture.raster.table_from_raster({0, static_cast<double>(picture.raster.size.height - 1)});
+  const Vec2 size = Vec2(picture.raster.size.width - 1, picture.raster.size.height - 1) * picture.raster.mm_per_px;
+  std::vector<double> copies;
+  for (int i = 1; i <= copies_tried && static_cast<int>(copies.size()) < copies_wanted; ++i) {
+    const Vec2 to = low + Vec2(halton(i, 2), halton(i, 3)).cwiseProduct(size), shift = to - own.centre();
+    if (shift.norm() < 4) continue;
+    if (const auto c = contrast_of_copy(picture, stroke, shift)) copies.push_back(*c);
+  }
+  if (copies.size() < 8) {
+    stroke.significance = stroke.contrast * std::sqrt(stroke.length);  // nowhere else to lie: a line as long as the panel
+  } else {
+    double sum = 0;
+    std::vector<double> sizes;
+    for (const double c : copies) sizes.push_back(std::abs(c));
+    std::sort(sizes.begin(), sizes.end());
+    // Nine in ten: other strokes may lie under the rest.
+    const std::size_t most = sizes.size() * 9 / 10;
+    for (std::size_t i = 0; i < most; ++i) sum += sizes[i] * sizes[i];
+    constexpr double trimmed_spread = 0.79;  // of a normal's standard deviation, with the largest tenth left out
+    stroke.significance = stroke.contrast / std::max(1e-6, std::sqrt(sum / static_cast<double>(most)) / trimmed_spread);
+  }
+  const Vec2 chord = (stroke.points.back() - stroke.points.front()).normalized(), normal(-chord.y(), chord.x());
+  for (const int side : {-1, 1}) {
+    bool on = false;
+    for (double d = repeat_from; d <= repeat_to; d += repeat_step) {
+      const auto c = contrast_of_copy(picture, stroke, side * d * normal);
+      const bool strong = c && *c > repeat_share * stroke.contrast;
+      stroke.repeats += strong && !on;
+      on = strong;
+    }
+  }
+}
+
+struct Ink {
+  cv::Vec3f direction;    // unit departure
+  double contrast = 0;    // mean over the strokes that taught it; 0 when it was assumed
+};
+
+std::vector<Ink> inks_of(const std::vector<Stroke>& strokes) {
+  struct Sum {
+    cv::Vec3f departure;
+    double length = 0;
+  };
+  std::vector<Sum> sums;
+  for (const Stroke& s : strokes) {
+    if (s.contrast < ink_contrast || s.length < ink_length) continue;
+    auto same = std::find_if(sums.begin(), sums.end(), [&](const Sum& sum) { return sum.departure.dot(s.departure) > same_ink * cv::norm(sum.departure) * s.contrast; });
+    if (same == sums.end()) same = sums.insert(sums.end(), Sum{});
+    same->departure += s.departure * static_cast<float>(s.length);
+    same->length += s.length;
+  }
+  std::stable_sort(sums.begin(), sums.end(), [](const Sum& a, const Sum& b) { return a.length > b.length; });
+  if (sums.size() > most_inks) sums.resize(most_inks);
+  std::vector<Ink> inks;
+  for (const Sum& sum : sums) {
+    const double norm = cv::norm(sum.departure);
+    inks.push_back({sum.departure * (1.0f / static_cast<float>(norm)), norm / sum.length});
+  }
+  return inks;
+}
+
+/// White chalk and dark pen, for a panel on which nothing stands out enough to teach a colour.
+std::vector<Ink> plain_inks(const PanelPicture& picture) {
+  const cv::Vec3f lighter = picture.departure_from_bgr * cv::Vec3f(1, 1, 1);
+  const cv::Vec3f unit = lighter * (1.0f / static_cast<float>(std::max(1e-9, cv::norm(lighter))));
+  return {{unit, 0}, {-unit, 0}};
+}
+
+bool is_stroke(const Stroke& s, const StrokeOptions& o, const Ink* ink) {
+  if (ink && s.departure.dot(ink->direction) < same_ink * s.contrast) return false;
+  return s.contrast >= std::max(o.least_contrast, ink ? o.least_of_ink * ink->contrast : ink_contrast) && s.length >= o.least_length && s.width >= o.least_width && s.width <= o.most_width &&
+         s.steadiness >= o.least_steadiness;
+}
+
+/// `ink` is null for strokes that are to teach the inks.
+std::optional<Stroke> judged(const PanelPicture& picture, const Polyline& line, const StrokeOptions& options, const Ink* ink) {
+  Stroke stroke = measured_stroke(picture, drawn_part(picture, line));
+  if (!is_stroke(stroke, options, ink)) return std::nullopt;
+  judge_against_copies(stroke, picture);
+  const double least = ink && ink->contrast == 0 ? options.least_significance_alone : options.least_significance;
+  if (stroke.significance < least || stroke.repeats > options.most_repeats) return std::nullopt;
+  return stroke;
+}
+
+cv::Mat in_ink(const PanelPicture& picture, const cv::Vec3f& ink) {
+  cv::Mat out;
+  cv::transform(picture.departure, out, cv::Mat(cv::Matx13f(ink[0], ink[1], ink[2])));
+  return out;
+}
+
+/// Keeps the strokes that are not, for the greater part, over a stroke kept before.
+class Canvas {
+ public:
+  explicit Canvas(const TableRaster& raster) : raster_(raster), drawn_(raster.size, CV_8UC1, cv::Scalar(0)) {}
+  bool free(const Stroke& s) const {
+    std::size_t over = 0;
+    for (const Vec2& p : s.points) {
+      const Vec2 q = raster_.raster_from_table(p);
+      const cv::Point at(cvRound(q.x()), cvRound(q.y()));
+      over += cv::Rect({0, 0}, drawn_.size()).contains(at) && drawn_.at<unsigned char>(at);
+    }
+    return 2 * over < s.points.size();
+  }
+  void draw(const Stroke& s) {
+    std::vector<cv::Point> line;
+    for (const Vec2& p : s.points) {
+      const Vec2 q = raster_.raster_from_table(p);
+      line.emplace_back(cvRound(q.x()), cvRound(q.y()));
+    }
+    cv::polylines(drawn_, line, false, cv::Scalar(255), static_cast<int>(2 * overlap_px + 1));
+  }
+
+ private:
+  TableRaster raster_;
+  cv::Mat drawn_;
+};
+
+}  // namespace
+
+double confidence_of(const Stroke& stroke) {
+  constexpr double half_sure = 5;  // significance that half of the time is chance
+  return stroke.steadiness * stroke.significance / (stroke.significance + half_sure);
+}
+
+std::vector<Stroke> find_strokes(const PanelPicture& picture, const StrokeOptions& options) {
+  const double sigma_px = options.scale / picture.raster.mm_per_px, along_px = options.along / picture.raster.mm_per_px;
+  std::vector<Stroke> certain;
+  for (const Polyline& line : lines_of(colour_ridges(picture.departure, sigma_px), picture, options, certain_seed, certain_carry)) {
+    if (auto s = judged(picture, line, options, nullptr)) certain.push_back(std::move(*s));
+  }
+  std::vector<Ink> inks = inks_of(certain);
+  if (inks.empty()) inks = plain_inks(picture);
+
+  std::vector<Stroke> all = std::move(certain);
+  for (const Ink& ink : inks) {
+    for (const Polyline& line : lines_of(long_ridges(in_ink(picture, ink.direction), sigma_px, along_px), picture, options, faint_seed, faint_carry)) {
+      if (auto s = judged(picture, line, options, &ink)) all.push_back(std::move(*s));
+    }
+  }
+  std::stable_sort(all.begin(), all.end(), [](const Stroke& a, const Stroke& b) { return a.length * a.contrast > b.length * b.contrast; });
+  Canvas canvas(picture.raster);
+  std::vector<Stroke> strokes;
+  for (Stroke& s : all) {
+    if (!canvas.free(s)) continue;
+    canvas.draw(s);
+    strokes.push_back(std::move(s));
+  }
+  return strokes;
+}
+
+}  // namespace chalkfold

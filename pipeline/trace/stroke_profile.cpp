@@ -1,0 +1,284 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/stroke_profile.h"
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+#include "pipeline/geometry/polygon.h"
+#include "pipeline/trace/stroke_shape.h"
+
+namespace chalkfold {
+namespace {
+
+constexpr double step_along = 0.6;       // mm
+constexpr double flank_gap = 0.9;        // mm from the stroke's side to where its surroundings are read
+constexpr double flank_width = 1.8;      // mm
+constexpr double least_inside = 0.6;     // share of a line on the panel
+constexpr double copy_inside = 0.8;      // the same for a displaced copy
+constexpr double least_of_both = 0.4;    // contrast against the nearer-looking side, of that against both: less is a step
+constexpr double steady_share = 1.0 / 3;
+constexpr double first_width = 2.2;      // mm, before it is measured
+constexpr int width_rounds = 2;
+constexpr double cell = 1.8;             // mm along, in which steadiness is judged
+constexpr double break_length = 6;       // mm that a stroke may be missing in
+constexpr std::size_t smooth_reach = 3;  // samples along either side, over which a hand does not waver
+constexpr double centre_window = 2.4;    // mm along, over which the middle is found
+
+Polyline evenly(const Polyline& line, double step) {
+  Polyline out = {line.front()};
+  double left = step;
+  for (std::size_t i = 1; i < line.size(); ++i) {
+    const double run = (line[i] - line[i - 1]).norm();
+    double at = left;
+    for (; at <= run && run > 0; at += step) out.push_back(line[i - 1] + (at / run) * (line[i] - line[i - 1]));
+    left = at - run;
+  }
+  if (out.size() < 2) out.push_back(line.back());
+  return out;
+}
+
+/// Unit normals to the left, from chords over a few points either side.
+Polyline left_normals(const Polyline& points) {
+  constexpr std::size_t reach = 4;
+  Polyline normals(points.size());
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const Vec2 t = (points[std::min(points.size() - 1, i + reach)] - points[i < reach ? 0 : i - reach]).normalized();
+    normals[i] = Vec2(-t.y(), t.x());
+  }
+  return normals;
+}
+
+cv::Vec3f departure_at(const PanelPicture& picture, const Vec2& at_in_raster, bool& inside) {
+  const int ix = static_cast<int>(std::floor(at_in_raster.x())), iy = static_cast<int>(std::floor(at_in_raster.y()));
+  inside = ix >= 0 && iy >= 0 && ix + 1 < picture.departure.cols && iy + 1 < picture.departure.rows;
+  if (!inside) return {};
+  const auto u = static_cast<float>(at_in_raster.x() - ix), v = static_cast<float>(at_in_raster.y() - iy);
+  inside = picture.inside.at<unsigned char>(iy + (v > 0.5f), ix + (u > 0.5f)) != 0;
+  const auto *a = picture.departure.ptr<cv::Vec3f>(iy) + ix, *b = picture.departure.ptr<cv::Vec3f>(iy + 1) + ix;
+  return (1 - v) * ((1 - u) * a[0] + u * a[1]) + v * ((1 - u) * b[0] + u * b[1]);
+}
+
+struct Sides {
+  cv::Vec3f departure;   // middle less both sides
+  double contrast = 0;   // 0 for a step
+};
+
+Sides against_sides(const StrokeProfile& profile, std::size_t from, std::size_t to, double width) {
+  const double low = width / 2 + flank_gap, high = low + flank_width;
+  int n_middle = 0, n_left = 0, n_right = 0;
+  const cv::Vec3f middle = profile.mean(from, to, 0, std::max(0.3, 0.3 * width), 0, &n_middle);
+  const cv::Vec3f left = profile.mean(from, to, low, high, 1, &n_left), right = profile.mean(from, to, low, high, -1, &n_right);
+  Sides sides;
+  if (n_middle == 0 || (n_left == 0 && n_right == 0)) return sides;
+  const cv::Vec3f outer = n_left == 0 ? right : n_right == 0 ? left : cv::Vec3f(0.5f * (left + right));
+  sides.departure = middle - outer;
+  const double norm = cv::norm(sides.departure);
+  if (norm < 1e-9) return sides;
+  if (n_left > 0 && n_right > 0) {
+    const double l = (middle - left).dot(sides.departure) / norm, r = (middle - right).dot(sides.departure) / norm;
+    if (std::min(l, r) < least_of_both * norm) return sides;
+  }
+  // The surroundings should be the material itself: else this is bare material between two strokes.
+  if (middle.dot(sides.departure) < least_of_both * norm * norm) return sides;
+  sides.contrast = norm;
+  return sides;
+}
+
+/// Full width at half the height of the mean profile along the departure's direction.
+double width_of(const StrokeProfile& profile, const cv::Vec3f& direction, double width) {
+  const double low = width / 2 + flank_gap;
+  const cv::Vec3f outer = profile.mean(0, profile.size(), low, low + flank_width, 0);
+  std::array<double, 2 * StrokeProfile::half_offsets + 1> height{};
+  for (int k = -StrokeProfile::half_offsets; k <= StrokeProfile::half_offsets; ++k) {
+    height[static_cast<std::size_t>(k + StrokeProfile::half_offsets)] = (profile.mean_at(k) - outer).dot(direction);
+  }
+  constexpr int middle = StrokeProfile::half_offsets;
+  const double half = 0.5 * std::max({height[middle - 1], height[middle], height[middle + 1]});
+  double sum = 0;
+  for (const int way : {-1, 1}) {
+    int k = middle;
+    while (k + way >= 0 && k + way < static_cast<int>(height.size()) && height[static_cast<std::size_t>(k + way)] > half) k += way;
+    const double here = height[static_cast<std::size_t>(k)];
+    const double next = k + way >= 0 && k + way < static_cast<int>(height.size()) ? height[static_cast<std::size_t>(k + way)] : half;
+    sum += std::abs(k - middle) + (here > half ? (here - half) / std::max(1e-9, here - next) : 0);
+  }
+  return sum * StrokeProfile::offset_step;
+}
+
+Polyline recentred(const StrokeProfile& profile, const cv::Vec3f& direction, double width) {
+  const auto reach = static_cast<std::size_t>(std::lround(centre_window / step_along));
+  const int most = std::min(StrokeProfile::half_offsets, static_cast<int>(std::lround((width / 2 + flank_gap) / StrokeProfile::offset_step)));
+  const Polyline normals = left_normals(profile.points());
+  Polyline out(profile.size());
+  for (std::size_t i = 0; i < profile.size(); ++i) {
+    const std::size_t from = i < reach ? 0 : i - reach, to = std::min(profile.size(), i + reach + 1);
+    const double low = width / 2 + flank_gap;
+    const cv::Vec3f outer = profile.mean(from, to, low, low + flank_width, 0);
+    double weight = 0, moment = 0;
+    for (int k = -most; k <= most; ++k) {
+      const double o = std::abs(k) * StrokeProfile::offset_step;
+      const cv::Vec3f value = profile.mean(from, to, o - 0.01, o + 0.01, k > 0 ? 1 : k < 0 ? -1 : 0);
+      const double h = std::max(0.0, static_cast<double>((value - outer).dot(direction)));
+      weight += h;
+      moment += h * k * StrokeProfile::offset_step;
+    }
+    out[i] = profile.points()[i] + (weight > 0 ? moment / weight : 0) * normals[i];
+  }
+  return out;
+}
+
+Srgb colour_of(const PanelPicture& picture, const Polyline& points) {
+  cv::Vec3d sum;
+  double count = 0;
+  for (const Vec2& p : points) {
+    const Vec2 q = picture.raster.raster_from_table(p);
+    const cv::Point at(cvRound(q.x()), cvRound(q.y()));
+    if (!cv::Rect({0, 0}, picture.bgr.size()).contains(at)) continue;
+    sum += cv::Vec3d(picture.bgr.at<cv::Vec3b>(at));
+    count += 1;
+  }
+  if (count > 0) sum /= count;
+  return {cv::saturate_cast<std::uint8_t>(sum[2]), cv::saturate_cast<std::uint8_t>(sum[1]), cv::saturate_cast<std::uint8_t>(sum[0])};
+}
+
+}  // namespace
+
+StrokeProfile::StrokeProfile(const PanelPicture& picture, const Polyline& line) : points_(evenly(line, step_along)) {
+  const Polyline normals = left_normals(points_);
+  samples_.resize(points_.size() * (2 * half_offsets + 1));
+  std::size_t next = 0;
+  for (std::size_t i = 0; i < points_.size(); ++i) {
+    for (int k = -half_offsets; k <= half_offsets; ++k) {
+      Sample& s = samples_[next++];
+      s.departure = departure_at(picture, picture.raster.raster_from_table(points_[i] + k * offset_step * normals[i]), s.inside);
+    }
+  }
+}
+
+cv::Vec3f StrokeProfile::mean(std::size_t from, std::size_t to, double low, double high, int side, int* count) const {
+  cv::Vec3f sum;
+  int n = 0;
+  for (int k = -half_offsets; k <= half_offsets; ++k) {
+    if (side * k < 0 || (side != 0 && k == 0)) continue;
+    const double o = std::abs(k) * offset_step;
+    if (o < low || o > high) continue;
+    for (std::size_t i = from; i < to; ++i) {
+      const Sample& s = at(i, k);
+      if (!s.inside) continue;
+      sum += s.departure;
+      ++n;
+    }
+  }
+  if (count) *count = n;
+  return n > 0 ? cv::Vec3f(sum * (1.0f / static_cast<float>(n))) : cv::Vec3f();
+}
+
+cv::Vec3f StrokeProfile::mean_at(int offset_index) const {
+  cv::Vec3f sum;
+  int n = 0;
+  for (std::size_t i = 0; i < points_.size(); ++i) {
+    const Sample& s = at(i, offset_index);
+    if (!s.inside) continue;
+    sum += s.departure;
+    ++n;
+  }
+  return n > 0 ? cv::Vec3f(sum * (1.0f / static_cast<float>(n))) : cv::Vec3f();
+}
+
+double StrokeProfile::share_inside() const {
+  std::size_t n = 0;
+  for (std::size_t i = 0; i < points_.size(); ++i) n += at(i, 0).inside;
+  return static_cast<double>(n) / static_cast<double>(points_.size());
+}
+
+Polyline drawn_part(const PanelPicture& picture, const Polyline& line) {
+  const StrokeProfile profile(picture, line);
+  const cv::Vec3f all = against_sides(profile, 0, profile.size(), first_width).departure;
+  const auto cell_size = static_cast<std::size_t>(std::lround(cell / step_along));
+  std::vector<double> height;
+  for (std::size_t from = 0; from < profile.size(); from += cell_size) {
+    const std::size_t low = from < cell_size ? 0 : from - cell_size, high = std::min(profile.size(), from + 2 * cell_size);
+    height.push_back(against_sides(profile, low, high, first_width).departure.dot(all));
+  }
+  std::vector<double> sorted = height;
+  std::sort(sorted.begin(), sorted.end());
+  const double enough = steady_share * sorted[sorted.size() - 1 - sorted.size() / 8];
+  const auto most_gap = static_cast<std::size_t>(std::lround(break_length / cell));
+  std::size_t best_from = 0, best_to = 0, from = 0, to = 0;  // cells [from, to)
+  double best = 0, sum = 0;
+  for (std::size_t i = 0; i < height.size(); ++i) {
+    if (height[i] < enough) continue;
+    if (to > 0 && i > to + most_gap) sum = 0;
+    if (sum == 0) from = i;
+    to = i + 1;
+    sum += height[i];
+    if (sum > best) {
+      best = sum;
+      best_from = from;
+      best_to = to;
+    }
+  }
+  const std::size_t first = best_from * cell_size, last = std::min(profile.size(), best_to * cell_size + 1);
+  if (last < first + 2) return profile.points();
+  return {profile.points().begin() + static_cast<std::ptrdiff_t>(first), profile.points().begin() + static_cast<std::ptrdiff_t>(last)};
+}
+
+Stroke measured_stroke(const PanelPicture& picture, const Polyline& line) {
+  Stroke stroke;
+  StrokeProfile profile(picture, line);
+  stroke.width = first_width;
+  Sides sides = against_sides(profile, 0, profile.size(), stroke.width);
+  for (int round = 0; round < width_rounds && cv::norm(sides.departure) > 1e-9; ++round) {
+    const cv::Vec3f direction = sides.departure * (1.0f / static_cast<float>(cv::norm(sides.departure)));
+    profile = StrokeProfile(picture, smoothed(recentred(profile, direction, stroke.width), smooth_reach));
+    stroke.width = width_of(profile, direction, stroke.width);
+    sides = against_sides(profile, 0, profile.size(), stroke.width);
+  }
+  stroke.points = profile.points();
+  stroke.length = length(stroke.points, false);
+  stroke.departure = sides.departure;
+  stroke.contrast = profile.share_inside() < least_inside ? 0 : sides.contrast;
+  if (stroke.contrast == 0) return stroke;
+  const auto cell_size = static_cast<std::size_t>(std::lround(cell / step_along));
+  int steady = 0, cells = 0;
+  for (std::size_t from = 0; from < profile.size(); from += cell_size) {
+    const Sides here = against_sides(profile, from, std::min(profile.size(), from + cell_size), stroke.width);
+    steady += here.departure.dot(stroke.departure) > steady_share * stroke.contrast * stroke.contrast;
+    ++cells;
+  }
+  stroke.steadiness = static_cast<double>(steady) / std::max(1, cells);
+  stroke.colour = colour_of(picture, stroke.points);
+  return stroke;
+}
+
+double ink_at(const PanelPicture& picture, const Stroke& stroke, const Vec2& at) {
+  bool inside = false;
+  const cv::Vec3f d = departure_at(picture, picture.raster.raster_from_table(at), inside);
+  return inside ? d.dot(stroke.departure) / (stroke.contrast * stroke.contrast) : 0;
+}
+
+std::optional<double> contrast_of_copy(const PanelPicture& picture, const Stroke& stroke, const Vec2& shift) {
+  Polyline moved;
+  const std::size_t stride = 2;  // every 1.2 mm is enough for a mean
+  for (std::size_t i = 0; i < stroke.points.size(); i += stride) moved.push_back(stroke.points[i] + shift);
+  if (moved.size() < 2) moved.push_back(stroke.points.back() + shift);
+  const Polyline normals = left_normals(moved);
+  const double low = stroke.width / 2 + flank_gap;
+  double middle = 0, outer = 0;
+  int n_middle = 0, n_outer = 0, in = 0;
+  for (std::size_t i = 0; i < moved.size(); ++i) {
+    for (const double o : {0.0, -low, low, -low - flank_width, low + flank_width}) {
+      bool inside = false;
+      const cv::Vec3f d = departure_at(picture, picture.raster.raster_from_table(moved[i] + o * normals[i]), inside);
+      if (!inside) continue;
+      (o == 0 ? middle : outer) += d.dot(stroke.departure);
+      ++(o == 0 ? n_middle : n_outer);
+      in += o == 0;
+    }
+  }
+  if (in < copy_inside * static_cast<double>(moved.size()) || n_outer == 0) return std::nullopt;
+  return (middle / n_middle - outer / n_outer) / std::max(1e-9, cv::norm(stroke.departure));
+}
+
+}  // namespace chalkfold
