@@ -1,10 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "pipeline/job/panel_files.h"
 
+#include <fmt/format.h>
+
+#include <iterator>
 #include <vector>
 
 #include "pipeline/common/error.h"
 #include "pipeline/common/write_file.h"
+#include "pipeline/geometry/polygon.h"
 #include "pipeline/output/dxf.h"
 #include "pipeline/output/panel_json.h"
 #include "pipeline/output/pictures.h"
@@ -30,10 +34,35 @@ void write_all_or_none(const fs::path& out, const std::vector<File>& files) {
     throw;
   }
 }
+
+/// Pictures of what is written on a panel; entered in the record.
+std::vector<File> crops_of(PanelRecord& record, const Photo& photo, const PhotoFromTable& photo_from_table) {
+  constexpr double margin = 6;  // mm
+  std::vector<File> files;
+  const auto add = [&](CropRecord::Of of, std::size_t index, const char* what, const Vec2& low, const Vec2& high) {
+    const std::string place = fmt::format("pictures/marks/{} {} {}.jpg", record.panel.name, what, index + 1);
+    files.push_back({place, crop_jpeg(photo.bgr, photo_from_table, low, high, margin)});
+    record.crops.push_back({of, index, place});
+  };
+  record.crops.clear();
+  const Marks& marks = record.panel.marks;
+  for (std::size_t i = 0; i < marks.writings.size(); ++i) {
+    Box box;
+    for (const Vec2& p : marks.writings[i].box) box.add(p);
+    add(CropRecord::Of::writing, i, "writing", box.min, box.max);
+  }
+  for (std::size_t i = 0; i < marks.matches.size(); ++i) {
+    if (!marks.matches[i].number) continue;
+    Box box;  // with the mark itself, so that one sees which it is
+    for (const Vec2& p : {marks.matches[i].number->low, marks.matches[i].number->high, marks.matches[i].foot, marks.matches[i].tip}) box.add(p);
+    add(CropRecord::Of::number, i, "match mark", box.min, box.max);
+  }
+  return files;
+}
 }  // namespace
 
 void make_output_folders(const fs::path& out) {
-  for (const fs::path& folder : {out, out / "measured", out / "pictures"}) make_folder(folder);
+  for (const fs::path& folder : {out, out / "measured", out / "pictures", out / "pictures" / "marks"}) make_folder(folder);
   // Heard of now rather than after minutes of work.
   const fs::path probe = out / ".chalkfold-probe";
   write_file_atomically(probe, "");
@@ -48,10 +77,12 @@ void write_panel(const fs::path& out, PanelRecord& record, const Photo& photo, c
     return view.photo_from_table(at_in_table, face_height);
   };
   const std::string stem = "measured/" + panel.name, picture = "pictures/" + panel.name + ".jpg";
-  const std::vector<File> files = {{stem + ".dxf", dxf_of(panel)},
-                                   {stem + ".svg", svg_of(panel)},
-                                   {stem + ".json", panel_json(record)},
-                                   {picture, panel_picture_jpeg(photo.bgr, photo_from_table, panel)}};
+  std::vector<File> crops = crops_of(record, photo, photo_from_table);
+  std::vector<File> files = {{stem + ".dxf", dxf_of(panel)},
+                             {stem + ".svg", svg_of(panel)},
+                             {stem + ".json", panel_json(record)},
+                             {picture, panel_picture_jpeg(photo.bgr, photo_from_table, panel)}};
+  std::move(crops.begin(), crops.end(), std::back_inserter(files));
   write_all_or_none(out, files);
   record.files = {files[0].place, files[1].place, files[2].place};
   record.picture = picture;

@@ -11,10 +11,10 @@
 
 namespace chalkfold {
 
-/// Makes OUT, OUT/measured and OUT/pictures. Throws FileError when one cannot be made or written to.
+/// Makes OUT, OUT/measured, OUT/pictures and OUT/pictures/marks. Throws FileError when one cannot be made or written to.
 void make_output_folders(const std::filesystem::path& out);
 
-/// Writes measured/NAME.{dxf,svg,json} and pictures/NAME.jpg of a measured panel and enters them in the record. All
+/// Writes measured/NAME.{dxf,svg,json}, pictures/NAME.jpg and pictures/marks/NAME ....jpg (what is written on it) of a measured panel and enters them in the record. All
 /// bytes are made before the first file is written; when a file cannot be written, those of this panel are removed
 /// again and FileError is thrown. face_height: mm, of the panel's upper face in the table frame.
 void write_panel(const std::filesystem::path& out, PanelRecord& record, const Photo& photo, const TableView& view,

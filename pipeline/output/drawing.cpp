@@ -29,6 +29,17 @@ void add_texts(Drawing& drawing, const std::vector<std::string>& lines) {
     at.y() -= line_pitch * height;
   }
 }
+/// Everything but boundary and cut-outs.
+void add_marks(Drawing& drawing, const Marks& marks, const Vec2& origin) {
+  const auto add = [&](Layer layer, const Polyline& points, bool closed = false) { drawing.lines.push_back({layer, in_panel_frame(points, origin), closed}); };
+  for (const Notch& n : marks.notches) add(Layer::marks, {n.foot, n.tip});
+  for (const MatchMark& m : marks.matches) add(Layer::marks, {m.foot, m.tip});
+  if (marks.centre) add(Layer::mirror, {marks.centre->from, marks.centre->to});
+  if (marks.grain) add(Layer::grain, {marks.grain->tail, marks.grain->head});
+  for (const Writing& w : marks.writings) add(Layer::internal, {w.box.begin(), w.box.end()}, true);
+  for (const NeedleRow& r : marks.needle_rows) add(Layer::sew, r.points);
+  for (const DrillHole& h : marks.holes) drawing.spots.push_back({Layer::holes, h.centre - origin, h.diameter / 2});
+}
 }  // namespace
 
 std::string layer_title(Layer layer) {
@@ -82,6 +93,7 @@ Drawing drawing_of(const Panel& panel) {
     drawing.lines.push_back({Layer::cutouts, in_panel_frame(cutout.points, origin), true});
   }
   drawing.box = bounding_box(drawing.lines.front().points);
+  add_marks(drawing, panel.marks, origin);
   add_texts(drawing, {panel.name, "unit mm", "side as photographed",
                       fmt::format("thickness {:.1f} mm, U {:.2f} mm", panel.thickness, panel.U_max)});
   return drawing;

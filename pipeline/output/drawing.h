@@ -41,10 +41,16 @@ struct Drawing {
     double height = 5;       ///< mm, of capitals
     std::string words;
   };
+  struct Spot {
+    Layer layer = Layer::holes;
+    Vec2 at = Vec2::Zero();
+    double radius = 0.5;  ///< mm, as SVG shows it; DXF has a POINT
+  };
   std::string name;
   std::vector<Line> lines;
+  std::vector<Spot> spots;
   std::vector<Text> texts;  ///< all on Layer::text
-  Box box;                  ///< of the lines
+  Box box;                  ///< of the boundary
 };
 
 /// `panel` frame: the table frame shifted, never turned or mirrored, so that the outline's box has its lower left
@@ -55,7 +61,8 @@ Vec2 panel_origin(const Panel& panel);
 /// A contour's points in the `panel` frame.
 Polyline in_panel_frame(const Polyline& points_in_table, const Vec2& origin);
 
-/// A panel as it lies: boundary, cut-outs and what to know about it in text (name, unit, side, thickness, U).
+/// A panel as it lies: boundary, cut-outs, its marks (notches and match marks from the outline inward, grain line from tail to head, boxes around
+/// writing as internal lines) and what to know about it in text (name, unit, side, thickness, U).
 Drawing drawing_of(const Panel& panel);
 
 /// A coordinate as every output writes it: mm with 4 decimals, without a minus before zero.

@@ -65,6 +65,26 @@ void add_layer(Groups& out, std::string_view name, int colour) {
   out.add(6, "CONTINUOUS");
 }
 
+/// Colours apart on a screen, in DXF's numbers: the lines that a cutter follows white and red, what is drawn in other colours.
+int colour_of(Layer layer) {
+  switch (layer) {
+    case Layer::boundary:
+      return 7;
+    case Layer::cutouts:
+    case Layer::holes:
+      return 1;
+    case Layer::marks:
+      return 2;
+    case Layer::mirror:
+    case Layer::grain:
+      return 4;
+    case Layer::sew:
+      return 6;
+    default:
+      return 3;
+  }
+}
+
 void add_line_types(Groups& out) {
   begin_table(out, "LTYPE", 1);
   out.add(0, "LTYPE");
@@ -81,8 +101,7 @@ void add_layers(Groups& out, const std::set<Layer>& layers) {
   begin_table(out, "LAYER", static_cast<int>(layers.size()) + 1);
   add_layer(out, "0", 7);
   for (const Layer layer : layers) {
-    // Colours apart on a screen: white boundary, red cut-outs, green text.
-    add_layer(out, layer_name(layer), layer == Layer::boundary ? 7 : layer == Layer::cutouts ? 1 : 3);
+    add_layer(out, layer_name(layer), colour_of(layer));
   }
   out.add(0, "ENDTAB");
 }
@@ -118,6 +137,12 @@ void add_polyline(Groups& out, const Drawing::Line& line) {
   out.add(8, layer);
 }
 
+void add_point(Groups& out, const Drawing::Spot& spot) {
+  out.add(0, "POINT");
+  out.add(8, layer_name(spot.layer));
+  out.point(10, spot.at);
+}
+
 void add_text(Groups& out, const Drawing::Text& text) {
   out.add(0, "TEXT");
   out.add(8, layer_name(Layer::text));
@@ -130,6 +155,7 @@ void add_text(Groups& out, const Drawing::Text& text) {
 std::string dxf_of(const Drawing& drawing) {
   std::set<Layer> layers;
   for (const Drawing::Line& line : drawing.lines) layers.insert(line.layer);
+  for (const Drawing::Spot& spot : drawing.spots) layers.insert(spot.layer);
   if (!drawing.texts.empty()) layers.insert(Layer::text);
 
   Groups out;
@@ -143,6 +169,7 @@ std::string dxf_of(const Drawing& drawing) {
   out.add(0, "ENDSEC");
   begin_section(out, "ENTITIES");
   for (const Drawing::Line& line : drawing.lines) add_polyline(out, line);
+  for (const Drawing::Spot& spot : drawing.spots) add_point(out, spot);
   for (const Drawing::Text& text : drawing.texts) add_text(out, text);
   out.add(0, "ENDSEC");
   out.add(0, "EOF");

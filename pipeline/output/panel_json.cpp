@@ -4,6 +4,7 @@
 #include "pipeline/common/utf8.h"
 #include "pipeline/common/version.h"
 #include "pipeline/output/drawing.h"
+#include "pipeline/output/marks_json.h"
 
 namespace chalkfold {
 
@@ -51,6 +52,7 @@ std::string panel_json(const PanelRecord& record) {
   json["outline"] = contour_json(panel.outline, origin);
   json["cutouts"] = Json::array();
   for (const Contour& cutout : panel.cutouts) json["cutouts"].push_back(contour_json(cutout, origin));
+  json["marks"] = marks_json(panel.marks, origin, record.crops);
   json["faults"] = faults_json(panel.faults);
   return json.dump() + "\n";
 }

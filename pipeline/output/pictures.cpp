@@ -59,6 +59,14 @@ cv::Rect photo_part(const cv::Mat& map, const cv::Size& photo) {
   const cv::Point high(inside(std::ceil(x1) + 3, photo.width), inside(std::ceil(y1) + 3, photo.height));
   return {low, high};
 }
+
+std::string jpeg_of(const cv::Mat& picture, const PictureOptions& options) {
+  std::vector<unsigned char> bytes;
+  if (!cv::imencode(".jpg", picture, bytes, {cv::IMWRITE_JPEG_QUALITY, options.jpeg_quality})) {
+    throw std::logic_error("a panel's picture could not be encoded");
+  }
+  return {bytes.begin(), bytes.end()};
+}
 }  // namespace
 
 Vec2 PictureFrame::picture_from_table(const Vec2& at_in_table) const {
@@ -108,11 +116,18 @@ std::string panel_picture_jpeg(const cv::Mat& photo_bgr, const PhotoFromTable& p
   const PictureFrame frame = frame_around(panel, options);
   const cv::Mat labelled =
       with_labels(rectified(photo_bgr, photo_from_table, frame, options.grid_px), frame, panel, options);
-  std::vector<unsigned char> bytes;
-  if (!cv::imencode(".jpg", labelled, bytes, {cv::IMWRITE_JPEG_QUALITY, options.jpeg_quality})) {
-    throw std::logic_error("a panel's picture could not be encoded");
-  }
-  return {bytes.begin(), bytes.end()};
+  return jpeg_of(labelled, options);
+}
+
+std::string crop_jpeg(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_table, const Vec2& low, const Vec2& high, double margin,
+                      const PictureOptions& options) {
+  PictureFrame frame;
+  frame.mm_per_px = options.mm_per_px / 4;
+  frame.left = low.x() - margin;
+  frame.top = high.y() + margin;
+  frame.width_px = static_cast<int>(std::ceil((high.x() - low.x() + 2 * margin) / frame.mm_per_px));
+  frame.height_px = static_cast<int>(std::ceil((high.y() - low.y() + 2 * margin) / frame.mm_per_px));
+  return jpeg_of(rectified(photo_bgr, photo_from_table, frame, options.grid_px), options);
 }
 
 std::string png_of(const cv::Mat& picture) {

@@ -6,11 +6,13 @@
 
 #include <algorithm>
 #include <charconv>
+#include <cmath>
 #include <cstdlib>
 #include <cstring>
 #include <ctime>
 
 #include "pipeline/common/version.h"
+#include "pipeline/geometry/polygon.h"
 #include "pipeline/output/escape.h"
 #include "pipeline/output/report_style.h"
 #include "pipeline/output/summary.h"
@@ -95,6 +97,42 @@ std::string files_html(const PanelRecord& record) {
   return out;
 }
 
+std::string marks_text(const Marks& m) {
+  std::string out;
+  const auto add = [&](std::size_t count, const char* one, const char* many) {
+    if (count > 0) out += fmt::format("{}{} {}", out.empty() ? "" : ", ", count, count == 1 ? one : many);
+  };
+  add(m.matches.size(), "match mark", "match marks");
+  add(m.centre ? 1 : 0, "centre line", "");
+  add(m.grain ? 1 : 0, "grain line", "");
+  add(m.notches.size(), "notch", "notches");
+  add(m.holes.size(), "drill hole", "drill holes");
+  for (const Writing& w : m.writings) add(w.underside ? 1 : 0, "underside letter", "");
+  add(m.writings.size(), "piece of writing", "pieces of writing");
+  return out.empty() ? "none" : out;
+}
+
+/// What was read off the panel: counts, the old sew line, and what is written on it as pictures.
+std::string marks_html(const PanelRecord& record) {
+  const Marks& m = record.panel.marks;
+  std::string out = fmt::format("<dt>Marks read</dt><dd>{}</dd>\n", marks_text(m));
+  if (m.grain) {
+    const Vec2 d = m.grain->head - m.grain->tail;
+    out += fmt::format("<dt>Grain</dt><dd>{:.1f}&deg; counter-clockwise from the picture's right{}</dd>\n",
+                       std::atan2(d.y(), d.x()) * 180 / M_PI, m.grain->directed ? "" : ", either way");
+  }
+  for (const NeedleRow& row : m.needle_rows) {
+    out += fmt::format("<dt>Needle row</dt><dd>{:.0f} mm long, a hole every {:.2f} mm, old allowance {:.1f} mm (&plusmn; {:.1f} mm)</dd>\n",
+                       length(row.points, false), row.pitch, row.allowance, row.allowance_spread);
+  }
+  if (!record.crops.empty()) out += "<dt>Written on it</dt><dd>";
+  for (const CropRecord& crop : record.crops) {
+    const std::string of = crop.of == CropRecord::Of::number ? fmt::format("beside match mark {}", crop.index + 1) : "writing";
+    out += fmt::format("<img class=\"crop\" src=\"{}\" alt=\"{}\" title=\"{}\"> ", markup_link(crop.picture), of, of);
+  }
+  return record.crops.empty() ? out : out + "</dd>\n";
+}
+
 std::string numbers_html(const PanelRecord& record) {
   const Panel& panel = record.panel;
   std::string out = fmt::format(
@@ -106,6 +144,7 @@ std::string numbers_html(const PanelRecord& record) {
       fmt::format("<dt>U</dt><dd>{:.2f} mm median, {:.2f} mm at the worst point</dd>\n", panel.U_median, panel.U_max);
   out += fmt::format("<dt>Thickness</dt><dd>{:.1f} mm taken, sigma {:.1f} mm</dd>\n", panel.thickness,
                      record.thickness_sigma);
+  out += marks_html(record);
   return out +
          fmt::format("<dt>Shown</dt><dd>as photographed in {}, not mirrored</dd>\n<dt>Files</dt><dd>{}</dd></dl>\n",
                      markup_text(panel.photo), files_html(record));

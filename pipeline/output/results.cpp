@@ -5,6 +5,7 @@
 
 #include "pipeline/common/utf8.h"
 #include "pipeline/common/version.h"
+#include "pipeline/output/marks_json.h"
 
 namespace chalkfold {
 
@@ -76,6 +77,7 @@ Json panel_summary(const PanelRecord& record) {
   json["extent"] = {rounded(panel.extent.x(), 3), rounded(panel.extent.y(), 3)};
   json["outline_points"] = panel.outline.points.size();
   json["cutouts"] = panel.cutouts.size();
+  json["marks"] = mark_counts_json(panel.marks);
   json["edge_sigma"] = rounded(panel.edge_sigma, 4);
   json["U_median"] = rounded(panel.U_median, 4);
   json["U_max"] = rounded(panel.U_max, 4);

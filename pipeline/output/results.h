@@ -45,11 +45,20 @@ struct PhotoRecord {
   Faults faults;
 };
 
+/// A picture cut out of the photo around something written, for a person to read.
+struct CropRecord {
+  enum class Of { writing, number };  ///< a Writing, or the number beside a MatchMark
+  Of of = Of::writing;
+  std::size_t index = 0;  ///< into Marks::writings or Marks::matches
+  std::string picture;    ///< relative to the output folder
+};
+
 struct PanelRecord {
   Panel panel;
   double thickness_sigma = 0;      ///< mm
   std::vector<std::string> files;  ///< relative to the output folder; empty when the panel was refused
   std::string picture;             ///< relative to the output folder, or empty
+  std::vector<CropRecord> crops;
 };
 
 /// Everything that one run has to say; what results.json, the report and the summary are made from.

@@ -20,6 +20,11 @@ std::string path_of(const Drawing::Line& line, const Vec2& left_bottom, double t
   return fmt::format("    <path d=\"{}\"/>\n", d);
 }
 
+std::string circle_of(const Drawing::Spot& spot, const Vec2& left_bottom, double top) {
+  const Vec2 p = y_down_from_y_up(spot.at, top) - Vec2(left_bottom.x(), 0);
+  return fmt::format("    <circle cx=\"{}\" cy=\"{}\" r=\"{}\"/>\n", mm_text(p.x()), mm_text(p.y()), mm_text(spot.radius));
+}
+
 std::string description(const Drawing& drawing) {
   std::string words;
   for (const Drawing::Text& text : drawing.texts) words += (words.empty() ? "" : "; ") + markup_text(text.words);
@@ -34,6 +39,8 @@ std::string svg_of(const Drawing& drawing, const SvgOptions& options) {
 
   std::map<Layer, std::string> groups;
   for (const Drawing::Line& line : drawing.lines) groups[line.layer] += path_of(line, low, high.y());
+
+  for (const Drawing::Spot& spot : drawing.spots) groups[spot.layer] += circle_of(spot, low, high.y());
 
   std::string out = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n";
   out += fmt::format(

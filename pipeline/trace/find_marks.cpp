@@ -69,7 +69,7 @@ void find_marks(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, c
   if (centre.line) note_disagreement(panel, centre, outline, view.solution().photo);
   panel.marks.writings = find_writing(strokes, used, panel.marks.matches);
   for (const EdgeBase& base : edge_bases(outline)) {
-    for (NeedleRow& row : find_needle_rows(photo_bgr, view, base, options.face_height())) panel.marks.needle_rows.push_back(std::move(row));
+    for (NeedleRow& row : find_needle_rows(photo_bgr, view, outline, base, options.face_height())) panel.marks.needle_rows.push_back(std::move(row));
   }
 }
 

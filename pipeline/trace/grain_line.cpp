@@ -81,7 +81,8 @@ GrainLineResult find_grain_line(const PanelPicture& picture, const std::vector<S
     grain.directed = !(at_first.ink > 0 && at_last.ink > 0);
     const bool head_first = at_first.ink > at_last.ink;
     grain.tail = head_first ? last : first;
-    grain.head = head_first ? first : last;
+    const Vec2 point = head_first ? at_first.point : at_last.point;  // the shaft's chain may end short of it or run past it
+    grain.head = line.at((point - line.middle).dot(line.direction));
     const double n = std::max(2.0, line.length() / 25), wander = std::max(line.rms, 0.12);  // as for the centre line
     grain.sigma = wander / std::sqrt(n);
     grain.sigma_angle = wander * std::sqrt(12.0 / n) / line.length();

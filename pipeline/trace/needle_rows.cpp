@@ -45,13 +45,17 @@ double quantile(std::vector<double> values, double q) {
   return *at;
 }
 
+/// What dots there are, and the scale that their worth is measured on.
+struct DotScale {
+  double median = 0, spread = 0;
+};
+
 std::vector<Dot> dark_dots(const EdgeStrip& strip, const NeedleRowOptions& options) {
   const cv::Mat response = dot_response(strip, options.hole);
   std::vector<Dot> dots;
-  std::vector<double> levels;
-  const int border = 2, first_row = std::max(border, static_cast<int>((options.least_depth - strip.first_depth) / strip.mm_per_px));
-  for (int y = first_row; y + border < response.rows; ++y) {
-    for (int x = border; x + border < response.cols; ++x) {
+  const int border = 2, columns = response.cols;
+  for (int y = border; y + border < response.rows; ++y) {
+    for (int x = border; x + border < columns; ++x) {
       const float here = response.at<float>(y, x);
       if (here <= 0) continue;
       bool top = true;
@@ -68,14 +72,25 @@ std::vector<Dot> dark_dots(const EdgeStrip& strip, const NeedleRowOptions& optio
       const double cx = 2 * here - response.at<float>(y, x - 2) - response.at<float>(y, x + 2), cy = 2 * here - response.at<float>(y - 2, x) - response.at<float>(y + 2, x);
       if (std::min(cx, cy) < 0.25 * std::max(cx, cy)) continue;
       dots.push_back({strip.along_of(x + fx), strip.depth_of(y + fy), static_cast<double>(here)});
-      levels.push_back(here);
     }
   }
-  if (dots.size() < 8) return {};
-  const double median = quantile(levels, 0.5), spread = std::max(0.8, (quantile(levels, 0.8) - median) / 0.84);  // 0.8 of 255: noise alone makes dots too
-  for (Dot& d : dots) d.worth = std::min((d.worth - median) / spread - own_dot, most_worth);
   std::sort(dots.begin(), dots.end(), [](const Dot& a, const Dot& b) { return std::tie(a.along, a.depth) < std::tie(b.along, b.depth); });
   return dots;
+}
+
+/// Turns darkness into worth: spreads above the median of these dots. Returns the scale, so that others can be put on it.
+DotScale scale_of(const std::vector<Dot>& dots) {
+  constexpr double least_spread = 0.8;  // of 255: noise alone makes dots too
+  std::vector<double> levels;
+  for (const Dot& d : dots) levels.push_back(d.worth);
+  DotScale scale;
+  scale.median = quantile(levels, 0.5);
+  scale.spread = std::max(least_spread, (quantile(levels, 0.8) - scale.median) / 0.84);
+  return scale;
+}
+
+void put_on_scale(std::vector<Dot>& dots, const DotScale& scale) {
+  for (Dot& d : dots) d.worth = std::min((d.worth - scale.median) / scale.spread - own_dot, most_worth);
 }
 
 struct Chain {
@@ -190,17 +205,39 @@ std::optional<NeedleRow> as_row(const EdgeStrip& strip, const std::vector<Dot>& 
   return row;
 }
 
+/// Worth of the best row in a strip of the same width where no seam was. Only dots well inside the panel count.
+double worth_of_bare_material(const cv::Mat& photo_bgr, const TableView& view, const OutlineRuler& outline, const EdgeBase& base, double height,
+                              const DotScale& scale, const NeedleRowOptions& options) {
+  const double wide = options.most_depth - options.least_depth;
+  const EdgeStrip strip = edge_strip(photo_bgr, view, base, height, options.control_depth, options.control_depth + wide, resolution);
+  std::vector<Dot> dots = dark_dots(strip, options);
+  put_on_scale(dots, scale);
+  std::vector<bool> gone(dots.size(), false);
+  for (std::size_t i = 0; i < dots.size(); ++i) {
+    if (dots[i].worth < 0) continue;
+    const Vec2 at = strip.table_from_strip(dots[i].along / strip.mm_per_px, (dots[i].depth - strip.first_depth) / strip.mm_per_px);
+    gone[i] = !contains(outline.points(), at) || (outline.nearest(at).at - at).norm() < options.most_depth + 1;
+  }
+  return best_of_all_pitches(dots, gone, options).worth;
+}
+
 }  // namespace
 
-std::vector<NeedleRow> find_needle_rows(const cv::Mat& photo_bgr, const TableView& view, const EdgeBase& base, double height, const NeedleRowOptions& options) {
-  const EdgeStrip strip = edge_strip(photo_bgr, view, base, height, options.least_depth - 1, options.most_depth + 1, resolution);
-  const std::vector<Dot> dots = dark_dots(strip, options);
+std::vector<NeedleRow> find_needle_rows(const cv::Mat& photo_bgr, const TableView& view, const OutlineRuler& outline, const EdgeBase& base, double height,
+                                        const NeedleRowOptions& options) {
+  constexpr std::size_t few = 8;  // dots: fewer say nothing of the material
+  const EdgeStrip strip = edge_strip(photo_bgr, view, base, height, options.least_depth, options.most_depth, resolution);
+  std::vector<Dot> dots = dark_dots(strip, options);
+  if (dots.size() < few) return {};
+  const DotScale scale = scale_of(dots);
+  put_on_scale(dots, scale);
+  const double bare = worth_of_bare_material(photo_bgr, view, outline, base, height, scale, options);
   std::vector<bool> gone(dots.size(), false);
   std::vector<NeedleRow> rows;
   double first = 0;
   while (rows.size() < most_rows && !dots.empty()) {
     const Chain chain = best_of_all_pitches(dots, gone, options);
-    if (chain.dots.empty() || chain.worth < second_share * first) break;
+    if (chain.dots.empty() || chain.worth < std::max(second_share * first, options.least_over_control * bare)) break;
     auto row = as_row(strip, dots, chain, options);
     if (!row) break;
     first = std::max(first, chain.worth);

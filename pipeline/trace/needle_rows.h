@@ -16,6 +16,8 @@ struct NeedleRowOptions {
   double least_length = 30;       ///< mm of row
   double least_found = 0.6;       ///< share of the holes that the pitch asks for
   double least_darkness = 2.2;    ///< mean over the row's holes, in spreads of the material's own dark dots above their median
+  double control_depth = 30;      ///< mm: beside a row, as wide again, and that far in, lies no seam: what rows the bare material shows there
+  double least_over_control = 1.7;  ///< worth of a row, of the best row that the bare material shows
   double longest_break = 34;      ///< mm worn away within a row
 };
 
@@ -24,9 +26,8 @@ struct NeedleRowOptions {
 /// Dark round dots of a hole's size (Laplacian of Gaussian, T. Lindeberg, "Feature detection with automatic scale selection", 1998) are compared with
 /// all such dots beside the edge, most of which are the material's own. A row is the chain of dots, a near-constant pitch apart and near parallel to
 /// the edge, whose darkness adds up to most (dynamic programming along the edge, a pitch at a time); the material's own dots cost more than
-/// they bring, so that a weave's regular gaps make no row. Straight lines of dark threads are told by their slant against the edge and by being
-/// dark between the dots too.
-std::vector<NeedleRow> find_needle_rows(const cv::Mat& photo_bgr, const TableView& view, const EdgeBase& base, double height,
+/// they bring, and a row must be worth more than the best one in a strip farther in, where no seam was: so a weave's regular gaps make no row.
+std::vector<NeedleRow> find_needle_rows(const cv::Mat& photo_bgr, const TableView& view, const OutlineRuler& outline, const EdgeBase& base, double height,
                                         const NeedleRowOptions& options = {});
 
 }  // namespace chalkfold

@@ -1,0 +1,138 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/output/marks_json.h"
+
+#include <cmath>
+
+namespace chalkfold {
+
+namespace {
+using Json = nlohmann::ordered_json;
+
+Json mm(double value) { return rounded(value, 4); }
+Json degrees(double rad) { return rounded(rad * 180 / M_PI, 4); }
+Json point(const Vec2& at_in_table, const Vec2& origin) { return {mm(at_in_table.x() - origin.x()), mm(at_in_table.y() - origin.y())}; }
+Json colour(const Srgb& c) { return {c[0], c[1], c[2]}; }
+
+template <class Points>
+Json points(const Points& in_table, const Vec2& origin) {
+  Json out = Json::array();
+  for (const Vec2& p : in_table) out.push_back(point(p, origin));
+  return out;
+}
+
+const char* name_of(NotchShape shape) {
+  switch (shape) {
+    case NotchShape::vee:
+      return "vee";
+    case NotchShape::slit:
+      return "slit";
+    case NotchShape::round:
+      return "round";
+  }
+  return "";
+}
+
+Json picture_of(const std::vector<CropRecord>& crops, CropRecord::Of of, std::size_t index) {
+  for (const CropRecord& crop : crops) {
+    if (crop.of == of && crop.index == index) return crop.picture;
+  }
+  return {};
+}
+
+Json match_json(const MatchMark& m, const Vec2& origin, const Json& picture) {
+  Json number;
+  if (m.number) number = {{"low", point(m.number->low, origin)}, {"high", point(m.number->high, origin)}, {"picture", picture}};
+  return {{"along", mm(m.along)},
+          {"foot", point(m.foot, origin)},
+          {"tip", point(m.tip, origin)},
+          {"length", mm((m.tip - m.foot).norm())},
+          {"direction_deg", degrees(std::atan2(m.tip.y() - m.foot.y(), m.tip.x() - m.foot.x()))},
+          {"width", mm(m.width)},
+          {"group", m.group},
+          {"at_corner", m.at_corner},
+          {"sigma", mm(m.sigma)},
+          {"confidence", rounded(m.confidence, 3)},
+          {"colour", colour(m.colour)},
+          {"number", number}};
+}
+
+Json centre_json(const CentreLine& c, const Vec2& origin) {
+  return {{"from", point(c.from, origin)},
+          {"to", point(c.to, origin)},
+          {"straightness", mm(c.straightness)},
+          {"sigma", mm(c.sigma)},
+          {"sigma_angle_deg", degrees(c.sigma_angle)},
+          {"confidence", rounded(c.confidence, 3)},
+          {"colour", colour(c.colour)}};
+}
+
+Json grain_json(const GrainLine& g, const Vec2& origin) {
+  return {{"tail", point(g.tail, origin)},
+          {"head", point(g.head, origin)},
+          {"directed", g.directed},
+          {"sigma", mm(g.sigma)},
+          {"sigma_angle_deg", degrees(g.sigma_angle)},
+          {"confidence", rounded(g.confidence, 3)},
+          {"colour", colour(g.colour)}};
+}
+
+Json writing_json(const Writing& w, const Vec2& origin, const Json& picture) {
+  return {{"box", points(w.box, origin)},
+          {"underside", w.underside},
+          {"up_deg", w.underside ? degrees(w.up) : Json()},
+          {"confidence", rounded(w.confidence, 3)},
+          {"colour", colour(w.colour)},
+          {"picture", picture}};
+}
+
+Json notch_json(const Notch& n, const Vec2& origin) {
+  return {{"shape", name_of(n.shape)},
+          {"along", mm(n.along)},
+          {"foot", point(n.foot, origin)},
+          {"tip", point(n.tip, origin)},
+          {"depth", mm(n.depth)},
+          {"width", mm(n.width)},
+          {"first", n.first},
+          {"last", n.last},
+          {"sigma", mm(n.sigma)},
+          {"confidence", rounded(n.confidence, 3)}};
+}
+
+Json hole_json(const DrillHole& h, const Vec2& origin) {
+  return {{"centre", point(h.centre, origin)}, {"diameter", mm(h.diameter)}, {"sigma", mm(h.sigma)}, {"confidence", rounded(h.confidence, 3)}};
+}
+
+Json row_json(const NeedleRow& r, const Vec2& origin) {
+  return {{"points", points(r.points, origin)},
+          {"pitch", mm(r.pitch)},
+          {"found_share", rounded(r.found_share, 3)},
+          {"allowance", mm(r.allowance)},
+          {"allowance_spread", mm(r.allowance_spread)},
+          {"sigma", mm(r.sigma)},
+          {"confidence", rounded(r.confidence, 3)}};
+}
+}  // namespace
+
+Json marks_json(const Marks& marks, const Vec2& origin, const std::vector<CropRecord>& crops) {
+  Json json = {{"matches", Json::array()}};
+  for (std::size_t i = 0; i < marks.matches.size(); ++i) json["matches"].push_back(match_json(marks.matches[i], origin, picture_of(crops, CropRecord::Of::number, i)));
+  json["centre"] = marks.centre ? centre_json(*marks.centre, origin) : Json();
+  json["grain"] = marks.grain ? grain_json(*marks.grain, origin) : Json();
+  json["writings"] = Json::array();
+  for (std::size_t i = 0; i < marks.writings.size(); ++i) json["writings"].push_back(writing_json(marks.writings[i], origin, picture_of(crops, CropRecord::Of::writing, i)));
+  json["notches"] = Json::array();
+  for (const Notch& n : marks.notches) json["notches"].push_back(notch_json(n, origin));
+  json["holes"] = Json::array();
+  for (const DrillHole& h : marks.holes) json["holes"].push_back(hole_json(h, origin));
+  json["needle_rows"] = Json::array();
+  for (const NeedleRow& r : marks.needle_rows) json["needle_rows"].push_back(row_json(r, origin));
+  return json;
+}
+
+Json mark_counts_json(const Marks& marks) {
+  return {{"matches", marks.matches.size()},   {"centre", marks.centre.has_value()}, {"grain", marks.grain.has_value()},
+          {"writings", marks.writings.size()}, {"notches", marks.notches.size()},    {"holes", marks.holes.size()},
+          {"needle_rows", marks.needle_rows.size()}};
+}
+
+}  // namespace chalkfold
