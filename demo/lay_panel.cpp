@@ -4,7 +4,10 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <string>
 
+#include "demo/edge_cut.h"
+#include "demo/hand_drawing.h"
 #include "demo/noise.h"
 #include "demo/panel_fray.h"
 #include "demo/stroke_font.h"
@@ -14,52 +17,26 @@ namespace chalkfold::demo {
 namespace {
 
 constexpr double step_mm = 0.7;          // outline points this close: a chord leaves a 50 mm arc by 0.001 mm
-constexpr double needle_from_edge = 10;  // mm
-constexpr double needle_pitch = 4;       // mm
-constexpr double needle_hole = 0.8;      // mm across
 
-/// Point and inward unit normal at a share of a polyline's length.
-struct EdgePoint {
-  Vec2 at, inward;
-};
-
-EdgePoint at_share(const Polyline& line, double share) {
-  double left = share * length(line, false);
-  for (std::size_t i = 1; i < line.size(); ++i) {
-    const Vec2 d = line[i] - line[i - 1];
-    const double n = d.norm();
-    if (left <= n || i + 1 == line.size()) return {line[i - 1] + d * (left / n), Vec2(-d.y(), d.x()) / n};
-    left -= n;
-  }
-  return {line.front(), Vec2::UnitX()};
-}
-
-double half_width_of(const NotchAt& notch) {
-  switch (notch.kind) {
+std::string name_of(NotchKind kind) {
+  switch (kind) {
     case NotchKind::vee:
-      return 0.5 * notch.depth;
+      return "vee";
     case NotchKind::round:
-      return 2.5;
+      return "round";
     case NotchKind::slit:
-      return 0.35;
+      return "slit";
   }
-  return 0;
+  return "";
 }
 
-/// The notch's own outline, from its start on the edge to its end.
-Polyline notch_profile(const NotchAt& notch, const EdgePoint& e) {
-  const double w = half_width_of(notch);
-  const Vec2 along(e.inward.y(), -e.inward.x());
-  const auto at = [&](double u, double v) { return Vec2(e.at + u * along + v * e.inward); };
-  if (notch.kind == NotchKind::vee) return {at(-w, 0), at(0, notch.depth), at(w, 0)};
-  if (notch.kind == NotchKind::slit) return {at(-w, 0), at(-w, notch.depth), at(w, notch.depth), at(w, 0)};
-  Polyline out{at(-w, 0)};
-  constexpr int steps = 16;
-  for (int k = 0; k <= steps; ++k) {
-    const double angle = std::numbers::pi * k / steps;
-    out.push_back(at(-w * std::cos(angle), notch.depth - w + w * std::sin(angle)));
+Polyline circle(const Vec2& centre, double diameter) {
+  constexpr int corners = 48;  // a chord leaves a 6 mm hole by 0.006 mm
+  Polyline out;
+  for (int k = 0; k < corners; ++k) {
+    const double angle = 2 * std::numbers::pi * k / corners;
+    out.push_back(centre + diameter / 2 * Vec2(std::cos(angle), std::sin(angle)));
   }
-  out.push_back(at(w, 0));
   return out;
 }
 
@@ -83,8 +60,12 @@ class Laying {
     panel_.core = options_.core;
     panel_.table_from_panel = options_.table_from_panel;
     panel_.chalk.colours = {options_.chalk};
+    panel_.chalk.strength = options_.chalk_strength;
+    panel_.chalk.broken = options_.chalk_broken;
     lay_outline();
-    lay_needle_rows();
+    for (const NeedleLine& line : design_.needle_lines) lay_needle_row(line);
+    lay_awl_holes();
+    lay_clutter();
     if (options_.chalked) lay_chalk();
     if (options_.frayed) fray(panel_, options_.seed);
     if (options_.loose_threads > 0) add_loose_threads(panel_, options_.loose_threads, options_.seed);
@@ -109,34 +90,11 @@ class Laying {
     return out;
   }
 
-  /// One edge with its notches cut (slits only when asked), its end left out.
-  Polyline notched(std::size_t edge, bool slits) const {
-    const Polyline& line = edges_[edge];
-    std::vector<NotchAt> here;
-    for (const NotchAt& n : design_.notches) {
-      if (n.edge == static_cast<int>(edge) && (slits || n.kind != NotchKind::slit)) here.push_back(n);
-    }
-    std::sort(here.begin(), here.end(), [](const NotchAt& a, const NotchAt& b) { return a.along < b.along; });
-    const double total = length(line, false);
-    Polyline out;
-    std::size_t next = 0;
-    double passed = 0;
-    for (std::size_t i = 0; i + 1 < line.size(); passed += (line[i + 1] - line[i]).norm(), ++i) {
-      while (next < here.size() && passed > here[next].along * total + half_width_of(here[next])) {
-        const Polyline profile = notch_profile(here[next], at_share(line, here[next].along));
-        out.insert(out.end(), profile.begin(), profile.end());
-        ++next;
-      }
-      const bool cut = next < here.size() && std::abs(passed - here[next].along * total) <= half_width_of(here[next]);
-      if (!cut) out.push_back(line[i]);
-    }
-    return out;
-  }
-
   Polyline joined(bool notches, bool slits) const {
     Polyline out;
     for (std::size_t i = 0; i < edges_.size(); ++i) {
-      Polyline part = notches ? notched(i, slits) : Polyline(edges_[i].begin(), edges_[i].end() - 1);
+      Polyline part = notches ? notched(edges_[i], static_cast<int>(i), design_.notches, slits)
+                              : Polyline(edges_[i].begin(), edges_[i].end() - 1);
       out.insert(out.end(), part.begin(), part.end());
     }
     return out;
@@ -158,82 +116,133 @@ class Laying {
     }
     for (const NotchAt& n : design_.notches) {
       const EdgePoint e = at_share(edges_[static_cast<std::size_t>(n.edge)], n.along);
-      panel_.marks.push_back({"notch", {on_table(e.at), on_table(Vec2(e.at + n.depth * e.inward))}});
+      panel_.marks.push_back({.kind = "notch",
+                              .points = {on_table(e.at), on_table(Vec2(e.at + n.depth * e.inward))},
+                              .style = name_of(n.kind),
+                              .width = mouth_width(n),
+                              .depth = n.depth});
     }
   }
 
-  void lay_needle_rows() {
-    for (const int edge : design_.needle_edges) {
-      const Polyline& line = edges_[static_cast<std::size_t>(edge)];
-      Polyline row, beside;
-      for (int k = 0; k <= 200; ++k) {
-        const EdgePoint e = at_share(line, k / 200.0);
-        beside.push_back(e.at + needle_from_edge * e.inward);
-      }
-      const int holes = static_cast<int>((length(beside, false) - 2 * needle_from_edge) / needle_pitch);
-      for (int k = 0; k < holes; ++k) {
-        row.push_back(on_table(at_share(beside, (needle_from_edge + k * needle_pitch) / length(beside, false)).at));
-      }
-      panel_.needle_rows.push_back(std::move(row));
+  void lay_needle_row(const NeedleLine& needle) {
+    const Polyline& line = edges_[static_cast<std::size_t>(needle.edge)];
+    Polyline beside;
+    for (int k = 0; k <= 200; ++k) {
+      const EdgePoint e = at_share(line, k / 200.0);
+      beside.push_back(e.at + needle.from_edge * e.inward);
+    }
+    NeedleRow row{.holes = {},
+                  .pitch = needle.pitch,
+                  .hole = needle.hole,
+                  .rim = needle.rim,
+                  .allowance = needle.from_edge};
+    const double total = length(beside, false);
+    const int holes = static_cast<int>((total - 2 * needle.from_edge) / needle.pitch);
+    const auto seed = static_cast<std::uint32_t>(mixed(options_.seed + panel_.needle_rows.size()));
+    constexpr float worn_stretch = 35;  // mm
+    for (int k = 0; k < holes; ++k) {
+      const double at = needle.from_edge + k * needle.pitch;
+      // Noise in [-1, 1] whose values crowd in the middle: 1.3 brings its share below the bound near to what is asked.
+      const double wear = value_noise(static_cast<float>(at) / worn_stretch, 0.5F, seed);
+      if (needle.worn_share > 0 && wear < 1.3 * needle.worn_share - 0.65) continue;
+      row.holes.push_back(on_table(at_share(beside, at / total).at));
+    }
+    panel_.needle_rows.push_back(std::move(row));
+  }
+
+  void lay_awl_holes() {
+    for (const AwlHole& hole : design_.awl_holes) {
+      const Vec2 at = on_table(hole.at);
+      panel_.awl_holes.push_back(circle(at, hole.diameter));
+      panel_.marks.push_back({.kind = "hole", .points = {at}, .diameter = hole.diameter});
     }
   }
 
-  /// Chalk along a line, with the hand's wobble; the ends stay where they are.
+  void lay_clutter() {
+    const Clutter& clutter = options_.clutter;
+    for (const Crease& c : clutter.creases) panel_.creases.push_back({on_table(c.line), c.width, c.depth});
+    constexpr double stitch = 3, gap = 1, over_face = 0.1, over_face_loose = 0.3;  // mm
+    Threads sewn{.strokes = {}, .colours = {clutter.sewn_colour}, .height = options_.thickness + over_face};
+    for (const Polyline& line : clutter.sewn_lines) {
+      const Polyline on = on_table(line);
+      const double total = length(on, false);
+      for (double at = 0; at + stitch <= total; at += stitch + gap)
+        sewn.strokes.push_back({at_share(on, at / total).at, at_share(on, (at + stitch) / total).at, 0.4, 0});
+    }
+    Threads loose{.strokes = {}, .colours = {clutter.thread_colour}, .height = options_.thickness + over_face_loose};
+    for (const Polyline& line : clutter.threads) add_strokes(loose.strokes, on_table(line), 0.25, 0);
+    if (!sewn.strokes.empty()) panel_.threads.push_back(std::move(sewn));
+    if (!loose.strokes.empty()) panel_.threads.push_back(std::move(loose));
+  }
+
   void draw(const Polyline& line_on_table, double width) {
-    constexpr double wobble_mm = 0.35, stretch_mm = 6;
-    Polyline drawn;
-    const auto seed = static_cast<std::uint32_t>(random_.next());
-    for (std::size_t i = 1; i < line_on_table.size(); ++i) {
-      const Vec2& a = line_on_table[i - 1];
-      const Vec2 d = line_on_table[i] - a;
-      const int n = std::max(1, static_cast<int>(d.norm() / stretch_mm));
-      const Vec2 across = Vec2(-d.y(), d.x()).normalized();
-      for (int k = i == 1 ? 0 : 1; k <= n; ++k) {
-        const double fade = std::min({1.0, k / 3.0, (n - k) / 3.0});
-        const double off =
-            wobble_mm * fade * value_noise(static_cast<float>(k) * 0.2F, static_cast<float>(i) * 3.7F, seed);
-        drawn.push_back(a + d * k / n + off * across);
-      }
-    }
-    add_strokes(panel_.chalk.strokes, drawn, width / 2, 0);
+    add_strokes(panel_.chalk.strokes, hand_drawn(line_on_table, options_.chalk_wobble, random_), width / 2, 0);
   }
 
   void lay_chalk() {
     const double width = options_.chalk_width;
     if (design_.centre) {
       const Polyline line = on_table(Polyline(design_.centre->begin(), design_.centre->end()));
-      panel_.marks.push_back({"centre", line});
+      panel_.marks.push_back({.kind = "centre", .points = line, .width = width});
       draw(line, width);
     }
-    for (const MatchAt& m : design_.matches) {
-      const EdgePoint e = at_share(edges_[static_cast<std::size_t>(m.edge)], m.along);
-      const double lean = random_.uniform(-0.25, 0.25);
-      const Vec2 way = e.inward + lean * Vec2(-e.inward.y(), e.inward.x());
-      const Polyline line = {on_table(e.at), on_table(Vec2(e.at + m.length * way.normalized()))};
-      panel_.marks.push_back({"match", line});
-      draw(line, width * random_.uniform(0.8, 1.2));
-    }
+    for (std::size_t k = 0; k < design_.matches.size(); ++k) lay_match(design_.matches[k], static_cast<int>(k), width);
     if (design_.grain) lay_grain(width);
     for (const WrittenOn& w : design_.written) lay_writing(w, width);
   }
 
+  void lay_match(const MatchAt& m, int group, double width) {
+    const Polyline& edge = edges_[static_cast<std::size_t>(m.edge)];
+    const double lean = random_.uniform(-0.25, 0.25), total = length(edge, false);
+    for (int k = 0; k < m.strokes; ++k) {
+      const double aside = (k - 0.5 * (m.strokes - 1)) * m.spacing;
+      const EdgePoint e = at_share(edge, m.along + aside / total);
+      const double tilt = k == 0 ? lean : lean + random_.uniform(-0.06, 0.06);
+      const Vec2 way = e.inward - tilt * e.along();
+      const Polyline line = {on_table(e.at), on_table(Vec2(e.at + m.length * way.normalized()))};
+      const double own_width = width * random_.uniform(0.8, 1.2);
+      panel_.marks.push_back({.kind = "match", .points = line, .group = group, .width = own_width});
+      draw(line, own_width);
+    }
+  }
+
   void lay_grain(double width) {
     const Vec2 tail = (*design_.grain)[0], head = (*design_.grain)[1];
-    const Vec2 back = (tail - head).normalized() * 18, side(-back.y() * 0.55, back.x() * 0.55);
-    panel_.marks.push_back({"grain", {on_table(tail), on_table(head)}});
+    const GrainHead style = design_.grain_head;
+    panel_.marks.push_back({.kind = "grain",
+                            .points = {on_table(tail), on_table(head)},
+                            .style = style == GrainHead::filled ? "filled" : "open",
+                            .directed = style != GrainHead::both,
+                            .width = width});
     draw({on_table(tail), on_table(head)}, width);
-    draw({on_table(Vec2(head + back + side)), on_table(head), on_table(Vec2(head + back - side))}, width);
+    const auto open_head = [&](const Vec2& from, const Vec2& to) {
+      const Vec2 back = (from - to).normalized() * 18, side(-back.y() * 0.55, back.x() * 0.55);
+      draw({on_table(Vec2(to + back + side)), on_table(to), on_table(Vec2(to + back - side))}, width);
+    };
+    constexpr double filled_length = 20;  // mm
+    if (style == GrainHead::filled) {
+      const Vec2 tip = on_table(head);
+      add_filled_head(panel_.chalk.strokes, tip, (tip - on_table(tail)).normalized(), filled_length);
+    } else {
+      open_head(tail, head);
+    }
+    if (style == GrainHead::both) open_head(head, tail);
   }
 
   void lay_writing(const WrittenOn& written, double width) {
+    constexpr int curve_rounds = 2;
+    const Rigid2 panel_from_text{written.angle, written.lower_left};
     Box box;
     for (const Polyline& stroke : text_strokes(written.text, written.height)) {
       Polyline line;
-      for (const Vec2& p : stroke) line.push_back(on_table(Vec2(written.lower_left + p)));
+      for (const Vec2& p : stroke) line.push_back(on_table(panel_from_text * p));
       for (const Vec2& p : line) box.add(p);
-      draw(line, width);
+      draw(written.rounded ? rounded(line, curve_rounds) : line, width);
     }
-    panel_.marks.push_back({written.kind, {box.min, box.max}});
+    Mark mark{.kind = written.kind, .points = {box.min, box.max}, .width = width, .height = written.height};
+    if (written.match >= 0) mark.group = written.match;
+    mark.up = written.angle + options_.table_from_panel.angle + std::numbers::pi / 2;
+    panel_.marks.push_back(std::move(mark));
   }
 
   const PanelDesign& design_;

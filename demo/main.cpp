@@ -5,6 +5,8 @@
 #include <exception>
 #include <string>
 
+#include "demo/mark_materials.h"
+#include "demo/mark_scene.h"
 #include "demo/photo_file.h"
 #include "demo/scene_layout.h"
 #include "demo/scenes.h"
@@ -18,6 +20,8 @@ struct Arguments {
   std::string out, set = "launch";
   std::uint64_t seed = 1;
   int count = 4, width_px = 4032;
+  demo::MarkSceneOptions marks{};
+  bool no_chalk = false;
 };
 
 std::vector<demo::Scene> scenes_of(const Arguments& a) {
@@ -32,6 +36,14 @@ std::vector<demo::Scene> scenes_of(const Arguments& a) {
       out.push_back(demo::random_scene(a.seed + static_cast<std::uint64_t>(k), options));
     return out;
   }
+  if (a.set == "marks") {
+    demo::MarkSceneOptions options = a.marks;
+    options.width_px = a.width_px;
+    options.chalked = !a.no_chalk;
+    for (int k = 0; k < a.count; ++k)
+      out.push_back(demo::mark_scene(a.seed + static_cast<std::uint64_t>(k), options).scene);
+    return out;
+  }
   for (int k = 0; k < demo::launch_photos; ++k) out.push_back(demo::launch_scene(k, a.width_px));
   return out;
 }
@@ -42,15 +54,24 @@ int run(int argc, char** argv) {
                "chalkfold-demo");
   app.add_option("--out", a.out, "folder to write NAME.jpg and NAME.truth.json into")->required();
   app.add_option("--set", a.set, "which photographs")
-      ->check(CLI::IsMember({"launch", "random", "faults", "flag"}))
+      ->check(CLI::IsMember({"launch", "random", "faults", "flag", "marks"}))
       ->capture_default_str();
-  app.add_option("--seed", a.seed, "first seed of --set random, or of the flag")->capture_default_str();
-  app.add_option("--count", a.count, "number of photographs of --set random")
+  app.add_option("--seed", a.seed, "first seed of --set random or marks, or of the flag")->capture_default_str();
+  app.add_option("--count", a.count, "number of photographs of --set random or marks")
       ->check(CLI::Range(1, 10000))
       ->capture_default_str();
   app.add_option("--width", a.width_px, "long side of the photographs, px")
       ->check(CLI::Range(640, 12000))
       ->capture_default_str();
+  app.add_option("--material", a.marks.material, "of the panels of --set marks; by the seed when left out")
+      ->check(CLI::IsMember(std::vector<std::string>(demo::mark_materials.begin(), demo::mark_materials.end())));
+  app.add_option("--contrast", a.marks.contrast,
+                 "of the chalk of --set marks: its step in luminance over the material's own standard deviation, both "
+                 "over 2 mm; by the seed when left out")
+      ->check(CLI::Range(0.1, 1000.0));
+  app.add_option("--chalk-width-mm", a.marks.chalk_width, "of the chalk of --set marks; by the seed when left out")
+      ->check(CLI::Range(0.5, 8.0));
+  app.add_flag("--no-chalk", a.no_chalk, "--set marks without any mark");
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& e) {

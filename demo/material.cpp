@@ -51,12 +51,11 @@ float pebble(float x, float y, float size, float footprint, std::uint32_t seed) 
   return share * (std::abs(v) - 0.4F);
 }
 
-float leather_grain(float x, float y, float footprint, std::uint32_t seed) {
-  return 0.22F * layered_noise(x, y, 70, 3, footprint, seed) + 0.16F * pebble(x, y, 1.8F, footprint, seed + 11);
+float leather_grain(float x, float y, float size, float footprint, std::uint32_t seed) {
+  return 0.22F * layered_noise(x, y, 70, 3, footprint, seed) + 0.16F * pebble(x, y, size, footprint, seed + 11);
 }
 
-float corduroy(float x, float y, float footprint, std::uint32_t seed) {
-  constexpr float rib = 4.0F;
+float corduroy(float x, float y, float rib, float footprint, std::uint32_t seed) {
   const float wander = 0.25F * value_noise(x / 40, y / 60, seed);
   return 0.30F * kept(rib, footprint) * std::cos(two_pi * (x / rib + wander)) +
          0.10F * layered_noise(x, y, 90, 3, footprint, seed + 5);
@@ -124,20 +123,21 @@ Colour colour_from_srgb(std::uint32_t rgb) {
 }
 
 Colour reflectance(const Material& m, float x, float y, float footprint) {
+  const auto pitch = [&](float usual) { return m.pitch > 0 ? m.pitch : usual; };
   switch (m.covering) {
     case Covering::vinyl:
-      return scaled(m.colour, 1 + 0.05F * layered_noise(x, y, 120, 2, footprint, m.seed) +
-                                  0.10F * pebble(x, y, 1.3F, footprint, m.seed + 3));
+      return scaled(m.colour, 1 + m.relief * (0.05F * layered_noise(x, y, 120, 2, footprint, m.seed) +
+                                              0.10F * pebble(x, y, pitch(1.3F), footprint, m.seed + 3)));
     case Covering::leather:
-      return scaled(m.colour, 1 + leather_grain(x, y, footprint, m.seed));
+      return scaled(m.colour, 1 + m.relief * leather_grain(x, y, pitch(1.8F), footprint, m.seed));
     case Covering::woven:
-      return scaled(m.colour, 1 + weave(x, y, 1.5F, footprint, m.seed));
+      return scaled(m.colour, 1 + m.relief * weave(x, y, pitch(1.5F), footprint, m.seed));
     case Covering::corduroy:
-      return scaled(m.colour, 1 + corduroy(x, y, footprint, m.seed));
+      return scaled(m.colour, 1 + m.relief * corduroy(x, y, pitch(4.0F), footprint, m.seed));
     case Covering::check:
-      return scaled(checked(m, x, y, footprint), 1 + 0.6F * weave(x, y, 1.2F, footprint, m.seed));
+      return scaled(checked(m, x, y, footprint), 1 + 0.6F * m.relief * weave(x, y, pitch(1.2F), footprint, m.seed));
     case Covering::stripe:
-      return scaled(striped(m, x, footprint), 1 + 0.6F * weave(x, y, 1.2F, footprint, m.seed));
+      return scaled(striped(m, x, footprint), 1 + 0.6F * m.relief * weave(x, y, pitch(1.2F), footprint, m.seed));
   }
   return m.colour;
 }
@@ -166,6 +166,27 @@ Colour mean_reflectance(const Material& m) {
   if (m.covering == Covering::check) return blend(m.colour, m.second, 0.5F);
   if (m.covering == Covering::stripe) return blend(m.colour, m.second, 0.3F);
   return m.colour;
+}
+
+double unevenness(const Material& m, double over_mm) {
+  constexpr double field = 300, stride = 7.3;  // mm; the stride is no multiple of a usual pitch
+  constexpr int parts = 4;                     // samples across a square
+  const auto footprint = static_cast<float>(over_mm / parts);
+  double sum = 0, squares = 0;
+  int count = 0;
+  for (double y = 0; y < field; y += stride) {
+    for (double x = 0; x < field; x += stride, ++count) {
+      double mean = 0;
+      for (int k = 0; k < parts * parts; ++k) {
+        const double dx = (k % parts + 0.5) * over_mm / parts, dy = (k / parts + 0.5) * over_mm / parts;
+        mean += luminance(reflectance(m, static_cast<float>(x + dx), static_cast<float>(y + dy), footprint));
+      }
+      mean /= parts * parts;
+      sum += mean;
+      squares += mean * mean;
+    }
+  }
+  return std::sqrt(std::max(0.0, squares / count - sum / count * (sum / count)));
 }
 
 }  // namespace chalkfold::demo

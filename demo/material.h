@@ -29,6 +29,8 @@ struct Material {
   Colour second{0.2F, 0.2F, 0.2F};  ///< of checks and stripes
   float period = 24;                ///< of checks and stripes, mm
   std::uint32_t seed = 1;
+  float pitch = 0;   ///< of threads or ribs, mm; 0: the covering's usual one
+  float relief = 1;  ///< times the covering's usual unevenness of tone; the pattern of checks and stripes keeps its own
 };
 
 struct Table {
@@ -45,5 +47,9 @@ Colour reflectance(const Table& table, float x, float y, float footprint);
 
 /// Mean over the whole pattern.
 Colour mean_reflectance(const Material& material);
+
+/// The material's own unevenness: standard deviation of its luminance, averaged over squares of this side (mm), pattern
+/// and grain together. From a fixed lattice of squares over 300 x 300 mm, so the same on every call.
+double unevenness(const Material& material, double over_mm);
 
 }  // namespace chalkfold::demo

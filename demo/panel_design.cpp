@@ -64,7 +64,7 @@ PanelDesign front() {
                          {{236, 72}, {150, 80}, {70, 66}, {0, 66}}});
   d.matches = {{0, 0.6, 18}, {2, 0.4}, {3, 0.35, 18}, {5, 0.55}};
   d.centre = {{{0, -78}, {0, 62}}};
-  d.needle_edges = {1, 4};
+  d.needle_lines = {{.edge = 1}, {.edge = 4}};
   return d;
 }
 
@@ -103,7 +103,7 @@ PanelDesign back_outer() {
   d.holes = {slot({0, 170}, 84, 30), slot({0, -215}, 26, 26)};
   d.matches = {{0, 0.5, 20}, {1, 0.25}, {1, 0.75, 24}, {5, 0.3}, {6, 0.5, 20}};
   d.notches = {{6, 0.8, NotchKind::slit, 6}};
-  d.needle_edges = {1, 6};
+  d.needle_lines = {{.edge = 1}, {.edge = 6}};
   d.centre = {{{0, -190}, {0, 140}}};
   return d;
 }
@@ -154,7 +154,8 @@ PanelDesign mirrored(const PanelDesign& design, const std::string& name) {
   }
   for (MatchAt& m : out.matches) m.edge = last - m.edge, m.along = 1 - m.along;
   for (NotchAt& n : out.notches) n.edge = last - n.edge, n.along = 1 - n.along;
-  for (int& e : out.needle_edges) e = last - e;
+  for (NeedleLine& n : out.needle_lines) n.edge = last - n.edge;
+  for (AwlHole& h : out.awl_holes) h.at = flipped(h.at);
   for (auto* line : {&out.centre, &out.grain}) {
     if (*line) (**line) = {flipped((**line)[0]), flipped((**line)[1])};
   }
@@ -164,6 +165,19 @@ PanelDesign mirrored(const PanelDesign& design, const std::string& name) {
     std::replace(w.text.begin(), w.text.end(), 'L', 'R');
   }
   return out;
+}
+
+double mouth_width(const NotchAt& notch) {
+  if (notch.width > 0) return notch.width;
+  switch (notch.kind) {
+    case NotchKind::vee:
+      return notch.depth;
+    case NotchKind::round:
+      return 5;
+    case NotchKind::slit:
+      return 0.7;
+  }
+  return 0;
 }
 
 PanelDesign panel_design(PanelKind kind) {

@@ -36,6 +36,8 @@ struct MatchAt {
   int edge = 0;
   double along = 0.5;  ///< share of the edge's length
   double length = 22;
+  int strokes = 1;     ///< 2 and 3 make double and triple marks
+  double spacing = 7;  ///< mm, between the strokes of one mark
 };
 
 enum class NotchKind { vee, round, slit };
@@ -44,13 +46,37 @@ struct NotchAt {
   double along = 0.5;
   NotchKind kind = NotchKind::vee;
   double depth = 6;
+  double width = 0;  ///< mm, of the mouth; 0: the kind's usual one
 };
+
+/// Width of a notch's mouth: its own, or for a vee its depth, for a round one 5 mm, for a slit 0.7 mm.
+double mouth_width(const NotchAt& notch);
+
+/// An old needle line beside an edge.
+struct NeedleLine {
+  int edge = 0;
+  double from_edge = 10;  ///< mm
+  double pitch = 4;       ///< mm
+  double hole = 0.8;      ///< mm across
+  double rim = 0;         ///< see NeedleRow
+  double worn_share = 0;  ///< of the row that has lost its holes, in stretches
+};
+
+struct AwlHole {
+  Vec2 at = Vec2::Zero();
+  double diameter = 3;
+};
+
+enum class GrainHead { open, filled, both };  ///< two strokes; a filled triangle; two strokes at both ends
 
 struct WrittenOn {
   std::string text;
   std::string kind = "text";  ///< of the mark: text or underside
   Vec2 lower_left = Vec2::Zero();
   double height = 40;
+  double angle = 0;       ///< rad, the writing is turned about its lower left corner
+  bool rounded = false;   ///< drawn in curves, as a hand does
+  int match = -1;         ///< the match mark that it stands beside
 };
 
 /// A panel as designed. Edges run counter-clockwise and close; the axis of a symmetric panel is x = 0.
@@ -61,15 +87,17 @@ struct PanelDesign {
   std::vector<Polyline> holes{};
   std::vector<MatchAt> matches{};
   std::vector<NotchAt> notches{};
-  std::vector<int> needle_edges{};              ///< edges with the old needle line beside them
+  std::vector<NeedleLine> needle_lines{};
+  std::vector<AwlHole> awl_holes{};
   std::optional<std::array<Vec2, 2>> centre{};  ///< chalked centre line, from and to
   std::optional<std::array<Vec2, 2>> grain{};   ///< tail, head
+  GrainHead grain_head = GrainHead::open;
   std::vector<WrittenOn> written{};
 };
 
 PanelDesign panel_design(PanelKind kind);
 
-/// The other hand of a panel: mirrored in x = 0, writing kept readable.
+/// The other hand of a panel: mirrored in x = 0, writing kept readable (it must be upright).
 PanelDesign mirrored(const PanelDesign& design, const std::string& name);
 
 /// Points along an edge from its start (kept) to its end (left out), at most `step` mm apart.

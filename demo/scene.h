@@ -45,9 +45,34 @@ struct PrintScale {
 };
 
 struct Mark {
-  std::string kind;  ///< match, centre, grain, underside, text, notch
-  Polyline
-      points;  ///< what the truth file says: edge then inner end; tail then head; lower left and upper right of the box
+  std::string kind;  ///< match, centre, grain, underside, text, notch, hole
+  /// What the truth file says: edge then inner end; tail then head; lower left and upper right of the box; a hole's
+  /// centre.
+  Polyline points;
+  std::optional<int> group{};      ///< match marks drawn together share a number; a text that belongs to them has it too
+  std::string style{};             ///< of a grain arrow's head: open, filled; of a notch: vee, round, slit
+  std::optional<bool> directed{};  ///< grain: false with a head at both ends
+  double width = 0;                ///< mm, of the stroke; of a notch's mouth
+  double depth = 0;                ///< mm, notch
+  double diameter = 0;             ///< mm, hole
+  double height = 0;               ///< mm, of letters
+  std::optional<double> up{};      ///< rad, direction in which letters stand
+};
+
+/// The old seam's needle holes.
+struct NeedleRow {
+  Polyline holes;       ///< centres, in order; none where the seam is worn away
+  double pitch = 4;     ///< mm
+  double hole = 0.8;    ///< mm across
+  double rim = 0;       ///< how much lighter the raised ring around a hole is, share
+  double allowance = 10;  ///< mm from the edge
+};
+
+/// A fold of the cover that light alone shows: bright on the side towards the lamp, dark on the other.
+struct Crease {
+  Polyline line;
+  double width = 2;    ///< mm, from the middle to where the shading is strongest
+  double depth = 0.1;  ///< share of the light, at the strongest
 };
 
 /// Thin things: chalk, threads. Colours by StrokeField::Stroke::tag into `colours`.
@@ -55,6 +80,7 @@ struct Chalk {
   std::vector<StrokeField::Stroke> strokes{};
   std::vector<Colour> colours{};
   float strength = 0.85F;  ///< share of the cloth covered in the middle of a stroke
+  float broken = 0;        ///< 0: an even film with some grain; over 0, up to 1: chalk that catches on the cloth, with gaps
 };
 
 struct Threads {
@@ -79,7 +105,9 @@ struct Panel {
   Polyline corners;
   std::optional<std::array<Vec2, 2>> axis;
   std::vector<Mark> marks;
-  std::vector<Polyline> needle_rows;  ///< hole centres
+  std::vector<NeedleRow> needle_rows;
+  std::vector<Polyline> awl_holes;  ///< their borders; cut through, but no cut-outs
+  std::vector<Crease> creases;
 
   Polyline seen_outline;  ///< what is rendered: outline with slits and with the jitter of a frayed edge
   Chalk chalk;

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "demo/chalk_cover.h"
 #include "demo/noise.h"
 
 namespace chalkfold::demo {
@@ -72,17 +73,45 @@ Colour with_chalk(const Colour& cloth, const Panel& panel, const StrokeField& st
   const auto x = static_cast<float>(p.x()), y = static_cast<float>(p.y()), f = static_cast<float>(footprint);
   const float grain = kept(0.8F, f) * value_noise(x / 0.8F, y / 0.8F, panel.material.seed + 71) +
                       0.6F * kept(1.9F, f) * value_noise(x / 1.9F, y / 1.9F, panel.material.seed + 72);
-  const float share = std::clamp(panel.chalk.strength * (0.9F + 0.9F * grain), 0.0F, 1.0F);
+  float share = std::clamp(panel.chalk.strength * (0.9F + 0.9F * grain), 0.0F, 1.0F);
+  if (panel.chalk.broken > 0) {
+    share = panel.chalk.strength * chalk_cover(x, y, f, panel.chalk.broken, relief_of(cloth, panel.material),
+                                               panel.material.seed + 71);
+  }
   return blend(cloth, panel.chalk.colours[static_cast<std::size_t>(stroke.tag)], cover * share);
 }
 
-Colour panel_colour(const Solid& solid, const Vec2& p, double footprint) {
+/// What needle holes do to the cloth's light: dark inside, a lighter raised ring around.
+float needle_share(const Panel& panel, const StrokeField& holes, const Vec2& p, double footprint) {
+  const StrokeField::Nearest hole = holes.nearest(p);
+  constexpr double ring_mm = 0.45;
+  constexpr float depth = 0.8F;
+  if (hole.gap > ring_mm + footprint) return 1;
+  const auto rim = static_cast<float>(panel.needle_rows[static_cast<std::size_t>(hole.tag)].rim);
+  const float ring = coverage(hole.gap - ring_mm, footprint) * rim;
+  return 1 + ring - (depth + ring) * coverage(hole.gap, footprint);
+}
+
+/// What a crease does to the light: as the slope of a gentle fold, one side towards the lamp and one away.
+float crease_share(const Panel& panel, const StrokeField& creases, const Light& light, const Vec2& p) {
+  const StrokeField::Nearest near = creases.nearest(p);
+  if (near.gap >= 0) return 1;
+  const Crease& crease = panel.creases[static_cast<std::size_t>(near.tag)];
+  const double r = near.across / crease.width;
+  const Vec2 run = crease.line.back() - crease.line.front();
+  const Vec2 left = Vec2(-run.y(), run.x()).normalized();
+  constexpr double strongest = 1.6487;  // 1 over the largest value of r exp(-r r / 2)
+  return static_cast<float>(1 + crease.depth * left.dot(towards_lamp(light)) * strongest * r * std::exp(-r * r / 2));
+}
+
+Colour panel_colour(const Solid& solid, const Light& light, const Vec2& p, double footprint) {
   const Panel& panel = *solid.panel;
   const Vec2 local = panel.table_from_panel.inverse() * p;
   Colour c = reflectance(panel.material, static_cast<float>(local.x()), static_cast<float>(local.y()),
                          static_cast<float>(footprint));
   if (!solid.marks.empty()) c = with_chalk(c, panel, solid.marks, p, footprint);
-  if (!solid.needle_holes.empty()) c = c * (1 - 0.8F * coverage(solid.needle_holes.nearest(p).gap, footprint));
+  if (!solid.needle_holes.empty()) c = c * needle_share(panel, solid.needle_holes, p, footprint);
+  if (!solid.creases.empty()) c = c * crease_share(panel, solid.creases, light, p);
   return c;
 }
 
@@ -129,7 +158,7 @@ Colour radiance(const Surfaces& surfaces, const Hit& hit, double footprint, cons
     case Surface::ink:
       return ink_on_paper * lit(light_on_table(surfaces, hit.at, among));
     case Surface::panel_face:
-      return panel_colour(surfaces.solids()[index], hit.at, footprint) * lit(unshaded(scene, hit.at));
+      return panel_colour(surfaces.solids()[index], scene.light, hit.at, footprint) * lit(unshaded(scene, hit.at));
     case Surface::tool_face:
       return tool_colour(surfaces.solids()[index], hit.at, footprint) * lit(unshaded(scene, hit.at));
     case Surface::wall:

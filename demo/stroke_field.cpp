@@ -2,6 +2,7 @@
 #include "demo/stroke_field.h"
 
 #include <algorithm>
+#include <cmath>
 
 namespace chalkfold::demo {
 
@@ -32,7 +33,9 @@ StrokeField::Nearest StrokeField::nearest(const Vec2& p) const {
   for (const int i : grid_.items(cell)) {
     const Stroke& s = strokes_[static_cast<std::size_t>(i)];
     const double gap = distance_to_segment(p, s.a, s.b) - s.half_width;
-    if (gap < best.gap) best = {gap, s.tag, s.half_width};
+    if (gap >= best.gap) continue;
+    const Vec2 d = s.b - s.a, from = p - s.a;
+    best = {gap, s.tag, s.half_width, std::copysign(gap + s.half_width, d.x() * from.y() - d.y() * from.x())};
   }
   return best;
 }

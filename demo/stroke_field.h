@@ -27,6 +27,7 @@ class StrokeField {
     double gap = 1e9;  ///< to the stroke's border, negative inside
     int tag = 0;
     double half_width = 0;
+    double across = 0;  ///< of the point from the stroke's middle line, mm, positive on its left
   };
   /// The stroke whose border is nearest, or gap 1e9 when none is within the margin.
   Nearest nearest(const Vec2& p) const;

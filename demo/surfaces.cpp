@@ -115,15 +115,20 @@ void Surfaces::add_panels() {
   for (const Panel& panel : scene_.panels) {
     std::vector<Polyline> rings{panel.seen_outline};
     rings.insert(rings.end(), panel.holes.begin(), panel.holes.end());
-    std::vector<StrokeField::Stroke> needle;
-    for (const Polyline& row : panel.needle_rows) {
-      for (const Vec2& p : row) needle.push_back({p, p, 0.4, 0});
+    rings.insert(rings.end(), panel.awl_holes.begin(), panel.awl_holes.end());
+    std::vector<StrokeField::Stroke> needle, creases;
+    for (std::size_t k = 0; k < panel.needle_rows.size(); ++k) {
+      for (const Vec2& p : panel.needle_rows[k].holes)
+        needle.push_back({p, p, panel.needle_rows[k].hole / 2, static_cast<int>(k)});
     }
+    for (std::size_t k = 0; k < panel.creases.size(); ++k)
+      add_strokes(creases, panel.creases[k].line, crease_reach * panel.creases[k].width, static_cast<int>(k));
     solids_.push_back({.field = OutlineField(std::move(rings), shade_reach(panel.thickness)),
                        .thickness = panel.thickness,
                        .panel = &panel,
                        .marks = StrokeField(panel.chalk.strokes, print_margin),
-                       .needle_holes = StrokeField(std::move(needle), print_margin)});
+                       .needle_holes = StrokeField(std::move(needle), print_margin),
+                       .creases = StrokeField(std::move(creases), 0)});
     for (const Threads& t : panel.threads)
       threads_.push_back({StrokeField(t.strokes, print_margin), t.colours, t.height});
   }
@@ -138,7 +143,8 @@ void Surfaces::add_tools() {
                          .part = &part,
                          .tool = &tool,
                          .marks = StrokeField(part.print, print_margin),
-                         .needle_holes = {}});
+                         .needle_holes = {},
+                         .creases = {}});
     }
     const Threads coil = tool_threads(tool);
     if (!coil.strokes.empty()) threads_.push_back({StrokeField(coil.strokes, print_margin), coil.colours, coil.height});

@@ -43,7 +43,8 @@ struct Solid {
   const ToolPart* part = nullptr;
   const Tool* tool = nullptr;
   StrokeField marks{};  ///< chalk on a panel, print on a tool
-  StrokeField needle_holes{};
+  StrokeField needle_holes{};  ///< tags: the row's number
+  StrokeField creases{};       ///< tags: the crease's number
 };
 
 /// A printed sheet or tag.
@@ -100,6 +101,9 @@ class Surfaces {
   std::vector<Card> cards_;
   std::vector<ThreadGroup> threads_;
 };
+
+/// A crease shades out to so many of its widths: there exp(-r r / 2) is below 0.02.
+inline constexpr double crease_reach = 3;
 
 /// How far (mm) a body of this thickness darkens the table visibly.
 double shade_reach(double thickness);

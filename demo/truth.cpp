@@ -53,11 +53,29 @@ json sheet_json(const SheetOnTable& s, const PrintScale& scale) {
       {"n", s.number}, {"x", s.at.x()}, {"y", s.at.y()}, {"theta_rad", s.theta}, {"charuco_corners", points(corners)}};
 }
 
+json mark_json(const Mark& m) {
+  json out = {{"kind", m.kind}, {"points", points(m.points)}};
+  if (m.group) out["group"] = *m.group;
+  if (!m.style.empty()) out["style"] = m.style;
+  if (m.directed) out["directed"] = *m.directed;
+  if (m.width > 0) out["width_mm"] = rounded(m.width);
+  if (m.depth > 0) out["depth_mm"] = rounded(m.depth);
+  if (m.diameter > 0) out["diameter_mm"] = rounded(m.diameter);
+  if (m.height > 0) out["height_mm"] = rounded(m.height);
+  if (m.up) out["up_rad"] = rounded(*m.up);
+  return out;
+}
+
 json panel_json(const Panel& p) {
   json holes = json::array(), rows = json::array(), marks = json::array();
   for (const Polyline& hole : p.holes) holes.push_back(points(hole));
-  for (const Polyline& row : p.needle_rows) rows.push_back(points(row));
-  for (const Mark& m : p.marks) marks.push_back({{"kind", m.kind}, {"points", points(m.points)}});
+  json row_details = json::array();
+  for (const NeedleRow& row : p.needle_rows) {
+    rows.push_back(points(row.holes));
+    row_details.push_back(
+        {{"pitch_mm", row.pitch}, {"hole_diameter_mm", row.hole}, {"allowance_mm", rounded(row.allowance)}});
+  }
+  for (const Mark& m : p.marks) marks.push_back(mark_json(m));
   return {{"name", p.name},
           {"tag", p.tag ? json(*p.tag) : json()},
           {"thickness_mm", p.thickness},
@@ -69,6 +87,7 @@ json panel_json(const Panel& p) {
           {"axis", p.axis ? points(*p.axis) : json()},
           {"marks", marks},
           {"needle_rows", rows},
+          {"needle_row_details", row_details},
           {"corners", points(p.corners)},
           {"pose",
            {{"x", p.table_from_panel.shift.x()},

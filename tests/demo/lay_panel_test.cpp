@@ -81,7 +81,8 @@ TEST(LayPanel, NeedleRowsRunTenMillimetresFromTheEdgeAtFourMillimetres) {
   const Panel p = lay_panel(panel_design(PanelKind::back_outer), {});
   ASSERT_EQ(p.needle_rows.size(), 2U);
   constexpr double sampling_mm = 0.02;
-  for (const Polyline& row : p.needle_rows) {
+  for (const NeedleRow& laid : p.needle_rows) {
+    const Polyline& row = laid.holes;
     ASSERT_GT(row.size(), 100U);
     for (std::size_t i = 0; i < row.size(); ++i) {
       EXPECT_NEAR(distance_to(p.outline_without_notches, row[i], true), 10, sampling_mm);
