@@ -16,10 +16,10 @@ struct Kind {
 
 /// In the order of mark_materials. Pitches and periods (mm) are common practice, no source; reliefs are chosen so that the
 /// renders look like cloth.
-constexpr std::array<Kind, mark_materials.size()> kinds = {{{Covering::vinyl, 1.3F, 1.0F, 0},
-                                                            {Covering::leather, 1.4F, 0.5F, 0},
+constexpr std::array<Kind, mark_materials.size()> kinds = {{{Covering::vinyl, 1.3F, 3.0F, 0},
+                                                            {Covering::leather, 1.4F, 0.9F, 0},
                                                             {Covering::leather, 2.2F, 1.3F, 0},
-                                                            {Covering::vinyl, 2.6F, 2.5F, 0},
+                                                            {Covering::vinyl, 1.8F, 3.5F, 0},
                                                             {Covering::woven, 1.3F, 1.0F, 0},
                                                             {Covering::woven, 2.6F, 1.2F, 0},
                                                             {Covering::corduroy, 4.0F, 1.0F, 0},

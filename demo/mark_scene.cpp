@@ -2,6 +2,7 @@
 #include "demo/mark_scene.h"
 
 #include <array>
+#include <cmath>
 #include <stdexcept>
 
 #include "demo/chalk_cover.h"
@@ -15,6 +16,9 @@ namespace {
 
 /// From barely visible to strong.
 constexpr std::array contrasts = {1.5, 2.0, 3.0, 4.5, 7.0, 12.0, 20.0};
+
+constexpr double highest = 1200;   // mm of the camera: then a millimetre is 2.5 px or more of 12 Mpx
+constexpr double raised_by = 1.002;  // a trial, so that large panels find room too
 
 RandomSceneOptions scene_options(const MarkSceneOptions& o) {
   RandomSceneOptions out;
@@ -68,13 +72,15 @@ MarkScene mark_scene(std::uint64_t seed, const MarkSceneOptions& o) {
     scene.camera.lens = random_lens(random, options, scene);
     scene.camera.orientation = random.chance(options.portrait_share) ? (random.chance(0.5) ? 6 : 8) : 1;
     set_light(random, options, scene);
-    MarkedPanel marked = mark_design(random.next(), {.marks = o.chalked, .clutter = o.clutter});
+    MarkedPanel marked = mark_design(seed, {.marks = o.chalked, .clutter = o.clutter});
     LayOptions lay = lay_options(random, o, out.material, out);
     lay.clutter = std::move(marked.clutter);
     lay.table_from_panel = {random.uniform(0, full_turn), Vec2::Zero()};
     scene.panels.push_back(lay_panel(marked.design, lay));
     scene.table = random_table(random, lay.material, options);
-    if (add_sheets(random, options, scene) && place_camera(random, options, scene)) return out;
+    if (add_sheets(random, options, scene) && place_camera(random, options, scene) &&
+        scene.camera.pose.centre().z() < highest * std::pow(raised_by, trial))
+      return out;
   }
   throw std::logic_error("no mark scene for seed " + std::to_string(seed) + " in " + std::to_string(trials) + " trials");
 }
