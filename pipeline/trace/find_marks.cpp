@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 
@@ -10,6 +11,7 @@
 #include "pipeline/trace/grain_line.h"
 #include "pipeline/trace/match_marks.h"
 #include "pipeline/trace/needle_rows.h"
+#include "pipeline/trace/notches.h"
 #include "pipeline/trace/panel_picture.h"
 #include "pipeline/trace/stroke_finder.h"
 #include "pipeline/trace/writing.h"
@@ -19,6 +21,38 @@ namespace {
 
 void take(std::vector<bool>& used, const std::vector<std::size_t>& strokes) {
   for (const std::size_t i : strokes) used[i] = true;
+}
+
+/// Needle holes run together into what looks like a fine stroke.
+bool along_a_row(const Stroke& stroke, const std::vector<NeedleRow>& rows) {
+  constexpr double beside = 1.5, share = 0.6;  // mm; of the stroke
+  for (const NeedleRow& row : rows) {
+    std::size_t near = 0;
+    for (const Vec2& p : stroke.points) near += distance_to(row.points, p, false) < beside;
+    if (static_cast<double>(near) > share * static_cast<double>(stroke.points.size())) return true;
+  }
+  return false;
+}
+
+/// The sides of a notch are lines too.
+bool in_a_notch(const Stroke& stroke, const std::vector<Notch>& notches) {
+  constexpr double beyond = 2.5;  // mm
+  return std::any_of(notches.begin(), notches.end(), [&](const Notch& n) {
+    const double reach = std::max(n.depth, n.width / 2) + beyond;
+    return std::all_of(stroke.points.begin(), stroke.points.end(), [&](const Vec2& p) { return (p - n.foot).norm() < reach; });
+  });
+}
+
+void take_notches(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, double height, const std::vector<Stroke>& strokes) {
+  const std::vector<EdgeBase> bases = edge_bases(OutlineRuler(panel.outline.points));
+  std::vector<std::vector<NotchCut>> cuts;
+  for (const EdgeBase& base : bases) {
+    cuts.push_back(find_notches(photo_bgr, view, base, height));
+    std::erase_if(cuts.back(), [&](const NotchCut& cut) {
+      return std::any_of(strokes.begin(), strokes.end(), [&](const Stroke& s) { return is_drawn(cut, s.points); });
+    });
+  }
+  cut_notches(panel, bases, cuts);
 }
 
 void note_disagreement(Panel& panel, const CentreLineResult& centre, const OutlineRuler& outline, const std::string& photo) {
@@ -53,11 +87,15 @@ cv::Mat strokes_drawn(const PanelPicture& picture, const std::vector<Stroke>& st
 }  // namespace
 
 void find_marks(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, const TraceOptions& options, const StagePicture& stage_picture) {
-  const OutlineRuler outline(outline_across_notches(panel).points);
   const PanelPicture picture = panel_picture(photo_bgr, view, panel, options.face_height());
-  const std::vector<Stroke> strokes = find_strokes(picture);
+  std::vector<Stroke> strokes = find_strokes(picture);
   if (stage_picture) stage_picture("strokes", strokes_drawn(picture, strokes));
-
+  take_notches(panel, photo_bgr, view, options.face_height(), strokes);
+  const OutlineRuler outline(outline_across_notches(panel).points);
+  for (const EdgeBase& base : edge_bases(outline)) {
+    for (NeedleRow& row : find_needle_rows(photo_bgr, view, outline, base, options.face_height())) panel.marks.needle_rows.push_back(std::move(row));
+  }
+  std::erase_if(strokes, [&](const Stroke& s) { return along_a_row(s, panel.marks.needle_rows) || in_a_notch(s, panel.marks.notches); });
   std::vector<bool> used(strokes.size(), false);
   panel.marks.matches = find_match_marks(strokes, outline, used);
   const GrainLineResult grain = find_grain_line(picture, strokes, used);
@@ -68,9 +106,6 @@ void find_marks(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, c
   take(used, centre.strokes);
   if (centre.line) note_disagreement(panel, centre, outline, view.solution().photo);
   panel.marks.writings = find_writing(strokes, used, panel.marks.matches);
-  for (const EdgeBase& base : edge_bases(outline)) {
-    for (NeedleRow& row : find_needle_rows(photo_bgr, view, outline, base, options.face_height())) panel.marks.needle_rows.push_back(std::move(row));
-  }
 }
 
 }  // namespace chalkfold

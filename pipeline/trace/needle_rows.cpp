@@ -22,6 +22,8 @@ constexpr double beside = 1.6;             // mm: dots so near a row are of the 
 constexpr double second_share = 0.55;      // worth of a second row, of the first's
 constexpr double smooth_reach = 5;         // holes either side over which the sew line is straightened
 constexpr std::size_t most_rows = 2;
+constexpr std::size_t least_holes = 6;
+constexpr double most_spread = 1.6;        // mm of a row's depth: a seam keeps its distance
 
 struct Dot {
   double along = 0, depth = 0;  // mm in the strip
@@ -177,7 +179,8 @@ Polyline straightened(const EdgeStrip& strip, const std::vector<Dot>& dots, cons
 }
 
 std::optional<NeedleRow> as_row(const EdgeStrip& strip, const std::vector<Dot>& dots, const Chain& chain, const NeedleRowOptions& options) {
-  if (chain.dots.size() < 5) return std::nullopt;
+  if (chain.dots.size() < least_holes) return std::nullopt;
+  const auto place = [&](const Dot& d) { return strip.table_from_strip(d.along / strip.mm_per_px, (d.depth - strip.first_depth) / strip.mm_per_px); };
   const double length = dots[chain.dots.back()].along - dots[chain.dots.front()].along;
   double worth = 0, breaks = 0;
   std::vector<double> steps, depths;
@@ -187,7 +190,7 @@ std::optional<NeedleRow> as_row(const EdgeStrip& strip, const std::vector<Dot>& 
     depths.push_back(d.depth);
     if (i == 0) continue;
     const double run = d.along - dots[chain.dots[i - 1]].along;
-    if (run < 1.5 * chain.pitch) steps.push_back(run);
+    if (run < 1.5 * chain.pitch) steps.push_back((place(d) - place(dots[chain.dots[i - 1]])).norm());
     if (run > 2.6 * chain.pitch) breaks += run;
   }
   if (length < options.least_length || steps.empty() || length - breaks < 0.5 * length) return std::nullopt;
@@ -196,6 +199,7 @@ std::optional<NeedleRow> as_row(const EdgeStrip& strip, const std::vector<Dot>& 
   row.found_share = std::min(1.0, static_cast<double>(chain.dots.size()) / ((length - breaks) / row.pitch + 1));
   const double darkness = worth / static_cast<double>(chain.dots.size());
   if (row.found_share < options.least_found || darkness < options.least_darkness) return std::nullopt;
+  if (0.5 * (quantile(depths, 0.84) - quantile(depths, 0.16)) > most_spread) return std::nullopt;
   double scatter = 0;
   row.points = straightened(strip, dots, chain, scatter);
   row.allowance = quantile(depths, 0.5);

@@ -14,6 +14,7 @@ constexpr int coarse = 4;           // the local mean is computed on a picture t
 constexpr int sample_every = 3;     // px, of the material's variation
 constexpr double chi2_trim = 11.3;  // 99 % of a 3-channel normal: beyond lies what is not the material's own
 constexpr int trim_rounds = 4;
+constexpr double far_chi2 = 16;     // left out of the local mean, where strokes stand close together
 
 std::vector<cv::Point> polygon_in_raster(const Polyline& points, const TableRaster& raster, int shift_bits) {
   std::vector<cv::Point> out;
@@ -38,6 +39,22 @@ cv::Mat inside_mask(const Panel& panel, const TableRaster& raster, double rim) {
   }
   cv::polylines(mask, borders, true, cv::Scalar(0), thick, cv::LINE_8, bits);
   return mask;
+}
+
+/// Where a smoothed picture departs from the material by more than its own variation: strokes, holes.
+cv::Mat far_out(const cv::Mat& smooth, const Eigen::Matrix3d& covariance) {
+  const Eigen::Matrix3d information = covariance.inverse();
+  cv::Matx33f m;
+  for (int r = 0; r < 3; ++r) {
+    for (int c = 0; c < 3; ++c) m(r, c) = static_cast<float>(information(r, c));
+  }
+  cv::Mat out(smooth.size(), CV_8UC1);
+  for (int y = 0; y < smooth.rows; ++y) {
+    const auto* row = smooth.ptr<cv::Vec3f>(y);
+    auto* o = out.ptr<unsigned char>(y);
+    for (int x = 0; x < smooth.cols; ++x) o[x] = row[x].dot(m * row[x]) > far_chi2 ? 255 : 0;
+  }
+  return out;
 }
 
 /// Mean over a Gaussian window of the pixels inside.
@@ -99,15 +116,17 @@ PanelPicture panel_picture(const cv::Mat& photo_bgr, const TableView& view, cons
   cv::remap(photo_bgr, picture.bgr, map, cv::noArray(), cv::INTER_LINEAR, cv::BORDER_REPLICATE);
   picture.inside = inside_mask(panel, picture.raster, options.rim);
 
-  cv::Mat colours;
+  cv::Mat colours, smooth, material = picture.inside.clone();
   picture.bgr.convertTo(colours, CV_32FC3, 1.0 / 255);
-  colours -= local_mean(colours, picture.inside, options.background / options.mm_per_px);
-  colours.setTo(cv::Scalar::all(0), picture.inside == 0);
-
-  cv::Mat smooth;
   const double sigma_px = options.stroke_scale / options.mm_per_px;
-  cv::GaussianBlur(colours, smooth, {}, sigma_px, sigma_px, cv::BORDER_CONSTANT);
-  const Eigen::Matrix3d covariance = own_covariance(smooth, picture.inside, options.least_variation);
+  Eigen::Matrix3d covariance = Eigen::Matrix3d::Identity();
+  for (int round = 0; round < 2; ++round) {
+    colours -= local_mean(colours, material, options.background / options.mm_per_px);
+    colours.setTo(cv::Scalar::all(0), picture.inside == 0);
+    cv::GaussianBlur(colours, smooth, {}, sigma_px, sigma_px, cv::BORDER_CONSTANT);
+    covariance = own_covariance(smooth, picture.inside, options.least_variation);
+    if (round == 0) material = cv::Mat(picture.inside & ~far_out(smooth, covariance));
+  }
   const Eigen::Matrix3d whiten = covariance.llt().matrixL().solve(Eigen::Matrix3d::Identity());
   for (int r = 0; r < 3; ++r) {
     for (int c = 0; c < 3; ++c) picture.departure_from_bgr(r, c) = static_cast<float>(whiten(r, c));

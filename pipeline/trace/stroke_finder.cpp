@@ -24,7 +24,7 @@ constexpr std::size_t most_inks = 3;
 constexpr int copies_wanted = 48, copies_tried = 160;
 constexpr double repeat_from = 13, repeat_to = 62, repeat_step = 0.6;  // mm; marks drawn together lie nearer than the first
 constexpr double repeat_share = 0.6;    // of the stroke's contrast
-constexpr double overlap_px = 2;        // strokes so near each other are the same
+constexpr double overlap = 1.0;          // mm beyond a stroke's side, where no other has its middle
 
 double median_strength(const cv::Mat& strength, const cv::Mat& inside) {
   std::vector<float> values;
@@ -177,7 +177,7 @@ class Canvas {
       const Vec2 q = raster_.raster_from_table(p);
       line.emplace_back(cvRound(q.x()), cvRound(q.y()));
     }
-    cv::polylines(drawn_, line, false, cv::Scalar(255), static_cast<int>(2 * overlap_px + 1));
+    cv::polylines(drawn_, line, false, cv::Scalar(255), std::max(1, cvRound((s.width + 2 * overlap) / raster_.mm_per_px)));
   }
 
  private:

@@ -30,7 +30,7 @@ struct StrokeOptions {
   double least_contrast = 1.2;  ///< standard deviations of the material
   double least_significance = 6;       ///< where an ink is known
   double least_significance_alone = 12;  ///< where it is not
-  double least_of_ink = 0.25;   ///< contrast, of that of the strokes which taught the ink
+  double least_of_ink = 0.15;   ///< contrast, of that of the strokes which taught the ink
   double least_steadiness = 0.55;
   int most_repeats = 2;         ///< a stroke seen again more often is part of the material's pattern
 };

@@ -21,6 +21,7 @@ constexpr double steady_share = 1.0 / 3;
 constexpr double first_width = 2.2;      // mm, before it is measured
 constexpr int width_rounds = 2;
 constexpr double cell = 1.8;             // mm along, in which steadiness is judged
+constexpr double centre_reach = 0.5;     // mm beyond the stroke's side that its middle is looked for in: marks drawn together stand close
 constexpr double break_length = 6;       // mm that a stroke may be missing in
 constexpr std::size_t smooth_reach = 3;  // samples along either side, over which a hand does not waver
 constexpr double centre_window = 2.4;    // mm along, over which the middle is found
@@ -108,7 +109,7 @@ double width_of(const StrokeProfile& profile, const cv::Vec3f& direction, double
 
 Polyline recentred(const StrokeProfile& profile, const cv::Vec3f& direction, double width) {
   const auto reach = static_cast<std::size_t>(std::lround(centre_window / step_along));
-  const int most = std::min(StrokeProfile::half_offsets, static_cast<int>(std::lround((width / 2 + flank_gap) / StrokeProfile::offset_step)));
+  const int most = std::min(StrokeProfile::half_offsets, static_cast<int>(std::lround((width / 2 + centre_reach) / StrokeProfile::offset_step)));
   const Polyline normals = left_normals(profile.points());
   Polyline out(profile.size());
   for (std::size_t i = 0; i < profile.size(); ++i) {

@@ -18,7 +18,8 @@ struct WritingOptions {
 };
 
 /// Groups of the strokes not used for other marks, each boxed by the smallest rectangle around it. A single stroke that is straight is no
-/// glyph. Groups small and near enough to a match mark are given to it as its number.
+/// glyph, and what has not the colour of a stroke used for a mark (in `used`) is none: threads, creases and seams are lines too. Only the
+/// underside letter may stand alone. Groups small and near enough to a match mark are given to it as its number.
 std::vector<Writing> find_writing(const std::vector<Stroke>& strokes, const std::vector<bool>& used, std::vector<MatchMark>& matches,
                                   const WritingOptions& options = {});
 
