@@ -3,6 +3,7 @@
 
 #include <array>
 #include <cmath>
+#include <optional>
 #include <stdexcept>
 
 #include "demo/chalk_cover.h"
@@ -17,7 +18,7 @@ namespace {
 /// From barely visible to strong.
 constexpr std::array contrasts = {1.5, 2.0, 3.0, 4.5, 7.0, 12.0, 20.0};
 
-constexpr double highest = 1200;   // mm of the camera: then a millimetre is 2.5 px or more of 12 Mpx
+constexpr double highest = 1100;   // mm of the camera: then a millimetre is 2.6 px or more of 12 Mpx
 constexpr double raised_by = 1.002;  // a trial, so that large panels find room too
 
 RandomSceneOptions scene_options(const MarkSceneOptions& o) {
@@ -29,7 +30,7 @@ RandomSceneOptions scene_options(const MarkSceneOptions& o) {
   out.tilt_max_deg = 18;
   out.portrait_share = 0.25;
   out.shadow_across_share = o.clutter ? 0.2 : 0;
-  out.contrast_min = 1.6;
+  out.contrast_min = 2.5;  // the outline is not what is tried here
   out.sensor = o.sensor;
   return out;
 }
@@ -55,6 +56,18 @@ LayOptions lay_options(Random& random, const MarkSceneOptions& o, const std::str
   return lay;
 }
 
+/// Of several camera places the lowest, so that the panel is large; false when none shows everything.
+bool place_camera_low(Random& random, const RandomSceneOptions& options, Scene& scene) {
+  constexpr int places = 8;
+  std::optional<Pose> lowest;
+  for (int k = 0; k < places; ++k) {
+    if (!place_camera(random, options, scene)) continue;
+    if (!lowest || scene.camera.pose.centre().z() < lowest->centre().z()) lowest = scene.camera.pose;
+  }
+  if (lowest) scene.camera.pose = *lowest;
+  return lowest.has_value();
+}
+
 }  // namespace
 
 MarkScene mark_scene(std::uint64_t seed, const MarkSceneOptions& o) {
@@ -78,7 +91,7 @@ MarkScene mark_scene(std::uint64_t seed, const MarkSceneOptions& o) {
     lay.table_from_panel = {random.uniform(0, full_turn), Vec2::Zero()};
     scene.panels.push_back(lay_panel(marked.design, lay));
     scene.table = random_table(random, lay.material, options);
-    if (add_sheets(random, options, scene) && place_camera(random, options, scene) &&
+    if (add_sheets(random, options, scene) && place_camera_low(random, options, scene) &&
         scene.camera.pose.centre().z() < highest * std::pow(raised_by, trial))
       return out;
   }
