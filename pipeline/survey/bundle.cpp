@@ -61,6 +61,17 @@ struct PriorCost {
   }
 };
 
+/// (a weighted sum of the two print scales - mean) / sigma.
+struct PrintPriorCost {
+  Vec2 weight;
+  double mean, sigma;
+  template <class T>
+  bool operator()(const T* print, T* residual) const {
+    residual[0] = (weight.x() * print[0] + weight.y() * print[1] - mean) / sigma;
+    return true;
+  }
+};
+
 struct RadialPriorCost {
   BundleLens::RadialPrior prior;
   template <class T>
@@ -99,6 +110,7 @@ class Blocks {
   ceres::Problem& problem() { return problem_; }
   double* lens(std::size_t i) { return lenses_[i].data(); }
   double* photo(std::size_t i) { return photos_[i].data(); }
+  double* print() { return print_.data(); }
 
   /// Every block, in an order that depends on the bundle alone.
   std::vector<double*> in_order() {
@@ -170,13 +182,20 @@ class Blocks {
         problem_.AddResidualBlock(PriorCost<9>::make(8, 0, bundle.stabiliser_sigma_px), nullptr, photo(i));
       }
     }
-    for (int k = 0; k < 2; ++k) {
-      if (bundle.print_scale_sigma[k] > 0) problem_.AddResidualBlock(PriorCost<2>::make(k, bundle.print_scale_prior[k], bundle.print_scale_sigma[k]), nullptr, print_.data());
-    }
+    add_print_prior(bundle, Vec2(1, 0), bundle.print_scale_sigma.x());
+    add_print_prior(bundle, Vec2(0, 1), bundle.print_scale_sigma.y());
+    add_print_prior(bundle, Vec2(0.5, 0.5), bundle.print_common_sigma);
+    add_print_prior(bundle, Vec2(1, -1), bundle.print_difference_sigma);
     for (const BundleTape& t : bundle.tape) {
       problem_.AddResidualBlock(new ceres::AutoDiffCostFunction<TapeCost, 1, 3, 3>(new TapeCost{t.mm, t.sigma_mm}), nullptr,
                                 boards_[static_cast<std::size_t>(t.board_a)].data(), boards_[static_cast<std::size_t>(t.board_b)].data());
     }
+  }
+
+  void add_print_prior(const Bundle& bundle, const Vec2& weight, double sigma) {
+    if (!(sigma > 0) || std::isinf(sigma)) return;
+    auto* cost = new PrintPriorCost{weight, weight.dot(bundle.print_scale_prior), sigma};
+    problem_.AddResidualBlock(new ceres::AutoDiffCostFunction<PrintPriorCost, 1, 2>(cost), nullptr, print_.data());
   }
 
   void add_lens_priors(const BundleLens& lens_model, double* block) {
@@ -289,12 +308,21 @@ Vec2 bundle_residual(const Bundle& bundle, const BundleObservation& o) {
   return -difference;
 }
 
-std::vector<Eigen::Matrix<double, 14, 14>> photo_covariances(const Bundle& bundle) {
+BundleCovariances bundle_covariances(const Bundle& bundle) {
   Blocks blocks(bundle);
   blocks.hold(bundle, BundleStage::all);
   const auto full = invert_normal_matrix(blocks.problem(), blocks.in_order());
-  std::vector<Eigen::Matrix<double, 14, 14>> out;
+  BundleCovariances out;
   if (!full) return out;
+  const auto print_held = [&](int k) { return bundle.print_scale_sigma[k] <= 0; };
+  std::array<int, 2> print_column{};
+  for (int k = 0; k < 2; ++k) print_column[static_cast<std::size_t>(k)] = column_of(blocks.problem(), *full, blocks.print(), k, print_held);
+  for (int a = 0; a < 2; ++a) {
+    for (int b = 0; b < 2; ++b) {
+      const int row = print_column[static_cast<std::size_t>(a)], column = print_column[static_cast<std::size_t>(b)];
+      if (row >= 0 && column >= 0) out.print_scale(a, b) = full->matrix(row, column);
+    }
+  }
   for (std::size_t i = 0; i < bundle.photos.size(); ++i) {
     const auto lens_index = static_cast<std::size_t>(bundle.photos[i].lens);
     const BundleLens& lens = bundle.lenses[lens_index];
@@ -314,7 +342,7 @@ std::vector<Eigen::Matrix<double, 14, 14>> photo_covariances(const Bundle& bundl
     add(8, blocks.lens(lens_index), BundleLens::centre_y, lens_held, 1);
     add(8, blocks.photo(i), 8, photo_held, 1);
     for (int k = 0; k < 5; ++k) add(9 + k, blocks.lens(lens_index), BundleLens::k1 + k, lens_held, 1);
-    out.emplace_back(rows * full->matrix * rows.transpose());
+    out.photos.emplace_back(rows * full->matrix * rows.transpose());
   }
   return out;
 }

@@ -65,7 +65,9 @@ struct Bundle {
   std::vector<BundleTape> tape;
   Vec2 print_scale = Vec2::Ones();
   Vec2 print_scale_prior = Vec2::Ones();
-  Vec2 print_scale_sigma = Vec2::Zero();    ///< 0 holds the scale at its value
+  Vec2 print_scale_sigma = Vec2::Zero();    ///< 0 holds that axis at its value; infinity leaves it to the two priors below
+  double print_common_sigma = 0;            ///< prior of the axes' mean about the mean of print_scale_prior; 0: none
+  double print_difference_sigma = 0;        ///< prior of x minus y about that of print_scale_prior; 0: none
   double breathing_sigma = 0.01;            ///< prior of focal_change; 0 holds it
   double stabiliser_sigma_px = 10;          ///< prior of centre_shift; 0 holds it
   double robust_sigmas = 3;                 ///< Huber width; 0 for plain least squares
@@ -91,9 +93,13 @@ BundleResult solve_bundle(Bundle& bundle, BundleStage stage);
 /// Residual of one observation: observed minus predicted, px.
 Vec2 bundle_residual(const Bundle& bundle, const BundleObservation& observation);
 
-/// Covariance of each photo's 14 effective parameters in TableView::Solution's order (focal etc. of that photo), from the inverse of the normal
-/// matrix at the solution, robust weights and priors in. Empty when the normal matrix is singular.
-std::vector<Eigen::Matrix<double, 14, 14>> photo_covariances(const Bundle& bundle);
+struct BundleCovariances {
+  std::vector<Eigen::Matrix<double, 14, 14>> photos;  ///< of each photo's effective parameters in TableView::Solution's order (focal etc. of that photo)
+  Mat2 print_scale = Mat2::Zero();
+};
+
+/// From the inverse of the normal matrix at the solution, robust weights and priors in. No photos when the normal matrix is singular.
+BundleCovariances bundle_covariances(const Bundle& bundle);
 
 /// Lens of one photo with its own focal change and centre shift. Precondition: aspect 1 and skew 0.
 Lens effective_lens(const Bundle& bundle, int photo, int width, int height);

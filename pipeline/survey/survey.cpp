@@ -5,6 +5,7 @@
 
 #include <Eigen/Dense>
 #include <algorithm>
+#include <limits>
 #include <map>
 #include <numbers>
 #include <set>
@@ -136,16 +137,20 @@ void place_photo(const Sighting& sighting, const BundleLens& lens, BundlePhoto& 
 }
 
 void set_print_prior(Bundle& bundle, const PrintCheck& print, Faults& faults) {
-  const auto scale = [&](const std::optional<double>& measured, double nominal, int axis) {
-    bundle.print_scale_prior[axis] = measured ? *measured / nominal : 1.0;
-    bundle.print_scale_sigma[axis] = measured ? print.sigma_mm / nominal : print.unmeasured_scale_sigma;
-  };
-  scale(print.short_bar_mm, sheet::short_bar, 0);
-  scale(print.long_bar_mm, sheet::long_bar, 1);
+  constexpr double from_other_axis = std::numeric_limits<double>::infinity();
+  const double x = print.short_bar_mm.value_or(0) / sheet::short_bar, y = print.long_bar_mm.value_or(0) / sheet::long_bar;
+  // A bar that was not measured is taken to be off as the other is: a printer's driver scales both axes, its rollers and optics differ a little.
+  bundle.print_scale_prior = {print.short_bar_mm ? x : print.long_bar_mm ? y : 1.0, print.long_bar_mm ? y : print.short_bar_mm ? x : 1.0};
+  bundle.print_scale_sigma = {print.short_bar_mm ? print.sigma_mm / sheet::short_bar : from_other_axis,
+                              print.long_bar_mm ? print.sigma_mm / sheet::long_bar : from_other_axis};
+  bundle.print_common_sigma = print.short_bar_mm || print.long_bar_mm ? 0 : print.unmeasured_scale_sigma;
+  bundle.print_difference_sigma = print.short_bar_mm && print.long_bar_mm ? 0 : print.unmeasured_ratio_sigma;
   bundle.print_scale = bundle.print_scale_prior;
   if (print.long_bar_mm && print.short_bar_mm) return;
   faults.push_back({"print-scale-unmeasured", Severity::warning,
-                    fmt::format("the printed check bars were not measured, so every length is doubtful by {:.1f} % (1.2 mm on 400 mm)", 100 * print.unmeasured_scale_sigma),
+                    print.long_bar_mm || print.short_bar_mm
+                        ? fmt::format("one of the two printed check bars was not measured, so lengths along it are doubtful by {:.1f} %", 100 * print.unmeasured_ratio_sigma)
+                        : fmt::format("the printed check bars were not measured, so every length is doubtful by {:.1f} % (1.2 mm on 400 mm)", 100 * print.unmeasured_scale_sigma),
                     "Measure the two check bars on a printed sheet with a steel rule and give them: --long-bar-mm 240 --short-bar-mm 170 with your numbers.", "", ""});
 }
 
@@ -307,7 +312,8 @@ double variance_factor(const Draft& draft) {
 
 void fill_views(const Draft& draft, std::span<const Sighting> sightings, const SurveyOptions& options, Survey& survey) {
   const double factor = variance_factor(draft);
-  const auto covariances = photo_covariances(draft.bundle);
+  const auto [covariances, print_covariance] = bundle_covariances(draft.bundle);
+  survey.print_scale_sigma = std::sqrt(factor * print_covariance.diagonal().maxCoeff());
   for (std::size_t p = 0; p < draft.bundle.photos.size(); ++p) {
     const std::size_t index = draft.sighting_of_photo[p];
     const Sighting& s = sightings[index];
@@ -377,7 +383,6 @@ Survey solve_survey(std::span<const Sighting> sightings, const SurveyOptions& op
   }
   survey.print_scale_x = draft.bundle.print_scale.x();
   survey.print_scale_y = draft.bundle.print_scale.y();
-  survey.print_scale_sigma = draft.bundle.print_scale_sigma.maxCoeff();
   survey.reprojection_rms_px = result.rms_px;
   return survey;
 }

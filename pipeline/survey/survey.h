@@ -19,11 +19,13 @@ struct TapeDistance {
   double sigma_mm = 0.5;
 };
 
-/// What the user measured on the printed check bars. Unset: the sheet is taken as true with sigma unmeasured_scale_sigma, and a fault says so.
+/// What the user measured on the printed check bars. One unset: it is taken to be off as the other is. Both unset: the sheet is taken as true, and its
+/// common scale's doubt enters every U in full. Either way a fault says so.
 struct PrintCheck {
   std::optional<double> long_bar_mm, short_bar_mm;
   double sigma_mm = 0.2;
-  double unmeasured_scale_sigma = 0.003;
+  double unmeasured_scale_sigma = 0.003;  ///< relative, common to both axes: what printing "to fit" by a hair or paper in damp air does
+  double unmeasured_ratio_sigma = 0.001;  ///< relative, x against y: slip of the paper feed, a millimetre in a metre (common practice, no source)
 };
 
 /// Prior of the lens. Focal length from EXIF's 35 mm equivalent unless a lens is given.
@@ -59,7 +61,8 @@ struct Survey {
   std::vector<Lens> lenses;                     ///< one per phone
   std::vector<int> phone_of_sighting;
   std::vector<int> setup_of_sighting;
-  double print_scale_x = 1, print_scale_y = 1, print_scale_sigma = 0;
+  double print_scale_x = 1, print_scale_y = 1;
+  double print_scale_sigma = 0;  ///< relative, of the less certain axis, after all that was measured is in: bars, tapes, the photos
   double reprojection_rms_px = 0;
   Faults faults;
 };

@@ -75,7 +75,7 @@ TEST(PhotoCovariances, AreEmptyWhenTheCornersCannotTell) {
     const Vec2 predicted = -bundle_residual(at, {0, 0, sheet::corner(k), Vec2::Zero()});
     bundle.observations.push_back({0, 0, sheet::corner(k), predicted});
   }
-  EXPECT_TRUE(photo_covariances(bundle).empty());
+  EXPECT_TRUE(bundle_covariances(bundle).photos.empty());
 }
 
 }  // namespace

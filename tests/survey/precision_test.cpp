@@ -122,7 +122,7 @@ std::vector<double> sigma_with_exact_lens(const TrueCamera& camera, const std::v
   s.height = l.height;
   s.lens = l;
   s.pose = camera.pose;
-  s.covariance = photo_covariances(bundle).at(0);
+  s.covariance = bundle_covariances(bundle).photos.at(0);
   return TableView(s).shape_sigma(outline.points, outline.normals, 0, 0);
 }
 
