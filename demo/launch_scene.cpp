@@ -82,7 +82,7 @@ Scene sides(int width_px) {
   s.light.azimuth = 0.6;
   const Material cream = covering(Covering::leather, 0xCDBB98, 13);
   s.panels.push_back(lay_panel(panel_design(PanelKind::side_left), {.table_from_panel = placed(0, 155, 3),
-                                                                    .thickness = 1.4,
+                                                                    .thickness = 1.2,
                                                                     .tag = 3,
                                                                     .material = cream,
                                                                     .wear = {.crooked = 1},
@@ -90,7 +90,7 @@ Scene sides(int width_px) {
                                                                     .chalk_width = 1.6,
                                                                     .seed = 103}));
   s.panels.push_back(lay_panel(panel_design(PanelKind::side_right), {.table_from_panel = placed(5, -125, -2),
-                                                                     .thickness = 1.4,
+                                                                     .thickness = 1.2,
                                                                      .tag = 4,
                                                                      .material = cream,
                                                                      .wear = {.crooked = 1},
@@ -112,7 +112,7 @@ Scene back_inner(int width_px) {
   s.light.direct_share = 0.6;
   s.panels.push_back(
       lay_panel(panel_design(PanelKind::back_inner), {.table_from_panel = placed(0, 0, -5),
-                                                      .thickness = 1.4,
+                                                      .thickness = 1.2,
                                                       .tag = 5,
                                                       .material = covering(Covering::leather, 0xB98A57, 14),
                                                       .wear = {.stretch_right_percent = 1.5, .crooked = 2},
@@ -154,7 +154,7 @@ Scene bolsters_and_strip(int width_px) {
   const Material red = covering(Covering::corduroy, 0x8E3B36, 16);
   const auto lay = [&](PanelKind kind, const Rigid2& place, int tag, std::uint64_t seed) {
     s.panels.push_back(lay_panel(panel_design(kind), {.table_from_panel = place,
-                                                      .thickness = 1.8,
+                                                      .thickness = 1.2,
                                                       .tag = tag,
                                                       .material = red,
                                                       .wear = {.crooked = 1},

@@ -171,6 +171,7 @@ struct Scene {
 
 /// Paper of a sheet, A4 portrait.
 inline constexpr double paper_width = 210, paper_height = 297;
+inline constexpr double sheet_plane_z = 0.1;  ///< mm, printed face of sheets and tags above the table: office paper
 
 /// Corners of a rectangle of paper or card lying on the table, counter-clockwise.
 Polyline rectangle_on_table(const Vec2& at, double theta, double width, double height);

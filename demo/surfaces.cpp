@@ -211,7 +211,7 @@ Hit Surfaces::hit(const Sight& sight, double radius, const Candidates& among) co
 
 void Surfaces::hit_card(int index, const Sight& sight, double radius, Hit& best) const {
   const Card& card = cards_[static_cast<std::size_t>(index)];
-  const Vec2 p = card.card_from_table * sight.foot;
+  const Vec2 p = card.card_from_table * sight.at(sheet_plane_z);
   const double over_x = std::abs(p.x()) - card.width / 2, over_y = std::abs(p.y()) - card.height / 2;
   if (over_x >= radius || over_y >= radius) return;
   if (over_x > -radius || over_y > -radius) best.near_edge = best.near_edge || radius > 0;

@@ -102,7 +102,7 @@ json truth(const Scene& scene) {
   json sheets = json::array(), tags = json::array(), panels = json::array();
   for (const SheetOnTable& s : scene.sheets) sheets.push_back(sheet_json(s, scene.print_scale));
   for (const TagOnTable& t : scene.tags)
-    tags.push_back({{"m", t.number}, {"x", t.at.x()}, {"y", t.at.y()}, {"theta_rad", t.theta}, {"z", 0}});
+    tags.push_back({{"m", t.number}, {"x", t.at.x()}, {"y", t.at.y()}, {"theta_rad", t.theta}, {"z", sheet_plane_z}});
   for (const Panel& p : scene.panels) panels.push_back(panel_json(p));
   return {{"photo", scene.name + ".jpg"},
           {"camera", camera_json(scene.camera)},
@@ -110,7 +110,7 @@ json truth(const Scene& scene) {
           {"tilt_deg", std::acos(std::min(1.0, -pose.rotation(2, 2))) * 180 / std::numbers::pi},
           {"camera_height_mm", pose.centre().z()},
           {"sheets", sheets},
-          {"sheet_plane_z", 0.0},
+          {"sheet_plane_z", sheet_plane_z},
           {"print_scale", {{"x", scene.print_scale.x}, {"y", scene.print_scale.y}}},
           {"tags", tags},
           {"panels", panels},

@@ -36,7 +36,7 @@ std::map<int, std::vector<Vec2>> true_markers(const Scene& s) {
   std::map<int, std::vector<Vec2>> out;
   const auto put = [&](int id, const Rigid2& place, const Vec2& nominal) {
     const Vec2 p = place * Vec2(nominal.x() * s.print_scale.x, nominal.y() * s.print_scale.y);
-    out[id].push_back(photo_from_table(lens, s.camera.pose, {p.x(), p.y(), 0}));
+    out[id].push_back(photo_from_table(lens, s.camera.pose, {p.x(), p.y(), sheet_plane_z}));
   };
   for (const SheetOnTable& sheet_here : s.sheets) {
     for (int m = 0; m < sheet::markers_per_sheet; ++m) {
@@ -61,7 +61,7 @@ std::vector<Vec2> corner_offsets(const Scene& s, const cv::Mat& grey) {
     for (int k = 0; k < sheet::corners_per_sheet; ++k) {
       const Vec2 c = sheet::corner(k);
       const Vec2 p = Rigid2{sheet_here.theta, sheet_here.at} * Vec2(c.x() * s.print_scale.x, c.y() * s.print_scale.y);
-      truth_px.push_back(photo_from_table(lens, s.camera.pose, {p.x(), p.y(), 0}));
+      truth_px.push_back(photo_from_table(lens, s.camera.pose, {p.x(), p.y(), sheet_plane_z}));
       found.emplace_back(static_cast<float>(truth_px.back().x() + 0.4), static_cast<float>(truth_px.back().y() - 0.3));
     }
   }

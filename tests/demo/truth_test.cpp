@@ -47,7 +47,7 @@ TEST(Truth, TellsOfPanelsSheetsAndTags) {
   const Scene s = launch_scene(3);
   const nlohmann::json t = truth(s);
   EXPECT_EQ(t["photo"], "back-outer.jpg");
-  EXPECT_EQ(t["sheet_plane_z"], 0.0);
+  EXPECT_EQ(t["sheet_plane_z"], sheet_plane_z);
   EXPECT_EQ(t["sheets"].size(), 4U);
   EXPECT_EQ(t["tags"].at(0)["m"], 6);
   const nlohmann::json& p = t["panels"].at(0);
