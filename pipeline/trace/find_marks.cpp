@@ -8,6 +8,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "pipeline/trace/centre_line.h"
+#include "pipeline/trace/drill_holes.h"
 #include "pipeline/trace/grain_line.h"
 #include "pipeline/trace/match_marks.h"
 #include "pipeline/trace/needle_rows.h"
@@ -96,6 +97,7 @@ void find_marks(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, c
     for (NeedleRow& row : find_needle_rows(photo_bgr, view, outline, base, options.face_height())) panel.marks.needle_rows.push_back(std::move(row));
   }
   std::erase_if(strokes, [&](const Stroke& s) { return along_a_row(s, panel.marks.needle_rows) || in_a_notch(s, panel.marks.notches); });
+  panel.marks.holes = find_drill_holes(picture, strokes, panel.marks.needle_rows);
   std::vector<bool> used(strokes.size(), false);
   panel.marks.matches = find_match_marks(strokes, outline, used);
   const GrainLineResult grain = find_grain_line(picture, strokes, used);

@@ -1,0 +1,145 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/drill_holes.h"
+
+#include <algorithm>
+#include <cmath>
+#include <opencv2/imgproc.hpp>
+#include <optional>
+
+#include "pipeline/geometry/polygon.h"
+
+namespace chalkfold {
+namespace {
+
+constexpr double smoothing = 0.45;       // mm
+constexpr double ring_from = 0.9, ring_to = 1.8;  // mm beyond the hole's side
+constexpr double ring_share = 0.35;      // of the hole's own departure: less is bare
+constexpr double beside_row = 2.0;       // mm from a needle row
+constexpr double beside_stroke = 2.0;    // mm from a stroke's middle, beyond half its width
+constexpr double brightest = 1.12;       // of the table's own brightness, that a hole can have
+constexpr double same_hue = 0.965;       // cosine between the colours of hole and table, when the hole is not simply dark
+constexpr double dark = 0.3;             // of the table's brightness: in deep shadow colour says nothing
+
+cv::Vec3d table_colour(const PanelPicture& picture) {
+  // What lies outside the panel in its picture; a robust middle, since sheets may show too.
+  cv::Mat panel;
+  cv::dilate(picture.inside, panel, cv::getStructuringElement(cv::MORPH_ELLIPSE, {9, 9}));
+  std::array<std::vector<unsigned char>, 3> values;
+  for (int y = 0; y < panel.rows; y += 2) {
+    for (int x = 0; x < panel.cols; x += 2) {
+      if (panel.at<unsigned char>(y, x)) continue;
+      const auto& v = picture.bgr.at<cv::Vec3b>(y, x);
+      for (int c = 0; c < 3; ++c) values[static_cast<std::size_t>(c)].push_back(v[c]);
+    }
+  }
+  cv::Vec3d out;
+  for (int c = 0; c < 3; ++c) {
+    auto& v = values[static_cast<std::size_t>(c)];
+    if (v.empty()) return out;
+    std::nth_element(v.begin(), v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2), v.end());
+    out[c] = v[v.size() / 2];
+  }
+  return out;
+}
+
+bool may_be_table(const cv::Vec3d& colour, const cv::Vec3d& table) {
+  const double a = cv::norm(colour), b = cv::norm(table);
+  if (a > brightest * b) return false;
+  return a < dark * b || a < 40 || colour.dot(table) > same_hue * a * b;
+}
+
+/// One island of the thresholded picture, measured.
+std::optional<DrillHole> as_hole(const PanelPicture& picture, const cv::Mat& smooth, const cv::Mat& labels, int label, const cv::Rect& box, const cv::Vec3d& table,
+                                 const DrillHoleOptions& options) {
+  const double mm = picture.raster.mm_per_px;
+  cv::Vec3f mean;
+  cv::Vec3d colour;
+  int n = 0;
+  for (int y = box.y; y < box.br().y; ++y) {
+    for (int x = box.x; x < box.br().x; ++x) {
+      if (labels.at<int>(y, x) != label) continue;
+      mean += smooth.at<cv::Vec3f>(y, x);
+      colour += cv::Vec3d(picture.bgr.at<cv::Vec3b>(y, x));
+      ++n;
+    }
+  }
+  mean *= 1.0f / static_cast<float>(n);
+  colour /= n;
+  const double norm = cv::norm(mean);
+  if (!may_be_table(colour, table)) return std::nullopt;
+  // Departure along the hole's own direction over a patch around it: the core gives its height, the half of that its area.
+  const int reach = static_cast<int>(std::ceil((options.most_diameter / 2 + ring_to) / mm)) + 1;
+  const cv::Rect patch = cv::Rect(box.x - reach, box.y - reach, box.width + 2 * reach, box.height + 2 * reach) & cv::Rect({0, 0}, smooth.size());
+  const auto value = [&](int x, int y) { return smooth.at<cv::Vec3f>(y, x).dot(mean) / norm; };
+  double height = 0;
+  for (int y = box.y; y < box.br().y; ++y) {
+    for (int x = box.x; x < box.br().x; ++x) height = std::max(height, static_cast<double>(value(x, y)));
+  }
+  double area = 0, sx = 0, sy = 0, sxx = 0, sxy = 0, syy = 0;
+  for (int y = box.y - 1; y <= box.br().y; ++y) {
+    for (int x = box.x - 1; x <= box.br().x; ++x) {
+      if (!cv::Rect({0, 0}, smooth.size()).contains({x, y})) continue;
+      const double w = std::clamp(value(x, y) / height, 0.0, 1.0);
+      area += w;
+      sx += w * x;
+      sy += w * y;
+      sxx += w * x * x;
+      sxy += w * x * y;
+      syy += w * y * y;
+    }
+  }
+  const Vec2 centre(sx / area, sy / area);
+  DrillHole hole;
+  hole.diameter = 2 * std::sqrt(area / M_PI) * mm;
+  if (hole.diameter < options.least_diameter || hole.diameter > options.most_diameter) return std::nullopt;
+  const double cxx = sxx / area - centre.x() * centre.x(), cxy = sxy / area - centre.x() * centre.y(), cyy = syy / area - centre.y() * centre.y();
+  const double root = std::sqrt(0.25 * (cxx - cyy) * (cxx - cyy) + cxy * cxy), half = 0.5 * (cxx + cyy);
+  if (std::sqrt((half + root) / std::max(1e-9, half - root)) > options.most_elongation) return std::nullopt;
+  int bare = 0, ring = 0;
+  for (int y = patch.y; y < patch.br().y; ++y) {
+    for (int x = patch.x; x < patch.br().x; ++x) {
+      const double off = ((Vec2(x, y) - centre).norm()) * mm - hole.diameter / 2;
+      if (off < ring_from || off > ring_to) continue;
+      ++ring;
+      bare += cv::norm(smooth.at<cv::Vec3f>(y, x)) < std::max(ring_share * norm, 3.5) && picture.inside.at<unsigned char>(y, x);
+    }
+  }
+  if (ring == 0 || bare < options.least_bare * ring) return std::nullopt;
+  hole.centre = picture.raster.table_from_raster(centre);
+  hole.sigma = 0.1 * mm + 0.03 * hole.diameter;
+  hole.confidence = std::min(1.0, norm / (2 * options.least_contrast)) * bare / ring;
+  return hole;
+}
+
+}  // namespace
+
+std::vector<DrillHole> find_drill_holes(const PanelPicture& picture, const std::vector<Stroke>& strokes, const std::vector<NeedleRow>& rows,
+                                        const DrillHoleOptions& options) {
+  const double mm = picture.raster.mm_per_px;
+  cv::Mat smooth, far(picture.bgr.size(), CV_8UC1);
+  cv::GaussianBlur(picture.departure, smooth, {}, smoothing / mm);
+  const auto least = static_cast<float>(options.least_contrast * options.least_contrast);
+  for (int y = 0; y < smooth.rows; ++y) {
+    const auto* row = smooth.ptr<cv::Vec3f>(y);
+    auto* out = far.ptr<unsigned char>(y);
+    for (int x = 0; x < smooth.cols; ++x) out[x] = row[x].dot(row[x]) > least ? 255 : 0;
+  }
+  cv::Mat labels, stats, centroids;
+  const int count = cv::connectedComponentsWithStats(far, labels, stats, centroids, 8, CV_32S);
+  const cv::Vec3d table = table_colour(picture);
+  const int widest = static_cast<int>(std::ceil(1.3 * options.most_diameter / mm)), narrowest = std::max(1, static_cast<int>(0.5 * options.least_diameter / mm));
+  std::vector<DrillHole> holes;
+  for (int label = 1; label < count; ++label) {
+    const cv::Rect box(stats.at<int>(label, cv::CC_STAT_LEFT), stats.at<int>(label, cv::CC_STAT_TOP), stats.at<int>(label, cv::CC_STAT_WIDTH), stats.at<int>(label, cv::CC_STAT_HEIGHT));
+    if (std::max(box.width, box.height) > widest || std::min(box.width, box.height) < narrowest) continue;
+    const auto hole = as_hole(picture, smooth, labels, label, box, table, options);
+    if (!hole) continue;
+    const bool in_row = std::any_of(rows.begin(), rows.end(), [&](const NeedleRow& r) { return distance_to(r.points, hole->centre, false) < beside_row; });
+    const bool in_stroke = std::any_of(strokes.begin(), strokes.end(), [&](const Stroke& s) { return distance_to(s.points, hole->centre, false) < s.width / 2 + beside_stroke; });
+    if (!in_row && !in_stroke) holes.push_back(*hole);
+  }
+  std::sort(holes.begin(), holes.end(), [](const DrillHole& a, const DrillHole& b) { return std::tie(a.centre.x(), a.centre.y()) < std::tie(b.centre.x(), b.centre.y()); });
+  return holes;
+}
+
+}  // namespace chalkfold
