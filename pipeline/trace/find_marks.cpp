@@ -44,6 +44,14 @@ bool in_a_notch(const Stroke& stroke, const std::vector<Notch>& notches) {
   });
 }
 
+/// A wide hole looks like a short stroke.
+bool in_a_hole(const Stroke& stroke, const std::vector<DrillHole>& holes) {
+  constexpr double beyond = 3;  // mm
+  return std::any_of(holes.begin(), holes.end(), [&](const DrillHole& h) {
+    return std::all_of(stroke.points.begin(), stroke.points.end(), [&](const Vec2& p) { return (p - h.centre).norm() < h.diameter / 2 + beyond; });
+  });
+}
+
 void take_notches(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, double height, const std::vector<Stroke>& strokes) {
   const std::vector<EdgeBase> bases = edge_bases(OutlineRuler(panel.outline.points));
   std::vector<std::vector<NotchCut>> cuts;
@@ -98,6 +106,7 @@ void find_marks(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, c
   }
   std::erase_if(strokes, [&](const Stroke& s) { return along_a_row(s, panel.marks.needle_rows) || in_a_notch(s, panel.marks.notches); });
   panel.marks.holes = find_drill_holes(picture, strokes, panel.marks.needle_rows);
+  std::erase_if(strokes, [&](const Stroke& s) { return in_a_hole(s, panel.marks.holes); });
   std::vector<bool> used(strokes.size(), false);
   panel.marks.matches = find_match_marks(strokes, outline, used);
   const GrainLineResult grain = find_grain_line(picture, strokes, used);
