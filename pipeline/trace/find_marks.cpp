@@ -24,6 +24,15 @@ void take(std::vector<bool>& used, const std::vector<std::size_t>& strokes) {
   for (const std::size_t i : strokes) used[i] = true;
 }
 
+/// Halos, folds and stitching run beside the edge; marks do not.
+bool along_the_edge(const Stroke& stroke, const OutlineRuler& outline) {
+  constexpr double beside = 7, share = 0.7, longest_mark = 9;  // mm; of the stroke; shorter ones may be a mark's stump
+  if (stroke.length < longest_mark) return false;
+  std::size_t near = 0;
+  for (const Vec2& p : stroke.points) near += (outline.nearest(p).at - p).norm() < beside;
+  return static_cast<double>(near) > share * static_cast<double>(stroke.points.size());
+}
+
 /// Needle holes run together into what looks like a fine stroke.
 bool along_a_row(const Stroke& stroke, const std::vector<NeedleRow>& rows) {
   constexpr double beside = 1.5, share = 0.6;  // mm; of the stroke
@@ -104,7 +113,7 @@ void find_marks(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, c
   for (const EdgeBase& base : edge_bases(outline)) {
     for (NeedleRow& row : find_needle_rows(photo_bgr, view, outline, base, options.face_height())) panel.marks.needle_rows.push_back(std::move(row));
   }
-  std::erase_if(strokes, [&](const Stroke& s) { return along_a_row(s, panel.marks.needle_rows) || in_a_notch(s, panel.marks.notches); });
+  std::erase_if(strokes, [&](const Stroke& s) { return along_the_edge(s, outline) || along_a_row(s, panel.marks.needle_rows) || in_a_notch(s, panel.marks.notches); });
   panel.marks.holes = find_drill_holes(picture, strokes, panel.marks.needle_rows);
   std::erase_if(strokes, [&](const Stroke& s) { return in_a_hole(s, panel.marks.holes); });
   std::vector<bool> used(strokes.size(), false);

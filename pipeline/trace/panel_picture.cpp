@@ -114,7 +114,8 @@ PanelPicture panel_picture(const cv::Mat& photo_bgr, const TableView& view, cons
   picture.raster = raster_over(box, options.mm_per_px);
   const cv::Mat map = photo_map(picture.raster, view, face_height, 1.0);
   cv::remap(photo_bgr, picture.bgr, map, cv::noArray(), cv::INTER_LINEAR, cv::BORDER_REPLICATE);
-  picture.inside = inside_mask(panel, picture.raster, options.rim);
+  const double mm_per_px = view.mm_per_px(view.photo_from_table(centroid(panel.outline.points), face_height));
+  picture.inside = inside_mask(panel, picture.raster, std::max(options.rim, options.rim_px * mm_per_px));
 
   cv::Mat colours, smooth, material = picture.inside.clone();
   picture.bgr.convertTo(colours, CV_32FC3, 1.0 / 255);

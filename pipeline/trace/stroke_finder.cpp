@@ -136,7 +136,8 @@ std::vector<Ink> plain_inks(const PanelPicture& picture) {
   return {{unit, 0}, {-unit, 0}};
 }
 
-bool is_stroke(const Stroke& s, const StrokeOptions& o, const Ink* ink) {
+bool is_stroke(const Stroke& s, const StrokeOptions& o, const Ink* ink, const cv::Matx33f& bgr_from_departure) {
+  if (255 * cv::norm(bgr_from_departure * s.departure) < o.least_step) return false;
   if (ink && s.departure.dot(ink->direction) < same_ink * s.contrast) return false;
   return s.contrast >= std::max(o.least_contrast, ink ? o.least_of_ink * ink->contrast : ink_contrast) && s.length >= o.least_length && s.width >= o.least_width && s.width <= o.most_width &&
          s.steadiness >= o.least_steadiness;
@@ -145,9 +146,12 @@ bool is_stroke(const Stroke& s, const StrokeOptions& o, const Ink* ink) {
 /// `ink` is null for strokes that are to teach the inks.
 std::optional<Stroke> judged(const PanelPicture& picture, const Polyline& line, const StrokeOptions& options, const Ink* ink) {
   Stroke stroke = measured_stroke(picture, drawn_part(picture, line));
-  if (!is_stroke(stroke, options, ink)) return std::nullopt;
+  if (!is_stroke(stroke, options, ink, picture.departure_from_bgr.inv())) return std::nullopt;
   judge_against_copies(stroke, picture);
-  const double least = ink && ink->contrast == 0 ? options.least_significance_alone : options.least_significance;
+  constexpr double faint = 0.4;  // of the ink's contrast
+  double least = options.least_significance;
+  if (ink && ink->contrast == 0) least = options.least_significance_alone;
+  if (ink && stroke.contrast < faint * ink->contrast) least = options.least_significance_faint;
   if (stroke.significance < least || stroke.repeats > options.most_repeats) return std::nullopt;
   return stroke;
 }

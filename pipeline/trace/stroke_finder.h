@@ -28,9 +28,11 @@ struct StrokeOptions {
   double least_length = 6;      ///< mm
   double least_width = 0.5, most_width = 7;  ///< mm
   double least_contrast = 1.2;  ///< standard deviations of the material
-  double least_significance = 6;       ///< where an ink is known
+  double least_step = 6;        ///< of 255, over the three channels together: what an eye can just see
+  double least_significance = 6;       ///< where an ink is known, of strokes as strong as it
+  double least_significance_faint = 10;  ///< of strokes much fainter than the ink
   double least_significance_alone = 12;  ///< where it is not
-  double least_of_ink = 0.15;   ///< contrast, of that of the strokes which taught the ink
+  double least_of_ink = 0.18;   ///< contrast, of that of the strokes which taught the ink
   double least_steadiness = 0.55;
   int most_repeats = 2;         ///< a stroke seen again more often is part of the material's pattern
 };

@@ -21,6 +21,7 @@ constexpr double steady_share = 1.0 / 3;
 constexpr double first_width = 2.2;      // mm, before it is measured
 constexpr int width_rounds = 2;
 constexpr double cell = 1.8;             // mm along, in which steadiness is judged
+constexpr double least_median = 0.45;    // of the whole's contrast, in half of the cells: less is a dot or two, drawn out
 constexpr double centre_reach = 0.5;     // mm beyond the stroke's side that its middle is looked for in: marks drawn together stand close
 constexpr double break_length = 6;       // mm that a stroke may be missing in
 constexpr std::size_t smooth_reach = 3;  // samples along either side, over which a hand does not waver
@@ -242,13 +243,15 @@ Stroke measured_stroke(const PanelPicture& picture, const Polyline& line) {
   stroke.contrast = profile.share_inside() < least_inside ? 0 : sides.contrast;
   if (stroke.contrast == 0) return stroke;
   const auto cell_size = static_cast<std::size_t>(std::lround(cell / step_along));
-  int steady = 0, cells = 0;
+  std::vector<double> cells;  // contrast of each, of that of the whole
   for (std::size_t from = 0; from < profile.size(); from += cell_size) {
     const Sides here = against_sides(profile, from, std::min(profile.size(), from + cell_size), stroke.width);
-    steady += here.departure.dot(stroke.departure) > steady_share * stroke.contrast * stroke.contrast;
-    ++cells;
+    cells.push_back(here.departure.dot(stroke.departure) / (stroke.contrast * stroke.contrast));
   }
-  stroke.steadiness = static_cast<double>(steady) / std::max(1, cells);
+  const auto steady = std::count_if(cells.begin(), cells.end(), [](double c) { return c > steady_share; });
+  stroke.steadiness = static_cast<double>(steady) / static_cast<double>(cells.size());
+  std::nth_element(cells.begin(), cells.begin() + static_cast<std::ptrdiff_t>(cells.size() / 2), cells.end());
+  if (cells[cells.size() / 2] < least_median) stroke.contrast = 0;
   stroke.colour = colour_of(picture, stroke.points);
   return stroke;
 }

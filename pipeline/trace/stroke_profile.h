@@ -47,7 +47,7 @@ class StrokeProfile {
 Polyline drawn_part(const PanelPicture& picture, const Polyline& line);
 
 /// Measures a line as a stroke: its middle moved to the middle of what is drawn, width, departure and steadiness; `significance` and `repeats`
-/// are left at 0. `contrast` is 0 when the two sides do not look alike against it (a step), or too little of it lies on the panel.
+/// are left at 0. `contrast` is 0 when the two sides do not look alike against it (a step), when it is but a dot or two, or too little of it lies on the panel.
 Stroke measured_stroke(const PanelPicture& picture, const Polyline& line);
 
 /// How much of a stroke's colour is at a place: 1 on it, 0 on the bare material. Not clipped. 0 off the panel.

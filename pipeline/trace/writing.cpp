@@ -110,9 +110,9 @@ Polyline evenly_spaced(const Polyline& line, double step) {
 
 /// True when a stroke has the colour of one that is a mark.
 bool of_one_ink(const Stroke& stroke, const std::vector<Stroke>& all, const std::vector<bool>& used) {
-  constexpr double same_ink = 0.85;  // cosine between departures
+  constexpr double same_ink = 0.85, faint = 0.35;  // cosine between departures; of the mark's contrast
   for (std::size_t i = 0; i < all.size(); ++i) {
-    if (used[i] && all[i].departure.dot(stroke.departure) > same_ink * all[i].contrast * stroke.contrast) return true;
+    if (used[i] && stroke.contrast > faint * all[i].contrast && all[i].departure.dot(stroke.departure) > same_ink * all[i].contrast * stroke.contrast) return true;
   }
   return false;
 }
