@@ -4,9 +4,12 @@
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
+#include <numbers>
+#include <opencv2/core.hpp>
 
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/trace/local_fit.h"
+#include "pipeline/trace/table_colours.h"
 
 namespace chalkfold {
 namespace {
@@ -18,6 +21,8 @@ struct Strip {
   int rows = 0, columns = 0;
   double first = 0, step = 0.25;
   std::vector<Colour> coded;
+  std::vector<bool> paper;  ///< as coded
+  bool on_paper(int row, int column) const { return paper[static_cast<std::size_t>(row * columns + column)]; }
   const Colour& at(int row, int column) const { return coded[static_cast<std::size_t>(row * columns + column)]; }
 };
 
@@ -35,6 +40,7 @@ Strip sample_strip(const BoundarySampler& sampler, const Polyline& base, const P
     const EdgeProfile p = sampler.profile(base[i], normals[i], strip.first, o.search + o.context + 1e-9, o.step, 1, 0);
     strip.columns = static_cast<int>(p.linear.size());
     for (const auto& v : p.linear) strip.coded.push_back(coded_of(v));
+    for (std::size_t k = 0; k < p.linear.size(); ++k) strip.paper.push_back(!p.covered.empty() && p.covered[k]);
   }
   return strip;
 }
@@ -43,6 +49,7 @@ struct LocalColour {
   Colour mean = Colour::Zero();
   Eigen::Matrix3f inverse = Eigen::Matrix3f::Identity();
   float log_norm = 0;
+  bool known = true;  ///< false: all but paper was hidden there
 };
 
 constexpr float colour_floor = 0.02f;  // coded: no material is evener than this under a phone's noise
@@ -50,29 +57,36 @@ constexpr float colour_floor = 0.02f;  // coded: no material is evener than this
 /// Colour statistics of columns [from, to) around every row, over a window of rows, circular.
 std::vector<LocalColour> local_colours(const Strip& s, int from, int to, int reach) {
   std::vector<Colour> sum(static_cast<std::size_t>(s.rows), Colour::Zero());
+  std::vector<float> seen(static_cast<std::size_t>(s.rows), 0);
   std::vector<Eigen::Matrix3f> square(static_cast<std::size_t>(s.rows), Eigen::Matrix3f::Zero());
   for (int r = 0; r < s.rows; ++r) {
     for (int c = from; c < to; ++c) {
+      if (s.on_paper(r, c)) continue;
+      ++seen[static_cast<std::size_t>(r)];
       sum[static_cast<std::size_t>(r)] += s.at(r, c);
       square[static_cast<std::size_t>(r)] += s.at(r, c) * s.at(r, c).transpose();
     }
   }
   std::vector<LocalColour> out(static_cast<std::size_t>(s.rows));
   const int window = std::min(2 * reach + 1, s.rows);
-  const auto n = static_cast<float>(window * (to - from));
+  float n = 0;
   Colour total = Colour::Zero();
   Eigen::Matrix3f total_square = Eigen::Matrix3f::Zero();
   const auto wrap = [&](int r) { return static_cast<std::size_t>(((r % s.rows) + s.rows) % s.rows); };
   for (int r = -reach; r < -reach + window; ++r) {
+    n += seen[wrap(r)];
     total += sum[wrap(r)];
     total_square += square[wrap(r)];
   }
   for (int r = 0; r < s.rows; ++r) {
     LocalColour& l = out[static_cast<std::size_t>(r)];
-    l.mean = total / n;
-    const Eigen::Matrix3f covariance = total_square / n - l.mean * l.mean.transpose() + colour_floor * colour_floor * Eigen::Matrix3f::Identity();
+    const float count = std::max(n, 1.0f);
+    l.known = n > 0.15f * static_cast<float>(window * (to - from));
+    l.mean = total / count;
+    const Eigen::Matrix3f covariance = total_square / count - l.mean * l.mean.transpose() + colour_floor * colour_floor * Eigen::Matrix3f::Identity();
     l.inverse = covariance.inverse();
     l.log_norm = -0.5f * std::log(std::max(covariance.determinant(), 1e-12f));
+    n += seen[wrap(r - reach + window)] - seen[wrap(r - reach)];
     total += sum[wrap(r - reach + window)] - sum[wrap(r - reach)];
     total_square += square[wrap(r - reach + window)] - square[wrap(r - reach)];
   }
@@ -84,10 +98,42 @@ float log_density(const LocalColour& l, const Colour& mean, const Colour& v) {
   return l.log_norm - 0.5f * d.dot(l.inverse * d);
 }
 
+/// All colours of a side, wherever along the boundary: a stripe along the edge has another colour than the panel just inside it, but one that meets the
+/// edge elsewhere.
+class Palette {
+ public:
+  Palette(const Strip& s, int from, int to) {
+    cv::Mat colours(s.rows, to - from, CV_8UC3), mask(s.rows, to - from, CV_8U, cv::Scalar(255));
+    for (int r = 0; r < s.rows; ++r) {
+      for (int c = from; c < to; ++c) {
+        const Colour v = 255 * s.at(r, c);
+        colours.at<cv::Vec3b>(r, c - from) = {cv::saturate_cast<uchar>(v[0]), cv::saturate_cast<uchar>(v[1]), cv::saturate_cast<uchar>(v[2])};
+        if (s.on_paper(r, c)) mask.at<uchar>(r, c - from) = 0;
+      }
+    }
+    colours_ = ColourMixture::fit(colours, mask, 4, Eigen::Vector3d::Constant(255 * static_cast<double>(colour_floor)), 4000);
+    colours_.drop_strays(0.08);  // chalk, holes, and where the coarse boundary lay too far out
+  }
+  /// log density, less a penalty for lying elsewhere along the boundary.
+  float log_density(const Colour& v) const {
+    constexpr double penalty = 1.0;
+    if (colours_.empty()) return -1e9f;
+    return static_cast<float>(colours_.log_density(255 * v.cast<double>()) + 3 * std::log(255.0) + 1.5 * std::log(2 * std::numbers::pi) - penalty);
+  }
+
+ private:
+  ColourMixture colours_;
+};
+
 /// log likelihood of panel against table (bare or in shadow) for one colour, clipped: a chalk line says little either way.
-float panel_evidence(const LocalColour& panel, const LocalColour& table, const Colour& v) {
+float panel_evidence(const LocalColour& panel, const Palette& panels, const LocalColour& table, const Palette& tables, const Colour& v) {
   constexpr float clip = 2.5f, shadow_penalty = 1.0f;
-  const float as_panel = log_density(panel, panel.mean, v);
+  const float as_panel = std::max(log_density(panel, panel.mean, v), panels.log_density(v));
+  if (!table.known) {
+    float as_table = tables.log_density(v);
+    for (const float shade : {0.85f, 0.7f, 0.55f}) as_table = std::max(as_table, tables.log_density(v / shade) - shadow_penalty);
+    return std::clamp(as_panel - as_table, -clip, clip);
+  }
   float as_table = log_density(table, table.mean, v);
   for (const float shade : {0.9f, 0.8f, 0.7f, 0.6f, 0.5f}) as_table = std::max(as_table, log_density(table, shade * table.mean, v) - shadow_penalty);
   return std::clamp(as_panel - as_table, -clip, clip);
@@ -98,11 +144,14 @@ std::vector<float> cut_costs(const Strip& s, const std::vector<int>& wall_column
   const int context = static_cast<int>(std::lround(o.context / o.step));
   const int reach = static_cast<int>(std::lround(12 / o.spacing));
   const auto panel = local_colours(s, 0, context, reach), table = local_colours(s, s.columns - context, s.columns, reach);
+  const Palette panels(s, 0, context), tables(s, s.columns - context, s.columns);
   std::vector<float> costs(static_cast<std::size_t>(s.rows * states));
   std::vector<float> before(static_cast<std::size_t>(s.columns + 1));
   for (int r = 0; r < s.rows; ++r) {
     for (int c = 0; c < s.columns; ++c) {
-      before[static_cast<std::size_t>(c + 1)] = before[static_cast<std::size_t>(c)] + panel_evidence(panel[static_cast<std::size_t>(r)], table[static_cast<std::size_t>(r)], s.at(r, c));
+      constexpr float not_panel = -2.5f;
+      const auto i = static_cast<std::size_t>(r);
+      before[static_cast<std::size_t>(c + 1)] = before[static_cast<std::size_t>(c)] + (s.on_paper(r, c) ? not_panel : panel_evidence(panel[i], panels, table[i], tables, s.at(r, c)));
     }
     // A line along a chalk mark does not look like panel even well inside: it says nothing of where the boundary is.
     if (before[static_cast<std::size_t>(context)] < 0.2f * static_cast<float>(context)) std::fill(before.begin(), before.end(), 0.0f);
@@ -197,7 +246,10 @@ Polyline right_normals(const Polyline& closed, int reach) {
   return normals;
 }
 
-Polyline follow_boundary(const BoundarySampler& sampler, const Polyline& coarse, const BoundaryPathOptions& o) {
+namespace {
+
+/// One pass. `at_limit`: lines whose cut lies at the edge of the search.
+Polyline follow_once(const BoundarySampler& sampler, const Polyline& coarse, const BoundaryPathOptions& o, int& at_limit) {
   const auto count = static_cast<std::size_t>(std::max(16.0, std::round(length(coarse, true) / o.spacing)));
   const Polyline base = smooth_closed(resample_closed(coarse, count), 2.0 / o.spacing);
   const Polyline normals = right_normals(base, 3);
@@ -212,7 +264,19 @@ Polyline follow_boundary(const BoundarySampler& sampler, const Polyline& coarse,
   for (std::size_t i = 0; i < base.size(); ++i) offsets.push_back(strip.first + (lowest + path[i] - 0.5) * o.step);
   offsets = without_short_bumps(offsets, o);
   Polyline out;
+  at_limit = static_cast<int>(std::count_if(path.begin(), path.end(), [&](int k) { return k <= 1 || k >= states - 2; }));
   for (std::size_t i = 0; i < base.size(); ++i) out.push_back(base[i] + offsets[i] * normals[i]);
+  return out;
+}
+
+}  // namespace
+
+Polyline follow_boundary(const BoundarySampler& sampler, const Polyline& coarse, const BoundaryPathOptions& o) {
+  constexpr int rounds = 3;
+  constexpr double stretch = 6;  // mm of boundary at the limit of the search: the coarse contour was farther off than that, so look again from here
+  int at_limit = 0;
+  Polyline out = follow_once(sampler, coarse, o, at_limit);
+  for (int round = 1; round < rounds && at_limit * o.spacing > stretch; ++round) out = follow_once(sampler, out, o, at_limit);
   return out;
 }
 

@@ -3,6 +3,8 @@
 
 #include <cmath>
 
+#include "pipeline/geometry/polygon.h"
+
 namespace chalkfold {
 
 BoundarySampler::BoundarySampler(const cv::Mat& bgr, const TableView& view, double height, double thickness)
@@ -46,7 +48,29 @@ EdgeProfile BoundarySampler::profile(const Vec2& base, const Vec2& outward, doub
     }
   }
   for (auto& v : p.linear) v /= static_cast<float>(rays);
+  mark_covered(p, base, outward);
   return p;
+}
+
+void BoundarySampler::cover(const Polyline& card) {
+  Card c{card, Vec2::Zero(), 0};
+  for (const Vec2& p : card) c.middle += p / static_cast<double>(card.size());
+  for (const Vec2& p : card) c.radius = std::max(c.radius, (p - c.middle).norm());
+  cards_.push_back(std::move(c));
+}
+
+void BoundarySampler::mark_covered(EdgeProfile& profile, const Vec2& base, const Vec2& outward) const {
+  const double reach = std::max(std::abs(profile.first), std::abs(profile.at(profile.linear.size() - 1))) + 3 * thickness_;
+  for (const Card& card : cards_) {
+    if ((base - card.middle).norm() > card.radius + reach) continue;
+    for (std::size_t i = 0; i < profile.linear.size(); ++i) {
+      // What is seen at the panel's height lies a little elsewhere on the table.
+      const Vec2 on_table = view_.table_from_photo(view_.photo_from_table(base + profile.at(i) * outward, height_), 0);
+      if (!contains(card.outline, on_table)) continue;
+      profile.covered.resize(profile.linear.size(), false);
+      profile.covered[i] = true;
+    }
+  }
 }
 
 double BoundarySampler::mm_per_px(const Vec2& at, const Vec2& direction) const {

@@ -3,6 +3,7 @@
 
 #include <array>
 #include <opencv2/core.hpp>
+#include <vector>
 
 #include "pipeline/survey/table_view.h"
 #include "pipeline/trace/edge_profile.h"
@@ -13,6 +14,9 @@ namespace chalkfold {
 class BoundarySampler {
  public:
   BoundarySampler(const cv::Mat& bgr, const TableView& view, double height, double thickness);
+
+  /// Takes a card (table mm, z = 0, convex, either way round) for paper from now on: nothing there is panel or table.
+  void cover(const Polyline& card);
 
   /// Mean of `rays` parallel rays spread over `spread` mm along the boundary. Points outside the photo repeat its edge.
   EdgeProfile profile(const Vec2& base, const Vec2& outward, double first, double last, double step, int rays, double spread) const;
@@ -27,11 +31,18 @@ class BoundarySampler {
   Eigen::Vector3f colour_at(const Vec2& at) const { return colour(view_.photo_from_table(at, height_)); }
 
  private:
+  struct Card {
+    Polyline outline;
+    Vec2 middle;
+    double radius;
+  };
+  void mark_covered(EdgeProfile& profile, const Vec2& base, const Vec2& outward) const;
   Eigen::Vector3f colour(const Vec2& at_in_photo) const;
 
   const cv::Mat& bgr_;
   const TableView& view_;
   double height_, thickness_;
+  std::vector<Card> cards_;
   std::array<float, 256> linear_{};
 };
 

@@ -71,46 +71,70 @@ Shares shares_at(double x, const EdgeModel& m, const NormalTable& phi) {
   return s;
 }
 
+/// Sums of the colours' normal equations, rows panel, table, wall.
+struct ColourSums {
+  Mat3 normal = Mat3::Zero(), right = Mat3::Zero();
+  double square = 0;
+  double middle_weight = 0;  ///< mean weight of the samples
+};
+
+ColourSums sum_colours(const EdgeProfile& profile, const EdgeModel& model, double edge) {
+  const NormalTable& phi = normal_table();
+  const bool wall = wall_counts(model);
+  ColourSums out;
+  for (std::size_t i = 0; i < profile.linear.size(); ++i) {
+    const double w = static_cast<double>(profile.weight[i]);
+    if (w <= 0) continue;  // something else lies there
+    const Shares s = shares_at(profile.at(i) - edge, model, phi);
+    const double p = w * s.panel, t = w * s.table, q = w * s.wall;
+    const Vec3 v = profile.linear[i].cast<double>();
+    out.normal(0, 0) += p * s.panel;
+    out.normal(0, 1) += p * s.table;
+    out.normal(1, 1) += t * s.table;
+    out.right.row(0) += p * v.transpose();
+    out.right.row(1) += t * v.transpose();
+    out.square += w * v.squaredNorm();
+    out.middle_weight += w / static_cast<double>(profile.linear.size());
+    if (!wall) continue;
+    out.normal(0, 2) += p * s.wall;
+    out.normal(1, 2) += t * s.wall;
+    out.normal(2, 2) += q * s.wall;
+    out.right.row(2) += q * v.transpose();
+  }
+  return out;
+}
+
 struct Solved {
   double cost = 1e9;
   Eigen::Matrix3d colours = Eigen::Matrix3d::Zero();  ///< rows panel, table, wall; columns channels
   double middle_weight = 0;  ///< mean weight of the samples
 };
 
-/// Colours by weighted linear least squares at a given edge. The wall is pulled towards the panel's colour: where it is a sliver the picture cannot tell.
+/// Colours by weighted linear least squares at a given edge. The wall is pulled towards its learnt colour, or towards the panel's: where it is a sliver
+/// the picture cannot tell.
 Solved solve_colours(const EdgeProfile& profile, const EdgeModel& model, double edge) {
-  const NormalTable& phi = normal_table();
-  const bool wall = wall_counts(model);
-  Mat3 normal = Mat3::Zero(), right = Mat3::Zero();
-  double square = 0;
-  Solved out;
-  for (std::size_t i = 0; i < profile.linear.size(); ++i) {
-    const Shares s = shares_at(profile.at(i) - edge, model, phi);
-    const double w = static_cast<double>(profile.weight[i]), p = w * s.panel, t = w * s.table, q = w * s.wall;
-    const Vec3 v = profile.linear[i].cast<double>();
-    normal(0, 0) += p * s.panel;
-    normal(0, 1) += p * s.table;
-    normal(1, 1) += t * s.table;
-    right.row(0) += p * v.transpose();
-    right.row(1) += t * v.transpose();
-    square += w * v.squaredNorm();
-    out.middle_weight += w / static_cast<double>(profile.linear.size());
-    if (!wall) continue;
-    normal(0, 2) += p * s.wall;
-    normal(1, 2) += t * s.wall;
-    normal(2, 2) += q * s.wall;
-    right.row(2) += q * v.transpose();
+  constexpr double learnt_pull = 3;  // times what the profile itself says: light changes the wall's colour a little from place to place
+  ColourSums sums = sum_colours(profile, model, edge);
+  Mat3& normal = sums.normal;
+  if (model.wall_colour && wall_counts(model)) {
+    const double pull = learnt_pull * normal(2, 2) + 1e-9;
+    normal(2, 2) += pull;
+    sums.right.row(2) += pull * model.wall_colour->transpose();
+    sums.square += pull * model.wall_colour->squaredNorm();
+  } else {
+    const double sliver = wall_counts(model) ? std::min(1.0, model.blur * model.blur / (model.wall * model.wall)) : 1.0;
+    const double pull = 0.1 * sliver * normal(2, 2) + 1e-9;
+    normal(2, 2) += pull;
+    normal(0, 2) -= pull;
+    normal(0, 0) += pull;
   }
-  const double sliver = wall ? std::min(1.0, model.blur * model.blur / (model.wall * model.wall)) : 1.0;
-  const double pull = 0.1 * sliver * normal(2, 2) + 1e-9;
-  normal(2, 2) += pull;
-  normal(0, 2) -= pull;
-  normal(0, 0) += pull;
   normal(1, 0) = normal(0, 1);
   normal(2, 0) = normal(0, 2);
   normal(2, 1) = normal(1, 2);
-  out.colours = normal.ldlt().solve(right);
-  out.cost = std::max(0.0, square - (right.array() * out.colours.array()).sum()) / std::max<double>(1, 3.0 * static_cast<double>(profile.linear.size()));
+  Solved out;
+  out.middle_weight = sums.middle_weight;
+  out.colours = normal.ldlt().solve(sums.right);
+  out.cost = std::max(0.0, sums.square - (sums.right.array() * out.colours.array()).sum()) / std::max<double>(1, 3.0 * static_cast<double>(profile.linear.size()));
   return out;
 }
 
@@ -131,6 +155,20 @@ std::vector<double> scan(const EdgeProfile& profile, const EdgeModel& model, dou
 }
 
 }  // namespace
+
+EdgeColours edge_colours(const EdgeProfile& profile, const EdgeModel& model, double edge) {
+  const ColourSums sums = sum_colours(profile, model, edge);
+  const Solved solved = solve_colours(profile, model, edge);
+  EdgeColours out{solved.colours.row(0).transpose(), solved.colours.row(1).transpose(), Vec3::Zero(), 0};
+  const double det = sums.normal(0, 0) * sums.normal(1, 1) - sums.normal(0, 1) * sums.normal(0, 1);
+  if (!wall_counts(model) || det < 1e-9 * sums.normal(0, 0) * sums.normal(1, 1)) return out;
+  // Panel and table eliminated from the wall's row.
+  const double a = sums.normal(0, 2), b = sums.normal(1, 2);
+  const double to_panel = (a * sums.normal(1, 1) - b * sums.normal(0, 1)) / det, to_table = (b * sums.normal(0, 0) - a * sums.normal(0, 1)) / det;
+  out.wall_weight = std::max(0.0, sums.normal(2, 2) - to_panel * a - to_table * b);
+  out.wall_sum = (sums.right.row(2) - to_panel * sums.right.row(0) - to_table * sums.right.row(1)).transpose();
+  return out;
+}
 
 EdgeMinimum refine_edge(const EdgeProfile& profile, const EdgeModel& model, double start, double step, int rounds) {
   const auto cost_at = [&](double e) { return solve_colours(profile, model, e).cost; };
@@ -158,7 +196,10 @@ void set_shadow(EdgeModel& model, const TableLight& light, const Vec2& outward) 
 
 void set_tone_weights(EdgeProfile& profile) {
   profile.weight.resize(profile.linear.size());
-  for (std::size_t i = 0; i < profile.weight.size(); ++i) profile.weight[i] = static_cast<float>(tone_weight(static_cast<double>(profile.linear[i].mean())));
+  for (std::size_t i = 0; i < profile.weight.size(); ++i) {
+    const bool paper = !profile.covered.empty() && profile.covered[i];
+    profile.weight[i] = paper ? 0.0F : static_cast<float>(tone_weight(static_cast<double>(profile.linear[i].mean())));
+  }
 }
 
 EdgeFit fit_edge(const EdgeProfile& profile, const EdgeModel& model, double from, double to) {

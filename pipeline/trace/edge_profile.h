@@ -2,6 +2,7 @@
 #pragma once
 
 #include <Eigen/Core>
+#include <optional>
 #include <vector>
 
 #include "pipeline/geometry/point.h"
@@ -13,6 +14,7 @@ namespace chalkfold {
 struct EdgeProfile {
   double first = 0, step = 0.2;
   std::vector<Eigen::Vector3f> linear;
+  std::vector<bool> covered;      ///< samples that lie on a sheet's or a tag's paper; empty when none does
   std::vector<float> weight;  ///< of each sample: the squared slope of the tone curve there (tone_weights), empty before it is known
   double at(std::size_t i) const { return first + step * static_cast<double>(i); }
 };
@@ -34,6 +36,7 @@ struct EdgeModel {
   double shadow_shift = 0; ///< mm, along the normal
   double shadow_width = 0.5;  ///< mm
   double lamp = 0;         ///< 0..1; 0 for no contact shadow at all
+  std::optional<Vec3> wall_colour;  ///< in the profile's units, when it has been learnt (learn_walls); else the wall is thought to be like the panel
 };
 
 /// Sets the model's shadow for an edge that faces along `outward` (unit) in a light.
@@ -47,7 +50,7 @@ struct EdgeFit {
   double contrast = 0;   ///< weighted step between the panel and what adjoins it, in the profile's units (noise sigmas once whitened)
 };
 
-/// Sets the weights from the brightness of a profile still in linear light: noise is even in coded values, not in light.
+/// Sets the weights from the brightness of a profile still in linear light: noise is even in coded values, not in light. Paper gets none.
 void set_tone_weights(EdgeProfile& profile);
 
 /// Fits panel | side wall | table with a contact shadow, blurred by the picture, to a profile: the edge by search in [from, to], the colours by
@@ -55,6 +58,14 @@ void set_tone_weights(EdgeProfile& profile);
 /// brightness, so that dark and light sides count as the picture's noise has them. That makes the place independent of tone curve and shadow,
 /// where a gradient peak is not.
 EdgeFit fit_edge(const EdgeProfile& profile, const EdgeModel& model, double from, double to);
+
+/// Colours that explain a profile best with the edge held at `edge`, and what the profile says of the wall by itself, panel and table left free:
+/// its colour is wall_sum / wall_weight. Weight 0 where the wall is hidden.
+struct EdgeColours {
+  Vec3 panel = Vec3::Zero(), table = Vec3::Zero(), wall_sum = Vec3::Zero();
+  double wall_weight = 0;
+};
+EdgeColours edge_colours(const EdgeProfile& profile, const EdgeModel& model, double edge);
 
 struct EdgeMinimum {
   double edge = 0, cost = 0, curvature = 0;

@@ -12,6 +12,7 @@
 #include "pipeline/trace/corner_finder.h"
 #include "pipeline/trace/light.h"
 #include "pipeline/trace/local_fit.h"
+#include "pipeline/trace/wall.h"
 
 namespace chalkfold {
 namespace {
@@ -88,6 +89,7 @@ EdgeProfile pooled_profile(const std::vector<EdgeProfile>& profiles, const std::
       const double at = (mean.at(i) + first_edge[static_cast<std::size_t>(j)] - p.first) / p.step;
       if (at < 0 || at >= static_cast<double>(p.linear.size() - 1)) continue;
       const auto k = static_cast<std::size_t>(at);
+      if (p.weight[k] <= 0 || p.weight[k + 1] <= 0) continue;
       const auto t = static_cast<float>(at - static_cast<double>(k));
       mean.linear[i] += (1 - t) * p.linear[k] + t * p.linear[k + 1];
       mean.weight[i] += (1 - t) * p.weight[k] + t * p.weight[k + 1];
@@ -127,7 +129,7 @@ void add_unevenness(const std::vector<EdgeProfile>& profiles, double from, doubl
     int n = 0;
     for (std::size_t r = start; r < start + block; ++r) {
       for (std::size_t i = 0; i < profiles[r].linear.size(); ++i) {
-        if (profiles[r].at(i) < from || profiles[r].at(i) > to) continue;
+        if (profiles[r].at(i) < from || profiles[r].at(i) > to || profiles[r].weight[i] <= 0) continue;
         const Eigen::Vector3f v = std::sqrt(profiles[r].weight[i]) * profiles[r].linear[i];
         mean += v;
         square += v * v.transpose();
@@ -187,11 +189,12 @@ void hear_witnesses(const Run& run, const std::vector<EdgeProfile>& profiles, co
   }
 }
 
-void measure_edges(Run& run, const std::vector<EdgeProfile>& profiles, const TableLight& light, const BoundarySampler& sampler, const OutlineFitOptions& o,
-                   Measured& measured) {
+void measure_edges(Run& run, const std::vector<EdgeProfile>& profiles, const TableLight& light, const WallColours& walls, const BoundarySampler& sampler,
+                   const OutlineFitOptions& o, Measured& measured) {
   for (std::size_t i = 0; i < run.base.size(); ++i) {
     EdgeModel model = bare_model(sampler, run.base[i], run.normals[i], o);
     set_shadow(model, light, run.normals[i]);
+    model.wall_colour = walls.facing(run.normals[i]);
     ++measured.tried;
     const EdgeFit fit = fit_edge(profiles[i], model, -o.search, o.search);
     // Beside a corner the line across runs along the other side.
@@ -358,8 +361,10 @@ OutlineFit fit_outline(const BoundarySampler& sampler, const Polyline& followed,
   std::vector<LightWitness> witnesses;
   for (std::size_t r = 0; r < runs.size(); ++r) hear_witnesses(runs[r], profiles[r], sampler, options, witnesses);
   const TableLight light = learn_light(witnesses);
+  for (LightWitness& w : witnesses) set_shadow(w.model, light, w.outward);
+  const WallColours walls = learn_walls(witnesses);
   for (std::size_t r = 0; r < runs.size(); ++r) {
-    measure_edges(runs[r], profiles[r], light, sampler, options, measured);
+    measure_edges(runs[r], profiles[r], light, walls, sampler, options, measured);
     outlines.push_back(join_edges(runs[r], options));
     rough.push_back(runs[r].total > 3 * options.fray_window ? roughness(runs[r], outlines[r], options.fray_window) : 0);
   }

@@ -130,6 +130,15 @@ cv::Mat mostly_far(const cv::Mat& far, double mm_per_px) {
   return cleaned(cleaned(far > table_far2, mm_per_px) | (density > share), mm_per_px);
 }
 
+/// Takes off what is narrow and reaches far: a long thread with the shadow and blur around it. Corners stay.
+cv::Mat without_spurs(const cv::Mat& mask, double mm_per_px) {
+  constexpr double width = 14, reach = 6;  // mm; a square corner's tip lies 3 mm outside a disc of 14 mm
+  cv::Mat body;
+  cv::morphologyEx(mask, body, cv::MORPH_OPEN, disc(width / mm_per_px));
+  cv::dilate(body, body, disc(2 * reach / mm_per_px));
+  return mask & body;
+}
+
 double widest(const cv::Mat& mask) {
   cv::Mat padded, distance;
   cv::copyMakeBorder(mask, padded, 1, 1, 1, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
@@ -282,7 +291,7 @@ Segmentation segment_panels(const Photo& photo, const Sighting& sighting, const 
     CoarsePanel panel;
     ColourMixture own;
     cv::Mat mask = reclassify(region, t, table, panel.separation, own);
-    mask = largest(cleaned(mask, t.raster.mm_per_px));
+    mask = largest(without_spurs(cleaned(mask, t.raster.mm_per_px), t.raster.mm_per_px));
     mask &= ~final_mask(region.box);
     if (cv::countNonZero(mask) * t.raster.mm_per_px * t.raster.mm_per_px < options.min_area) continue;
     if (!panel_like(mask, t.raster.mm_per_px, options)) continue;

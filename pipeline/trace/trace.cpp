@@ -106,6 +106,27 @@ void give_tags(std::vector<Panel>& panels, const Sighting& sighting, const Table
   }
 }
 
+/// Sheets and tags, as large as their paper may be and a hair more.
+void cover_cards(BoundarySampler& sampler, const Sighting& sighting, const TableView& view) {
+  constexpr double margin = 0.7;  // mm: blur, and how well the survey knows them
+  constexpr double half_width = 0.5 * 215.9 + margin, half_height = 0.5 * 297 + margin;  // the wider of Letter, the longer of A4
+  for (const SheetPlace& s : view.solution().sheets) {
+    const Rigid2 place{s.theta, s.centre};
+    sampler.cover({place * Vec2(-half_width, -half_height), place * Vec2(half_width, -half_height), place * Vec2(half_width, half_height), place * Vec2(-half_width, half_height)});
+  }
+  constexpr double card = (sheet::tag_card + 2 * margin) / sheet::tag_side;
+  for (const TagSighting& tag : sighting.tags) {
+    Polyline corners;
+    Vec2 middle = Vec2::Zero();
+    for (const Vec2& c : tag.corners_in_photo) {
+      corners.push_back(view.table_from_photo(c, 0));
+      middle += 0.25 * corners.back();
+    }
+    for (Vec2& c : corners) c = middle + card * (c - middle);
+    sampler.cover(corners);
+  }
+}
+
 std::optional<Panel> measure_panel(const CoarsePanel& coarse, const BoundarySampler& sampler, const TableView& view, const TraceOptions& options,
                                    const OutlineFitOptions& fit_options) {
   BoundaryPathOptions path;
@@ -140,7 +161,8 @@ std::optional<Panel> measure_panel(const CoarsePanel& coarse, const BoundarySamp
 TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const TableView& view, const TraceOptions& options, const StagePicture& picture) {
   TraceResult result;
   const Segmentation segmentation = segment_panels(photo, sighting, view, options, picture);
-  const BoundarySampler sampler(photo.bgr, view, options.face_height(), options.thickness);
+  BoundarySampler sampler(photo.bgr, view, options.face_height(), options.thickness);
+  cover_cards(sampler, sighting, view);
   OutlineFitOptions fit_options;
   fit_options.spacing = options.spacing;
   fit_options.thickness = options.thickness;
