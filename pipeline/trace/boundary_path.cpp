@@ -49,7 +49,7 @@ struct LocalColour {
   Colour mean = Colour::Zero();
   Eigen::Matrix3f inverse = Eigen::Matrix3f::Identity();
   float log_norm = 0;
-  bool known = true;  ///< false: all but paper was hidden there
+  bool known = true;  ///< false: paper hid it, or it is not what it should be
 };
 
 constexpr float colour_floor = 0.02f;  // coded: no material is evener than this under a phone's noise
@@ -121,6 +121,12 @@ class Palette {
     return static_cast<float>(colours_.log_density(255 * v.cast<double>()) + 3 * std::log(255.0) + 1.5 * std::log(2 * std::numbers::pi) - penalty);
   }
 
+  /// Is this mean colour one of the side's? What is but a small part of it is not: a gap of table between panel and paper, a stroke of chalk.
+  bool holds(const Colour& mean) const {
+    constexpr double alike2 = 16;  // squared Mahalanobis distance
+    return colours_.empty() || colours_.distance2(255 * mean.cast<double>()) < alike2;
+  }
+
  private:
   ColourMixture colours_;
 };
@@ -128,7 +134,7 @@ class Palette {
 /// log likelihood of panel against table (bare or in shadow) for one colour, clipped: a chalk line says little either way.
 float panel_evidence(const LocalColour& panel, const Palette& panels, const LocalColour& table, const Palette& tables, const Colour& v) {
   constexpr float clip = 2.5f, shadow_penalty = 1.0f;
-  const float as_panel = std::max(log_density(panel, panel.mean, v), panels.log_density(v));
+  const float as_panel = panel.known ? std::max(log_density(panel, panel.mean, v), panels.log_density(v)) : panels.log_density(v);
   if (!table.known) {
     float as_table = tables.log_density(v);
     for (const float shade : {0.85f, 0.7f, 0.55f}) as_table = std::max(as_table, tables.log_density(v / shade) - shadow_penalty);
@@ -143,8 +149,10 @@ float panel_evidence(const LocalColour& panel, const Palette& panels, const Loca
 std::vector<float> cut_costs(const Strip& s, const std::vector<int>& wall_columns, int lowest, int states, const BoundaryPathOptions& o) {
   const int context = static_cast<int>(std::lround(o.context / o.step));
   const int reach = static_cast<int>(std::lround(12 / o.spacing));
-  const auto panel = local_colours(s, 0, context, reach), table = local_colours(s, s.columns - context, s.columns, reach);
+  auto panel = local_colours(s, 0, context, reach);
+  const auto table = local_colours(s, s.columns - context, s.columns, reach);
   const Palette panels(s, 0, context), tables(s, s.columns - context, s.columns);
+  for (LocalColour& l : panel) l.known = l.known && panels.holds(l.mean);
   std::vector<float> costs(static_cast<std::size_t>(s.rows * states));
   std::vector<float> before(static_cast<std::size_t>(s.columns + 1));
   for (int r = 0; r < s.rows; ++r) {

@@ -143,8 +143,30 @@ void add_unevenness(const std::vector<EdgeProfile>& profiles, double from, doubl
   }
 }
 
+/// Step between the two sides, tone-weighted, mean over all profiles.
+Eigen::Vector3f mean_step(const std::vector<std::vector<EdgeProfile>>& runs) {
+  Eigen::Vector3f inside = Eigen::Vector3f::Zero(), outside = Eigen::Vector3f::Zero();
+  float n = 0, m = 0;
+  for (const auto& profiles : runs) {
+    for (const EdgeProfile& p : profiles) {
+      for (std::size_t i = 0; i < p.linear.size(); ++i) {
+        if (p.weight[i] <= 0) continue;
+        if (p.at(i) < -1.2) {
+          inside += std::sqrt(p.weight[i]) * p.linear[i];
+          ++n;
+        } else if (p.at(i) > 2.2) {
+          outside += std::sqrt(p.weight[i]) * p.linear[i];
+          ++m;
+        }
+      }
+    }
+  }
+  return outside / std::max(1.0f, m) - inside / std::max(1.0f, n);
+}
+
 /// Mixes the channels so that the unevenness of panel and table is alike and uncorrelated in them: grain and weave mostly vary in brightness, so a
-/// difference in colour then counts for more than one in brightness.
+/// difference in colour then counts for more than one in brightness. Not by much where brightness alone tells the edge: JPEG keeps colour at half the
+/// resolution, and an edge that rests on colour is drawn towards the shadow's or the wall's side by some tenths of a pixel.
 void whiten(std::vector<std::vector<EdgeProfile>>& runs) {
   Eigen::Matrix3f covariance = Eigen::Matrix3f::Zero();
   int count = 0;
@@ -155,7 +177,17 @@ void whiten(std::vector<std::vector<EdgeProfile>>& runs) {
   constexpr float floor = 0.004f;  // coded: one step of 8 bits
   covariance = covariance / static_cast<float>(std::max(1, count)) + floor * floor * Eigen::Matrix3f::Identity();
   const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3f> eigen(covariance);
-  const Eigen::Matrix3f mix = eigen.eigenvalues().cwiseMax(0.1f * eigen.eigenvalues().maxCoeff()).cwiseSqrt().cwiseInverse().asDiagonal() * eigen.eigenvectors().transpose();
+  const auto mixed = [&](float least_share) -> Eigen::Matrix3f {
+    return eigen.eigenvalues().cwiseMax(least_share * eigen.eigenvalues().maxCoeff()).cwiseSqrt().cwiseInverse().asDiagonal() * eigen.eigenvectors().transpose();
+  };
+  // Least variance a mixture is taken to have, as a share of the largest: what keeps colour from counting for more.
+  constexpr float even = 0.45f, by_colour = 0.1f;
+  // Steps, in sigmas, at which brightness is a poor and a good enough witness, the less so the more colour would add (fitted on rendered photographs).
+  constexpr float poor = 8.5f, good = 11.5f;
+  const Eigen::Vector3f step = mean_step(runs);
+  const float plain = (mixed(even) * step).norm(), coloured = (mixed(by_colour) * step).norm();
+  const float witness = plain / std::sqrt(std::max(1.0f, coloured / std::max(plain, 1e-3f)));
+  const Eigen::Matrix3f mix = mixed(by_colour * std::pow(even / by_colour, std::clamp((witness - poor) / (good - poor), 0.0f, 1.0f)));
   for (auto& profiles : runs) {
     for (EdgeProfile& p : profiles) {
       for (auto& v : p.linear) v = mix * v;
@@ -163,8 +195,14 @@ void whiten(std::vector<std::vector<EdgeProfile>>& runs) {
   }
 }
 
+/// An averaged stretch, and where on its run it lies.
+struct PlacedWitness {
+  double along = 0;    ///< mm
+  LightWitness heard;
+};
+
 /// Averaged stretches of one run, for learning the light.
-void hear_witnesses(const Run& run, const std::vector<EdgeProfile>& profiles, const BoundarySampler& sampler, const OutlineFitOptions& o, std::vector<LightWitness>& witnesses) {
+void hear_witnesses(const Run& run, const std::vector<EdgeProfile>& profiles, const BoundarySampler& sampler, const OutlineFitOptions& o, std::vector<PlacedWitness>& witnesses) {
   const int n = static_cast<int>(run.base.size());
   constexpr int stride = 40, reach = 15;  // points
   for (int start = 0; start < n; start += stride) {
@@ -185,7 +223,75 @@ void hear_witnesses(const Run& run, const std::vector<EdgeProfile>& profiles, co
     w.profile = pooled_profile(profiles, first_edge, middle, reach);
     w.outward = run.normals[m];
     w.model = bare_model(sampler, run.base[m], run.normals[m], o);
-    if (w.profile.linear.size() > 12) witnesses.push_back(std::move(w));
+    if (w.profile.linear.size() > 12) witnesses.push_back({run.along[m], std::move(w)});
+  }
+}
+
+constexpr double followed_sigma = 0.5;  // mm, of follow_boundary
+constexpr double long_share = 0.7;       // of the scatter of single places, against truth on rendered photographs
+
+constexpr double correction_share = 0.25; // of how far shadow and wall move the edge, the same
+constexpr double wander_share = 1.0;      // of how far the outline strays from its course nearby, the same
+
+/// A run's outline: points with sigma, and the scatter of single edge places about them.
+struct RunOutline {
+  Polyline points;
+  std::vector<double> sigma;
+  double scatter = 0;
+};
+
+/// How far shadow and wall moved the edge of each stretch of a run against a bare step: what such a correction may itself be off by is a share of it.
+std::vector<LocalSample> corrections(const std::vector<PlacedWitness>& witnesses, const TableLight& light, const WallColours& walls) {
+  std::vector<LocalSample> out;
+  for (const PlacedWitness& w : witnesses) {
+    const EdgeMinimum bare = refine_edge(w.heard.profile, w.heard.model, 0, 0.2, 5);
+    EdgeModel model = w.heard.model;
+    set_shadow(model, light, w.heard.outward);
+    model.wall_colour = walls.facing(w.heard.outward);
+    const EdgeMinimum full = refine_edge(w.heard.profile, model, bare.edge, 0.2, 5);
+    out.push_back({w.along, std::min(std::abs(full.edge - bare.edge), 1.0), 1});
+  }
+  return out;
+}
+
+/// Adds to sigma what a correction may be off by, the nearest stretch's.
+void add_correction_doubt(const Run& run, const std::vector<LocalSample>& moved, RunOutline& outline) {
+  if (moved.empty()) return;
+  for (std::size_t i = 0; i < run.along.size(); ++i) {
+    const auto near = std::min_element(moved.begin(), moved.end(), [&](const LocalSample& a, const LocalSample& b) { return std::abs(a.at - run.along[i]) < std::abs(b.at - run.along[i]); });
+    outline.sigma[i] = std::hypot(outline.sigma[i], correction_share * near->value);
+  }
+}
+
+/// Adds to sigma how far the outline wanders about its own course nearby: a cut is smooth over several centimetres, so a bump is fray, a stripe or a stain
+/// that was taken for the edge, unless it is a nick.
+void add_wander(const Run& run, double window, RunOutline& outline) {
+  constexpr int reach = 12;  // points either side
+  const double fits = std::min(window, 0.35 * run.total);
+  if (run.along.size() < 12) return;
+  std::vector<LocalSample> xs, ys;
+  for (std::size_t i = 0; i < run.along.size(); ++i) {
+    xs.push_back({run.along[i], outline.points[i].x(), 1});
+    ys.push_back({run.along[i], outline.points[i].y(), 1});
+  }
+  const double period = run.closed ? run.total : 0;
+  std::vector<double> off;
+  for (std::size_t i = 0; i < run.along.size(); ++i) {
+    const Vec2 course(local_fit(xs, run.along[i], fits, period).value, local_fit(ys, run.along[i], fits, period).value);
+    off.push_back(run.normals[i].dot(outline.points[i] - course));
+  }
+  const int n = static_cast<int>(off.size());
+  for (int i = 0; i < n; ++i) {
+    double square = 0;
+    int count = 0;
+    for (int j = i - reach; j <= i + reach; ++j) {
+      if (!run.closed && (j < 0 || j >= n)) continue;
+      const double v = off[static_cast<std::size_t>((j + n) % n)];
+      square += v * v;
+      ++count;
+    }
+    const double near = std::sqrt(square / std::max(1, count));
+    outline.sigma[static_cast<std::size_t>(i)] = std::hypot(outline.sigma[static_cast<std::size_t>(i)], wander_share * std::max(near, std::abs(off[static_cast<std::size_t>(i)])));
   }
 }
 
@@ -209,16 +315,6 @@ void measure_edges(Run& run, const std::vector<EdgeProfile>& profiles, const Tab
     run.edges.push_back({run.along[i], fit.edge, std::min(1.0, 0.01 / (sigma * sigma))});
   }
 }
-
-constexpr double followed_sigma = 0.5;  // mm, of follow_boundary
-constexpr double long_share = 0.7;       // of the scatter of single places, against truth on rendered photographs
-
-/// A run's outline: points with sigma, and the scatter of single edge places about them.
-struct RunOutline {
-  Polyline points;
-  std::vector<double> sigma;
-  double scatter = 0;
-};
 
 /// Joins edge places by local regression. Towards a corner, where neighbours lie on one side only, the window widens.
 RunOutline join_edges(const Run& run, const OutlineFitOptions& o) {
@@ -358,8 +454,12 @@ OutlineFit fit_outline(const BoundarySampler& sampler, const Polyline& followed,
   std::vector<std::vector<EdgeProfile>> profiles;
   for (const Run& run : runs) profiles.push_back(sample_run(run, sampler, options));
   whiten(profiles);
+  std::vector<std::vector<PlacedWitness>> placed(runs.size());
   std::vector<LightWitness> witnesses;
-  for (std::size_t r = 0; r < runs.size(); ++r) hear_witnesses(runs[r], profiles[r], sampler, options, witnesses);
+  for (std::size_t r = 0; r < runs.size(); ++r) {
+    hear_witnesses(runs[r], profiles[r], sampler, options, placed[r]);
+    for (const PlacedWitness& w : placed[r]) witnesses.push_back(w.heard);
+  }
   const TableLight light = learn_light(witnesses);
   for (LightWitness& w : witnesses) set_shadow(w.model, light, w.outward);
   const WallColours walls = learn_walls(witnesses);
@@ -373,6 +473,8 @@ OutlineFit fit_outline(const BoundarySampler& sampler, const Polyline& followed,
       outlines[r] = join_frayed(runs[r], outlines[r], options.fray_window, rough[r]);
       fit.frayed += runs[r].total;
     }
+    add_correction_doubt(runs[r], corrections(placed[r], light, walls), outlines[r]);
+    add_wander(runs[r], options.fray_window, outlines[r]);
     points[r] = outlines[r].points;
     sigma[r] = outlines[r].sigma;
     scatter.push_back(outlines[r].scatter);
