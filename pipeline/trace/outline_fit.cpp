@@ -167,7 +167,8 @@ Eigen::Vector3f mean_step(const std::vector<std::vector<EdgeProfile>>& runs) {
 /// Mixes the channels so that the unevenness of panel and table is alike and uncorrelated in them: grain and weave mostly vary in brightness, so a
 /// difference in colour then counts for more than one in brightness. Not by much where brightness alone tells the edge: JPEG keeps colour at half the
 /// resolution, and an edge that rests on colour is drawn towards the shadow's or the wall's side by some tenths of a pixel.
-void whiten(std::vector<std::vector<EdgeProfile>>& runs) {
+/// Returns the step in sigmas, colour counted in.
+double whiten(std::vector<std::vector<EdgeProfile>>& runs) {
   Eigen::Matrix3f covariance = Eigen::Matrix3f::Zero();
   int count = 0;
   for (const auto& profiles : runs) {
@@ -193,6 +194,14 @@ void whiten(std::vector<std::vector<EdgeProfile>>& runs) {
       for (auto& v : p.linear) v = mix * v;
     }
   }
+  return static_cast<double>(coloured);
+}
+
+/// mm, 1 standard deviation: where panel and table are nearly alike, the edge is drawn to whatever line in weave or grain lies next to it.
+double likeness_doubt(double step) {
+  constexpr double clear = 9;      // sigmas of unevenness from which on the edge is found by itself, fitted on rendered photographs
+  constexpr double strength = 0.1; // mm, the same
+  return strength * std::max(0.0, std::pow(clear / std::max(step, 1.0), 2) - 1);
 }
 
 /// An averaged stretch, and where on its run it lies.
@@ -453,7 +462,7 @@ OutlineFit fit_outline(const BoundarySampler& sampler, const Polyline& followed,
   std::vector<RunOutline> outlines;
   std::vector<std::vector<EdgeProfile>> profiles;
   for (const Run& run : runs) profiles.push_back(sample_run(run, sampler, options));
-  whiten(profiles);
+  const double alike = likeness_doubt(whiten(profiles));
   std::vector<std::vector<PlacedWitness>> placed(runs.size());
   std::vector<LightWitness> witnesses;
   for (std::size_t r = 0; r < runs.size(); ++r) {
@@ -475,6 +484,7 @@ OutlineFit fit_outline(const BoundarySampler& sampler, const Polyline& followed,
     }
     add_correction_doubt(runs[r], corrections(placed[r], light, walls), outlines[r]);
     add_wander(runs[r], options.fray_window, outlines[r]);
+    for (double& s : outlines[r].sigma) s = std::hypot(s, alike);
     points[r] = outlines[r].points;
     sigma[r] = outlines[r].sigma;
     scatter.push_back(outlines[r].scatter);

@@ -191,8 +191,25 @@ std::vector<Region> panel_regions(const cv::Mat& mask, const CoarseTable& t, con
   return regions;
 }
 
+constexpr double thick_panel = 3;  // mm: from here on its shadow is wider than a pixel or two of the coarse picture
+
+/// Lowers the odds for panel where the table in a thick panel's shadow explains a colour as well.
+void heed_shadow(const cv::Mat& lab, const cv::Mat& where, const ColourMixture& table, const ColourMixture& own, cv::Mat& ratio) {
+  constexpr double penalty = 1.5;  // nats: shadow is the exception
+  for (const double shade : {0.75, 0.5}) {
+    cv::Mat lit;
+    const double grey = 128 - 128 / shade;
+    lab.convertTo(lit, CV_32FC3, 1 / shade);
+    lit += cv::Scalar(0, grey, grey);
+    lit.convertTo(lit, CV_8UC3);
+    cv::Mat shaded = own.log_density(lab, where) - table.log_density(lit, where) + penalty;
+    cv::min(ratio, shaded, shaded);
+    shaded.copyTo(ratio, where);
+  }
+}
+
 /// Decides every pixel near a region again by how much better its own colours explain it than the bare table's do.
-cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixture& table, double& separation, ColourMixture& own) {
+cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixture& table, double thickness, double& separation, ColourMixture& own) {
   const double px = t.raster.mm_per_px;
   cv::Mat core, near;
   cv::erode(region.mask, core, disc(8 / px));
@@ -204,6 +221,7 @@ cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixtu
   separation = std::sqrt(median_distance2(table, lab, core));
   if (own.empty()) return region.mask;
   cv::Mat ratio = own.log_density(lab, near) - table.log_density(lab, near);
+  if (thickness >= thick_panel) heed_shadow(lab, near & ~core, table, own, ratio);
   cv::min(ratio, 8, ratio);
   cv::max(ratio, -8, ratio);
   // A pattern that shares a colour with the table is judged over its repeat, anything else pixel by pixel.
@@ -290,7 +308,7 @@ Segmentation segment_panels(const Photo& photo, const Sighting& sighting, const 
   for (const Region& region : panel_regions(candidates, t, options)) {
     CoarsePanel panel;
     ColourMixture own;
-    cv::Mat mask = reclassify(region, t, table, panel.separation, own);
+    cv::Mat mask = reclassify(region, t, table, options.thickness, panel.separation, own);
     mask = largest(without_spurs(cleaned(mask, t.raster.mm_per_px), t.raster.mm_per_px));
     mask &= ~final_mask(region.box);
     if (cv::countNonZero(mask) * t.raster.mm_per_px * t.raster.mm_per_px < options.min_area) continue;

@@ -127,6 +127,38 @@ void cover_cards(BoundarySampler& sampler, const Sighting& sighting, const Table
   }
 }
 
+/// A long stretch whose U is large says more than one number for the whole panel: the user should look there.
+void add_doubtful_stretch(Panel& panel, const std::string& photo) {
+  constexpr double large = 1.0;    // mm of U: what a trimmer would see on the cut piece
+  constexpr double long_mm = 40;   // a nick and the corner either side are shorter
+  const Contour& c = panel.outline;
+  const std::size_t n = c.points.size();
+  double best = 0, run = 0, worst = 0, run_worst = 0;
+  std::size_t at = 0, run_at = 0;
+  for (std::size_t k = 0; k < 2 * n; ++k) {  // twice round: a stretch may pass the start
+    const std::size_t i = k % n;
+    if (c.U[i] < large) {
+      run = run_worst = 0;
+      continue;
+    }
+    run = std::min(run + (c.points[(i + 1) % n] - c.points[i]).norm(), panel.perimeter);
+    if (c.U[i] > run_worst) {
+      run_worst = c.U[i];
+      run_at = i;
+    }
+    if (run <= best) continue;
+    best = run;
+    worst = run_worst;
+    at = run_at;
+  }
+  if (best < long_mm) return;
+  const Vec2 place = c.points[at] - bounding_box(c.points).min;
+  panel.faults.push_back(panel_fault("outline-doubtful", Severity::warning,
+                                     fmt::format("over {:.0f} mm of the outline the edge may be off by more than {:.0f} mm, by up to {:.1f} mm near ({:.0f}, {:.0f}) mm from the panel's lower left", best,
+                                                 large, worst, place.x(), place.y()),
+                                     "Look at that place in the picture; trim loose threads there, or lay the panel on something of another colour.", photo));
+}
+
 std::optional<Panel> measure_panel(const CoarsePanel& coarse, const BoundarySampler& sampler, const TableView& view, const TraceOptions& options,
                                    const OutlineFitOptions& fit_options) {
   BoundaryPathOptions path;
@@ -148,6 +180,7 @@ std::optional<Panel> measure_panel(const CoarsePanel& coarse, const BoundarySamp
     panel.cutouts.push_back(std::move(cutout.contour));
   }
   fill_numbers(panel, view);
+  add_doubtful_stretch(panel, view.solution().photo);
   if (fit.failed > 0.25 || fit.contrast < least_contrast) {
     panel.faults.push_back(panel_fault("panel-low-contrast", Severity::warning,
                                        fmt::format("the panel hardly stands out from the table: its edge is {:.1f} times the materials' own unevenness, and no edge was found at {:.0f} % of the outline", fit.contrast, 100 * fit.failed),
