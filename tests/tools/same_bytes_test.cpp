@@ -2,6 +2,8 @@
 // Same photos, same bytes: run after run, and whatever the number of threads.
 #include <gtest/gtest.h>
 
+#include <algorithm>
+
 #include "tests/common/rendered_photo.h"
 
 namespace chalkfold {
@@ -29,7 +31,8 @@ void expect_same(const Files& a, const Files& b) {
 
 TEST(SameBytes, RunAfterRunAndForAnyNumberOfThreads) {
   const Files once = run("1");
-  ASSERT_EQ(once.size(), 2 + 2 * 4u) << "report, results and four files for each of two panels";
+  const auto crops = std::count_if(once.begin(), once.end(), [](const auto& file) { return file.first.find("marks/") != std::string::npos; });
+  ASSERT_EQ(once.size() - static_cast<std::size_t>(crops), 2 + 2 * 4u) << "report, results and four files for each of two panels, beside the pictures of writing";
   expect_same(once, run("1"));
   expect_same(once, run("2"));
 }
