@@ -125,9 +125,12 @@ ReflectionAxis best_reflection(const OutlineRuler& outline, const Vec2& middle, 
   return {at, along, reflection_rms(outline, at, along)};
 }
 
-CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const OutlineRuler& outline, const std::vector<bool>& used,
+CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const OutlineRuler& fine, const std::vector<bool>& used,
                                   const CentreLineOptions& options) {
   CentreLineResult result;
+  // Three millimetres between points: a mirror image is compared over the whole outline, and nearest places are sought thousands of times.
+  constexpr double spacing = 3;
+  const OutlineRuler outline(resample_closed(fine.points(), std::max<std::size_t>(24, static_cast<std::size_t>(fine.length() / spacing))));
   const double area = signed_area(outline.points());
   double best = 1e300;
   for (std::size_t seed = 0; seed < strokes.size(); ++seed) {

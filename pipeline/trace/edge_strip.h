@@ -19,7 +19,7 @@ struct EdgeBase {
 };
 
 struct EdgeBaseOptions {
-  double spacing = 1;            ///< mm
+  double spacing = 2;            ///< mm
   double window = 16;            ///< mm either side of the local quadratic
   double least_length = 24;      ///< mm; shorter edges are left out
   double corner_arm = 12;        ///< mm

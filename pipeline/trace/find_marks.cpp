@@ -29,8 +29,9 @@ bool along_the_edge(const Stroke& stroke, const OutlineRuler& outline) {
   constexpr double beside = 7, share = 0.7, longest_mark = 9;  // mm; of the stroke; shorter ones may be a mark's stump
   if (stroke.length < longest_mark) return false;
   std::size_t near = 0;
-  for (const Vec2& p : stroke.points) near += (outline.nearest(p).at - p).norm() < beside;
-  return static_cast<double>(near) > share * static_cast<double>(stroke.points.size());
+  constexpr std::size_t stride = 4;
+  for (std::size_t i = 0; i < stroke.points.size(); i += stride) near += (outline.nearest(stroke.points[i]).at - stroke.points[i]).norm() < beside;
+  return static_cast<double>(stride * near) > share * static_cast<double>(stroke.points.size());
 }
 
 /// Needle holes run together into what looks like a fine stroke.
@@ -61,8 +62,9 @@ bool in_a_hole(const Stroke& stroke, const std::vector<DrillHole>& holes) {
   });
 }
 
-void take_notches(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, double height, const std::vector<Stroke>& strokes) {
-  const std::vector<EdgeBase> bases = edge_bases(OutlineRuler(panel.outline.points));
+/// Cuts the notches into the panel's outline; returns the bases of its edges.
+std::vector<EdgeBase> take_notches(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, double height, const std::vector<Stroke>& strokes) {
+  std::vector<EdgeBase> bases = edge_bases(OutlineRuler(panel.outline.points));
   std::vector<std::vector<NotchCut>> cuts;
   for (const EdgeBase& base : bases) {
     cuts.push_back(find_notches(photo_bgr, view, base, height));
@@ -71,6 +73,8 @@ void take_notches(Panel& panel, const cv::Mat& photo_bgr, const TableView& view,
     });
   }
   cut_notches(panel, bases, cuts);
+  if (!panel.marks.notches.empty()) bases = edge_bases(OutlineRuler(outline_across_notches(panel).points));
+  return bases;
 }
 
 void note_disagreement(Panel& panel, const CentreLineResult& centre, const OutlineRuler& outline, const std::string& photo) {
@@ -108,9 +112,9 @@ void find_marks(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, c
   const PanelPicture picture = panel_picture(photo_bgr, view, panel, options.face_height());
   std::vector<Stroke> strokes = find_strokes(picture);
   if (stage_picture) stage_picture("strokes", strokes_drawn(picture, strokes));
-  take_notches(panel, photo_bgr, view, options.face_height(), strokes);
+  const std::vector<EdgeBase> bases = take_notches(panel, photo_bgr, view, options.face_height(), strokes);
   const OutlineRuler outline(outline_across_notches(panel).points);
-  for (const EdgeBase& base : edge_bases(outline)) {
+  for (const EdgeBase& base : bases) {
     for (NeedleRow& row : find_needle_rows(photo_bgr, view, outline, base, options.face_height())) panel.marks.needle_rows.push_back(std::move(row));
   }
   std::erase_if(strokes, [&](const Stroke& s) { return along_the_edge(s, outline) || along_a_row(s, panel.marks.needle_rows) || in_a_notch(s, panel.marks.notches); });

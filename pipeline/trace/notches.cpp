@@ -80,8 +80,8 @@ OpenMap open_map(const EdgeStrip& strip) {
     panel.clear();
     table.clear();
     const auto gather = [&](std::vector<Eigen::Vector3d>& into, double low, double high) {
-      for (int y = row_of(low); y <= row_of(high); y += 2) {
-        for (int x = std::max(0, from + step / 2 - reach); x < std::min(smooth.cols, from + step / 2 + reach); x += 2) {
+      for (int y = row_of(low); y <= row_of(high); y += 3) {
+        for (int x = std::max(0, from + step / 2 - reach); x < std::min(smooth.cols, from + step / 2 + reach); x += 3) {
           const auto& v = smooth.at<cv::Vec3b>(y, x);
           into.emplace_back(v[0], v[1], v[2]);
         }

@@ -54,11 +54,11 @@ struct Tap {
   float weight;
 };
 
-/// Gaussian along a direction, as whole-pixel steps at most a pixel apart.
+/// Gaussian along a direction, as whole-pixel steps some two pixels apart: the picture was smoothed by about as much.
 std::vector<Tap> taps_along(double angle, double along_px) {
   constexpr double reach = 2.0;  // standard deviations
   const double longest = std::max(std::abs(std::cos(angle)), std::abs(std::sin(angle)));
-  const int half = std::max(1, static_cast<int>(std::lround(reach * along_px * longest / 1.5)));
+  const int half = std::max(1, static_cast<int>(std::lround(reach * along_px * longest / 2.4)));
   std::vector<Tap> taps;
   float sum = 0;
   for (int k = -half; k <= half; ++k) {

@@ -22,7 +22,7 @@ constexpr double ink_length = 10;       // mm
 constexpr double same_ink = 0.85;       // cosine between departures
 constexpr std::size_t most_inks = 3;
 constexpr int copies_wanted = 48, copies_tried = 160;
-constexpr double repeat_from = 13, repeat_to = 62, repeat_step = 0.6;  // mm; marks drawn together lie nearer than the first
+constexpr double repeat_from = 13, repeat_to = 62, repeat_step = 0.8;  // mm; marks drawn together lie nearer than the first
 constexpr double repeat_share = 0.6;    // of the stroke's contrast
 constexpr double overlap = 1.0;          // mm beyond a stroke's side, where no other has its middle
 
@@ -89,6 +89,9 @@ void judge_against_copies(Stroke& stroke, const PanelPicture& picture) {
     constexpr double trimmed_spread = 0.79;  // of a normal's standard deviation, with the largest tenth left out
     stroke.significance = stroke.contrast / std::max(1e-6, std::sqrt(sum / static_cast<double>(most)) / trimmed_spread);
   }
+}
+
+void count_repeats(Stroke& stroke, const PanelPicture& picture) {
   const Vec2 chord = (stroke.points.back() - stroke.points.front()).normalized(), normal(-chord.y(), chord.x());
   for (const int side : {-1, 1}) {
     bool on = false;
@@ -152,8 +155,9 @@ std::optional<Stroke> judged(const PanelPicture& picture, const Polyline& line, 
   double least = options.least_significance;
   if (ink && ink->contrast == 0) least = options.least_significance_alone;
   if (ink && stroke.contrast < faint * ink->contrast) least = options.least_significance_faint;
-  if (stroke.significance < least || stroke.repeats > options.most_repeats) return std::nullopt;
-  return stroke;
+  if (stroke.significance < least) return std::nullopt;
+  count_repeats(stroke, picture);
+  return stroke.repeats > options.most_repeats ? std::nullopt : std::optional(stroke);
 }
 
 cv::Mat in_ink(const PanelPicture& picture, const cv::Vec3f& ink) {
