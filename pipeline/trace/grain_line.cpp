@@ -71,6 +71,7 @@ GrainLineResult find_grain_line(const PanelPicture& picture, const std::vector<S
     if (run.size() < 3) continue;
     const FittedLine line = fit_line(run);
     if (line.length() < options.least_length || line.rms > options.most_bow) continue;
+    if (strokes[i].significance < options.least_alone && !shares_an_ink(strokes[i], strokes, used)) continue;
     const Vec2 first = line.at(line.from), last = line.at(line.to);
     const Head at_first = head_at(picture, strokes[i], first, -line.direction, options.least_leg);
     const Head at_last = head_at(picture, strokes[i], last, line.direction, options.least_leg);

@@ -200,6 +200,14 @@ double confidence_of(const Stroke& stroke) {
   return stroke.steadiness * stroke.significance / (stroke.significance + half_sure);
 }
 
+bool shares_an_ink(const Stroke& stroke, const std::vector<Stroke>& all, const std::vector<bool>& used) {
+  constexpr double faint = 0.35;  // of the other's contrast
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    if (used[i] && stroke.contrast > faint * all[i].contrast && all[i].departure.dot(stroke.departure) > same_ink * all[i].contrast * stroke.contrast) return true;
+  }
+  return false;
+}
+
 std::vector<Stroke> find_strokes(const PanelPicture& picture, const StrokeOptions& options) {
   const double sigma_px = options.scale / picture.raster.mm_per_px, along_px = options.along / picture.raster.mm_per_px;
   std::vector<Stroke> certain;

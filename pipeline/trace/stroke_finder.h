@@ -28,10 +28,10 @@ struct StrokeOptions {
   double least_length = 6;      ///< mm
   double least_width = 0.5, most_width = 7;  ///< mm
   double least_contrast = 1.2;  ///< standard deviations of the material
-  double least_step = 6;        ///< of 255, over the three channels together: what an eye can just see
+  double least_step = 4.5;       ///< of 255, over the three channels together: what an eye can just see
   double least_significance = 6;       ///< where an ink is known, of strokes as strong as it
   double least_significance_faint = 10;  ///< of strokes much fainter than the ink
-  double least_significance_alone = 12;  ///< where it is not
+  double least_significance_alone = 11;  ///< where it is not
   double least_of_ink = 0.18;   ///< contrast, of that of the strokes which taught the ink
   double least_steadiness = 0.55;
   int most_repeats = 2;         ///< a stroke seen again more often is part of the material's pattern
@@ -39,6 +39,9 @@ struct StrokeOptions {
 
 /// 0..1, from how far a stroke stands out from displaced copies of itself and how steadily.
 double confidence_of(const Stroke& stroke);
+
+/// True when one of the strokes set in `used` has this one's colour, and is not much stronger.
+bool shares_an_ink(const Stroke& stroke, const std::vector<Stroke>& all, const std::vector<bool>& used);
 
 /// Every stroke on the panel, and nothing else that is a line: each test rejects something of its own.
 ///

@@ -66,6 +66,12 @@ struct Sides {
   double contrast = 0;   // 0 for a step
 };
 
+/// The longer the line, the less chance there is in how unlike its sides look.
+double least_share_of_both(double length) {
+  constexpr double more = 0.3, whole = 60;  // mm of length at which the share is largest
+  return least_of_both + more * std::min(1.0, length / whole);
+}
+
 Sides against_sides(const StrokeProfile& profile, std::size_t from, std::size_t to, double width) {
   const double low = width / 2 + flank_gap, high = low + flank_width;
   int n_middle = 0, n_left = 0, n_right = 0;
@@ -79,7 +85,7 @@ Sides against_sides(const StrokeProfile& profile, std::size_t from, std::size_t 
   if (norm < 1e-9) return sides;
   if (n_left > 0 && n_right > 0) {
     const double l = (middle - left).dot(sides.departure) / norm, r = (middle - right).dot(sides.departure) / norm;
-    if (std::min(l, r) < least_of_both * norm) return sides;
+    if (std::min(l, r) < least_share_of_both(static_cast<double>(to - from) * step_along) * norm) return sides;
   }
   // The surroundings should be the material itself: else this is bare material between two strokes.
   if (middle.dot(sides.departure) < least_of_both * norm * norm) return sides;

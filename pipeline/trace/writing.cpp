@@ -108,15 +108,6 @@ Polyline evenly_spaced(const Polyline& line, double step) {
   return out;
 }
 
-/// True when a stroke has the colour of one that is a mark.
-bool of_one_ink(const Stroke& stroke, const std::vector<Stroke>& all, const std::vector<bool>& used) {
-  constexpr double same_ink = 0.85, faint = 0.35;  // cosine between departures; of the mark's contrast
-  for (std::size_t i = 0; i < all.size(); ++i) {
-    if (used[i] && stroke.contrast > faint * all[i].contrast && all[i].departure.dot(stroke.departure) > same_ink * all[i].contrast * stroke.contrast) return true;
-  }
-  return false;
-}
-
 double turn_between(const Vec2& a, const Vec2& b) { return std::atan2(a.x() * b.y() - a.y() * b.x(), a.dot(b)); }
 
 }  // namespace
@@ -170,7 +161,7 @@ std::vector<Writing> find_writing(const std::vector<Stroke>& all, const std::vec
     }
     if (group.size() == 1 && fit_line(points).rms < straight_rms) continue;
     const auto up = underside_letter(lines, options);
-    if (!up && !of_one_ink(*strokes[group.front()], all, used)) continue;
+    if (!up && !shares_an_ink(*strokes[group.front()], all, used)) continue;
     Writing w;
     w.box = smallest_box(points, up);
     const Vec2 sides((w.box[1] - w.box[0]).norm(), (w.box[3] - w.box[0]).norm());
