@@ -26,7 +26,7 @@ struct CentreLineOptions {
   double least_length = 60;     ///< mm
   double most_bow = 2.5;        ///< mm, rms of the stroke about its line
   double most_unequal = 0.10;   ///< difference of the two halves' areas, of the whole
-  double most_residual = 0.04;  ///< rms of the reflection about the drawn line, of the panel's extent across it
+  double most_residual = 0.08;  ///< rms of the reflection about the drawn line, of the panel's extent across it
 };
 
 struct CentreLineResult {

@@ -12,6 +12,7 @@ namespace chalkfold {
 namespace {
 
 constexpr double smoothing = 0.45;       // mm
+constexpr double skirts = 4;              // mm over both sides, in which blur carries a hole far above the material
 constexpr double ring_from = 0.9, ring_to = 1.8;  // mm beyond the hole's side
 constexpr double ring_share = 0.35;      // of the hole's own departure: less is bare
 constexpr double beside_row = 2.0;       // mm from a needle row
@@ -170,7 +171,7 @@ std::vector<DrillHole> find_drill_holes(const PanelPicture& picture, const std::
   const int count = cv::connectedComponentsWithStats(far, labels, stats, centroids, 8, CV_32S);
   const cv::Vec3d table = table_colour(picture);
   const double usual = usual_departure(picture, smooth), bare_norm = std::max(least_bare_norm, over_bare * usual), least_height = std::max(options.least_contrast, over_usual * usual);
-  const int widest = static_cast<int>(std::ceil(1.3 * options.most_diameter / mm)), narrowest = std::max(1, static_cast<int>(0.5 * options.least_diameter / mm));
+  const int widest = static_cast<int>(std::ceil((options.most_diameter + skirts) / mm)), narrowest = std::max(1, static_cast<int>(0.5 * options.least_diameter / mm));
   std::vector<DrillHole> holes;
   for (int label = 1; label < count; ++label) {
     const cv::Rect box(stats.at<int>(label, cv::CC_STAT_LEFT), stats.at<int>(label, cv::CC_STAT_TOP), stats.at<int>(label, cv::CC_STAT_WIDTH), stats.at<int>(label, cv::CC_STAT_HEIGHT));
@@ -179,7 +180,7 @@ std::vector<DrillHole> find_drill_holes(const PanelPicture& picture, const std::
     if (!hole) continue;
     const bool in_row = std::any_of(rows.begin(), rows.end(), [&](const NeedleRow& r) { return distance_to(r.points, hole->centre, false) < beside_row; });
     const bool in_stroke = std::any_of(strokes.begin(), strokes.end(), [&](const Stroke& s) {
-      const bool is_the_hole = std::all_of(s.points.begin(), s.points.end(), [&](const Vec2& p) { return (p - hole->centre).norm() < hole->diameter / 2 + 3; });
+      const bool is_the_hole = std::all_of(s.points.begin(), s.points.end(), [&](const Vec2& p) { return (p - hole->centre).norm() < hole->diameter / 2 + 5; });
       return !is_the_hole && distance_to(s.points, hole->centre, false) < s.width / 2 + beside_stroke;
     });
     if (!in_row && !in_stroke) holes.push_back(*hole);

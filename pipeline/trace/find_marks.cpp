@@ -56,7 +56,7 @@ bool in_a_notch(const Stroke& stroke, const std::vector<Notch>& notches) {
 
 /// A wide hole looks like a short stroke.
 bool in_a_hole(const Stroke& stroke, const std::vector<DrillHole>& holes) {
-  constexpr double beyond = 3;  // mm
+  constexpr double beyond = 5;  // mm
   return std::any_of(holes.begin(), holes.end(), [&](const DrillHole& h) {
     return std::all_of(stroke.points.begin(), stroke.points.end(), [&](const Vec2& p) { return (p - h.centre).norm() < h.diameter / 2 + beyond; });
   });

@@ -120,6 +120,18 @@ double open_depth(const OpenMap& map, const EdgeStrip& strip, int column) {
   return area;
 }
 
+/// mm that a column is open from the edge inward, however little of its width a slit fills.
+double open_extent(const OpenMap& map, const EdgeStrip& strip, int column) {
+  const int start = static_cast<int>(std::lround((start_depth - strip.first_depth) / resolution));
+  double reached = 0, closed = 0;
+  for (int y = start; y < map.open.rows && closed <= bridge; ++y) {
+    const bool open = map.open.at<float>(y, column) >= open_share;
+    closed = open ? 0 : closed + resolution;
+    if (open) reached = strip.depth_of(y + 0.5);
+  }
+  return reached;
+}
+
 /// Depth by column over one candidate.
 struct Candidate {
   int from = 0, to = 0;       // columns [from, to)
@@ -127,14 +139,16 @@ struct Candidate {
   double deepest() const { return *std::max_element(depth.begin(), depth.end()); }
   /// Columns' span, px, at a depth: interpolated first and last crossing, relative to `from`.
   std::optional<std::pair<double, double>> span(double level) const {
-    double first = -1, last = -1;
+    double first = 0, last = 0;
+    bool seen = false;
     for (std::size_t i = 0; i < depth.size(); ++i) {
       if (depth[i] < level) continue;
       const double before = i > 0 ? depth[i - 1] : 0, after = i + 1 < depth.size() ? depth[i + 1] : 0;
-      if (first < 0) first = static_cast<double>(i) - (depth[i] > before ? (depth[i] - level) / (depth[i] - before) : 0);
+      if (!seen) first = static_cast<double>(i) - (depth[i] > before ? (depth[i] - level) / (depth[i] - before) : 0);
+      seen = true;
       last = static_cast<double>(i) + (depth[i] > after ? std::min(1.0, (depth[i] - level) / (depth[i] - after)) : 0);
     }
-    if (first < 0) return std::nullopt;
+    if (!seen) return std::nullopt;
     return std::pair{first, last};
   }
 };
@@ -262,16 +276,22 @@ std::optional<NotchCut> as_notch(const Candidate& c, const OpenMap& map, const E
   if (!half || !quarter || !three) return std::nullopt;
   const double half_width = strip.along_of(half->second - half->first);
   const Looks looks = looks_of(map, strip, c);
-  const bool slit = half_width < options.slit_width;
+  const double ratio = (three->second - three->first) / std::max(1e-6, quarter->second - quarter->first);
+  constexpr double pointed = 0.45;  // a small V is as narrow as a slit at half its depth, but not at its mouth
+  const bool slit = half_width < options.slit_width && ratio > pointed;
   if (looks.open < (slit ? open_share : least_mean_open) || (!slit && looks.table < least_table)) return std::nullopt;
   const double at = strip.along_of(0.5 * (c.from + c.to)), end = strip.along_of(strip.bgr.cols);
   if (!strip.base->closed && std::min(at, end - at) < end_margin + half_width / 2) return std::nullopt;
   NotchCut cut;
   Notch& n = cut.notch;
-  const double ratio = (three->second - three->first) / std::max(1e-6, quarter->second - quarter->first);
   n.shape = slit ? NotchShape::slit : ratio < shape_ratio ? NotchShape::vee : NotchShape::round;
   if (n.shape == NotchShape::slit && deepest < 2 * half_width) return std::nullopt;
-  const std::vector<CutPoint> shape = shape_of(levels_of(c, strip, deepest), deepest, n);
+  double cut_depth = deepest;
+  if (slit) {
+    for (int x = c.from; x < c.to; ++x) cut_depth = std::max(cut_depth, open_extent(map, strip, x));
+    if (cut_depth > options.most_depth) return std::nullopt;
+  }
+  const std::vector<CutPoint> shape = shape_of(levels_of(c, strip, deepest), cut_depth, n);
   if (n.depth < options.least_depth || n.width > options.most_width) return std::nullopt;
   const auto place = [&](const CutPoint& p) { return strip.table_from_strip(p.along / strip.mm_per_px, (p.depth - strip.first_depth) / strip.mm_per_px); };
   for (const CutPoint& p : shape) cut.course.push_back(place(p));

@@ -117,12 +117,12 @@ PanelPicture panel_picture(const cv::Mat& photo_bgr, const TableView& view, cons
   const double mm_per_px = view.mm_per_px(view.photo_from_table(centroid(panel.outline.points), face_height));
   picture.inside = inside_mask(panel, picture.raster, std::max(options.rim, options.rim_px * mm_per_px));
 
-  cv::Mat colours, smooth, material = picture.inside.clone();
-  picture.bgr.convertTo(colours, CV_32FC3, 1.0 / 255);
+  cv::Mat photographed, colours, smooth, material = picture.inside.clone();
+  picture.bgr.convertTo(photographed, CV_32FC3, 1.0 / 255);
   const double sigma_px = options.stroke_scale / options.mm_per_px;
   Eigen::Matrix3d covariance = Eigen::Matrix3d::Identity();
   for (int round = 0; round < 2; ++round) {
-    colours -= local_mean(colours, material, options.background / options.mm_per_px);
+    colours = photographed - local_mean(photographed, material, options.background / options.mm_per_px);
     colours.setTo(cv::Scalar::all(0), picture.inside == 0);
     cv::GaussianBlur(colours, smooth, {}, sigma_px, sigma_px, cv::BORDER_CONSTANT);
     covariance = own_covariance(smooth, picture.inside, options.least_variation);

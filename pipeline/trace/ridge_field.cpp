@@ -58,7 +58,7 @@ struct Tap {
 std::vector<Tap> taps_along(double angle, double along_px) {
   constexpr double reach = 2.0;  // standard deviations
   const double longest = std::max(std::abs(std::cos(angle)), std::abs(std::sin(angle)));
-  const int half = std::max(1, static_cast<int>(std::lround(reach * along_px * longest / 2.4)));
+  const int half = std::max(1, static_cast<int>(std::lround(reach * along_px * longest / 1.9)));
   std::vector<Tap> taps;
   float sum = 0;
   for (int k = -half; k <= half; ++k) {
@@ -157,7 +157,9 @@ std::vector<CrestPoint> crest_points(const RidgeField& field, double least) {
     const auto* direction = field.direction.ptr<cv::Vec2f>(y);
     for (int x = 2; x + 3 < field.strength.cols; ++x) {
       if (row[x] < least) continue;
-      const double ax = direction[x][0], ay = direction[x][1], nx = -ay, ny = ax;
+      const double ax = direction[x][0], ay = direction[x][1];
+      // As far across as brings one of the two coordinates onto the pixel grid: less is left to interpolation.
+      const double far = 1 / std::max(std::abs(ax), std::abs(ay)), nx = -ay * far, ny = ax * far;
       const double left = bilinear(field.strength, x - nx, y - ny), here = row[x], right = bilinear(field.strength, x + nx, y + ny);
       if (left > here || right >= here) continue;
       const double bend = left - 2 * here + right, t = bend < 0 ? 0.5 * (left - right) / bend : 0;

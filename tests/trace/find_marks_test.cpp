@@ -1,0 +1,206 @@
+// SPDX-License-Identifier: Apache-2.0
+// Marks drawn at known places on a plain panel, and read again.
+#include "pipeline/trace/find_marks.h"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "pipeline/geometry/polygon.h"
+#include "pipeline/trace/stroke_shape.h"
+#include "tests/trace/drawn_panel.h"
+
+namespace chalkfold {
+namespace {
+
+using test::DrawnPanel;
+const cv::Scalar chalk(225, 228, 226);
+constexpr double bottom = -DrawnPanel::height / 2, top = DrawnPanel::height / 2, right = DrawnPanel::width / 2;
+constexpr double place_mm = 0.35;  // a third of a photo pixel, and what the outline's millimetre spacing leaves
+
+const MatchMark* near(const Panel& panel, const Vec2& foot, double within = 3) {
+  const auto m = std::min_element(panel.marks.matches.begin(), panel.marks.matches.end(),
+                                  [&](const MatchMark& a, const MatchMark& b) { return (a.foot - foot).norm() < (b.foot - foot).norm(); });
+  return m != panel.marks.matches.end() && (m->foot - foot).norm() < within ? &*m : nullptr;
+}
+
+std::size_t count_of(const Marks& m) {
+  return m.matches.size() + m.writings.size() + m.notches.size() + m.holes.size() + m.needle_rows.size() + m.centre.has_value() + m.grain.has_value();
+}
+
+}  // namespace
+
+TEST(FindMarks, FindsNothingOnABlankPanel) {
+  for (std::uint64_t seed = 1; seed <= 8; ++seed) {
+    const Panel panel = DrawnPanel().read(2.5, seed);
+    EXPECT_EQ(count_of(panel.marks), 0u) << "seed " << seed;
+    EXPECT_TRUE(panel.faults.empty());
+  }
+}
+
+TEST(FindMarks, MatchMarksWithTheirPlaceGroupAndCorner) {
+  DrawnPanel drawn;
+  drawn.stroke({{-60, bottom}, {-60, bottom + 20}}, 2, chalk);
+  drawn.stroke({{20, bottom}, {23, bottom + 22}}, 2.5, chalk);
+  drawn.stroke({{28, bottom}, {31, bottom + 22}}, 2.5, chalk);
+  drawn.stroke({{right, 30}, {right - 18, 33}}, 1.6, chalk);
+  drawn.stroke({{right - 8, top}, {right - 9, top - 16}}, 2, chalk);
+  const Panel panel = drawn.read();
+  ASSERT_EQ(panel.marks.matches.size(), 5u);
+  for (const Vec2& foot : {Vec2(-60, bottom), Vec2(20, bottom), Vec2(28, bottom), Vec2(right, 30), Vec2(right - 8, top)}) {
+    const MatchMark* m = near(panel, foot);
+    ASSERT_TRUE(m) << foot.transpose();
+    EXPECT_LT((m->foot - foot).norm(), place_mm) << foot.transpose();
+    EXPECT_GT(m->confidence, 0.5);
+    EXPECT_GT(m->colour[0], 150);
+  }
+  EXPECT_EQ(near(panel, {20, bottom})->group, near(panel, {28, bottom})->group);
+  EXPECT_NE(near(panel, {-60, bottom})->group, near(panel, {20, bottom})->group);
+  EXPECT_TRUE(near(panel, {right - 8, top})->at_corner);
+  EXPECT_FALSE(near(panel, {-60, bottom})->at_corner);
+  EXPECT_TRUE(std::is_sorted(panel.marks.matches.begin(), panel.marks.matches.end(), [](const auto& a, const auto& b) { return a.along < b.along; }));
+  const OutlineRuler ruler(panel.outline.points);
+  for (const MatchMark& m : panel.marks.matches) EXPECT_LT((ruler.at(m.along).at - m.foot).norm(), 1e-6);
+}
+
+TEST(FindMarks, ANumberBesideAMarkIsKeptAsACropAndNoMark) {
+  DrawnPanel drawn;
+  drawn.stroke({{0, bottom}, {0, bottom + 20}}, 2, chalk);
+  drawn.stroke({{-70, bottom}, {-70, bottom + 20}}, 2, chalk);
+  drawn.stroke({{8, bottom + 24}, {19, bottom + 24}, {10, bottom + 8}}, 2, chalk);  // a 7
+  const Panel panel = drawn.read();
+  ASSERT_EQ(panel.marks.matches.size(), 2u);
+  const MatchMark* m = near(panel, {0, bottom});
+  ASSERT_TRUE(m && m->number);
+  EXPECT_FALSE(near(panel, {-70, bottom})->number);
+  EXPECT_LT(m->number->low.x(), 10);
+  EXPECT_GT(m->number->high.x(), 17);
+}
+
+TEST(FindMarks, CentreLineAndItsAgreementWithTheOutline) {
+  for (const double off : {0.0, 12.0}) {
+    DrawnPanel drawn;
+    drawn.stroke({{off, bottom + 10}, {off + 0.5, 0}, {off, top - 10}}, 2, chalk);
+    const Panel panel = drawn.read();
+    ASSERT_TRUE(panel.marks.centre) << off;
+    const Vec2 d = panel.marks.centre->to - panel.marks.centre->from;
+    EXPECT_NEAR(std::atan2(d.x(), d.y()), 0, 0.004) << "rad";
+    EXPECT_NEAR(0.5 * (panel.marks.centre->from + panel.marks.centre->to).x(), off + 0.25, place_mm);
+    const bool said = std::any_of(panel.faults.begin(), panel.faults.end(), [](const Fault& f) { return f.code == "centre-line-off"; });
+    EXPECT_EQ(said, off > 0) << "12 mm off is more than wear";
+  }
+}
+
+TEST(FindMarks, GrainArrowsOfBothStylesAndNeverReversed) {
+  enum class Style { open, filled, both_ends };
+  for (const Style style : {Style::open, Style::filled, Style::both_ends}) {
+    for (const double angle : {0.4, 2.6, 4.4}) {
+      DrawnPanel drawn;
+      const Vec2 u(std::cos(angle), std::sin(angle)), n(-u.y(), u.x()), tail = -45 * u + Vec2(30, 0), head = 45 * u + Vec2(30, 0);
+      drawn.stroke({tail, head}, 2, chalk);
+      const auto open = [&](const Vec2& at, const Vec2& way) {
+        drawn.stroke({at - 16 * way + 9 * n, at}, 2, chalk);
+        drawn.stroke({at - 16 * way - 9 * n, at}, 2, chalk);
+      };
+      if (style == Style::filled) drawn.polygon({head - 17 * u + 8 * n, head - 17 * u - 8 * n, head + 2 * u}, chalk);
+      if (style != Style::filled) open(head, u);
+      if (style == Style::both_ends) open(tail, -u);
+      const Panel panel = drawn.read();
+      ASSERT_TRUE(panel.marks.grain) << static_cast<int>(style) << " " << angle;
+      EXPECT_EQ(panel.marks.grain->directed, style != Style::both_ends);
+      const double along = (panel.marks.grain->head - panel.marks.grain->tail).normalized().dot(u);
+      EXPECT_GT(style == Style::both_ends ? std::abs(along) : along, std::cos(0.02)) << static_cast<int>(style) << " " << angle;
+      EXPECT_TRUE(panel.marks.matches.empty());
+    }
+  }
+}
+
+TEST(FindMarks, ALineWithoutAHeadIsNoGrainLine) {
+  DrawnPanel drawn;
+  drawn.stroke({{-100, -40}, {-20, 30}}, 2, chalk);
+  EXPECT_FALSE(drawn.read().marks.grain);
+}
+
+TEST(FindMarks, NotchesWithTheirShapeAndSize) {
+  for (const double depth : {3.0, 5.0, 8.0}) {
+    DrawnPanel drawn;
+    drawn.polygon({{-60 - depth / 2, bottom}, {-60, bottom + depth}, {-60 + depth / 2, bottom}}, drawn.table());
+    drawn.polygon({{20 - 2.5, bottom - 1}, {20 - 2.5, bottom + depth - 2.5}, {20 + 2.5, bottom + depth - 2.5}, {20 + 2.5, bottom - 1}}, drawn.table());
+    drawn.disc({20, bottom + depth - 2.5}, 5, drawn.table());
+    drawn.stroke({{90, bottom - 0.5}, {90, bottom + depth}}, 0.7, drawn.table());
+    const Panel panel = drawn.read();
+    ASSERT_EQ(panel.marks.notches.size(), 3u) << depth;
+    const NotchShape shapes[] = {NotchShape::vee, NotchShape::round, NotchShape::slit};
+    const double at[] = {-60, 20, 90};
+    for (int i = 0; i < 3; ++i) {
+      const Notch& n = panel.marks.notches[static_cast<std::size_t>(i)];
+      EXPECT_EQ(n.shape, shapes[i]) << depth << " notch " << i;
+      EXPECT_NEAR(n.foot.x(), at[i], 0.4);
+      constexpr double depth_mm = 0.9;  // blur hides the point of a V, and a slit's end
+      EXPECT_NEAR(n.depth, depth, depth_mm) << "notch " << i;
+    }
+    constexpr double width_mm = 0.8;
+    EXPECT_NEAR(panel.marks.notches[1].width, 5, width_mm);
+    // The outline follows the cut; across the notches it is the straight edge again.
+    EXPECT_TRUE(!contains(panel.outline.points, Vec2(20, bottom + depth / 2)));
+    const Contour across = outline_across_notches(panel);
+    EXPECT_TRUE(contains(across.points, Vec2(20, bottom + 0.5)));
+    for (const Vec2& p : across.points) {
+      if (std::abs(p.x()) < right - 1 && p.y() < 0) {
+        EXPECT_NEAR(p.y(), bottom, 0.1);
+      }
+    }
+    EXPECT_EQ(panel.outline.points.size(), panel.outline.sigma.size());
+    EXPECT_EQ(panel.outline.points.size(), panel.outline.U.size());
+    EXPECT_TRUE(panel.marks.matches.empty()) << "a notch is no chalk";
+  }
+}
+
+TEST(FindMarks, DrillHoles) {
+  DrawnPanel drawn;
+  const std::vector<std::pair<Vec2, double>> holes = {{{-80, 20}, 2.2}, {{10, -30}, 4}, {{70, 50}, 5.8}};
+  for (const auto& [at, diameter] : holes) drawn.disc(at, diameter, drawn.table());
+  const Panel panel = drawn.read();
+  ASSERT_EQ(panel.marks.holes.size(), holes.size());
+  for (std::size_t i = 0; i < holes.size(); ++i) {  // both from left to right
+    EXPECT_LT((panel.marks.holes[i].centre - holes[i].first).norm(), place_mm);
+    constexpr double diameter_mm = 0.8;
+    EXPECT_NEAR(panel.marks.holes[i].diameter, holes[i].second, diameter_mm);
+  }
+  EXPECT_TRUE(panel.marks.writings.empty());
+}
+
+TEST(FindMarks, NeedleRowsSingleAndDoubleOverABreak) {
+  DrawnPanel drawn({120, 125, 130});
+  for (double x = -120; x <= 120; x += 4) {
+    if (x > 10 && x < 30) continue;  // worn
+    drawn.disc({x, bottom + 10}, 1.2, {30, 30, 30});
+  }
+  for (double y = -80; y <= 80; y += 5) {
+    drawn.disc({right - 9, y}, 1.2, {30, 30, 30});
+    drawn.disc({right - 15, y}, 1.2, {30, 30, 30});
+  }
+  const Panel panel = drawn.read();
+  ASSERT_EQ(panel.marks.needle_rows.size(), 3u);
+  for (const double depth : {10.0, 9.0, 15.0}) {
+    const auto row = std::find_if(panel.marks.needle_rows.begin(), panel.marks.needle_rows.end(), [&](const NeedleRow& r) { return std::abs(r.allowance - depth) < 0.3; });
+    ASSERT_NE(row, panel.marks.needle_rows.end()) << depth;
+    EXPECT_NEAR(row->pitch, depth == 10 ? 4 : 5, 0.1);
+    for (const Vec2& p : row->points) EXPECT_NEAR(depth == 10 ? p.y() - bottom : right - p.x(), depth, 0.3);
+  }
+  EXPECT_TRUE(panel.marks.matches.empty());
+  EXPECT_TRUE(panel.marks.holes.empty());
+}
+
+TEST(FindMarks, StripesAreNotChalk) {
+  DrawnPanel drawn({120, 125, 130});
+  for (double x = -right + 8; x < right; x += 15) drawn.stroke({{x, bottom + 0.1}, {x, top - 0.1}}, 3, {190, 185, 180});
+  const Panel panel = drawn.read();
+  EXPECT_EQ(panel.marks.matches.size(), 0u);
+  EXPECT_FALSE(panel.marks.centre);
+  EXPECT_FALSE(panel.marks.grain);
+  EXPECT_TRUE(panel.marks.writings.empty());
+}
+
+}  // namespace chalkfold
