@@ -17,6 +17,7 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/job/panel_files.h"
 #include "pipeline/job/run_job.h"
+#include "pipeline/trace/find_marks.h"
 
 namespace chalkfold::bench {
 
@@ -99,6 +100,16 @@ cv::Rect run_stages(const RunOptions& run, const std::filesystem::path& out, Lap
   const TableView& view = survey.views.at(0).value();
   TraceResult traced = timed(laps["trace_panels"], [&] { return trace_panels(photo, sighting, view, trace); });
   if (traced.panels.empty()) throw std::runtime_error("no panel was measured in the photo");
+  // The marks once more, alone: trace_panels holds them too.
+  timed(laps["  of it marks"], [&] {
+    for (const Panel& traced_panel : traced.panels) {
+      Panel panel = traced_panel;
+      panel.outline = outline_across_notches(traced_panel);
+      panel.marks = {};
+      find_marks(panel, photo.bgr, view, trace);
+    }
+    return true;
+  });
   timed(laps["output"], [&] {
     for (std::size_t k = 0; k < traced.panels.size(); ++k) {
       PanelRecord record;
@@ -150,7 +161,7 @@ BenchResult bench_photo(const BenchOptions& options) {
     timed(whole, [&] { return run_job(run, silent).exit; });
   }
   result.decode = median(decode);
-  for (const char* stage : {"load_photo", "find_sheets", "solve_survey", "trace_panels", "output"})
+  for (const char* stage : {"load_photo", "find_sheets", "solve_survey", "trace_panels", "  of it marks", "output"})
     result.stages.push_back({stage, median(laps.at(stage))});
   result.whole = {"whole run", median(whole)};
   result.peak_mb = peak_mb();

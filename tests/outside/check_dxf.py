@@ -27,6 +27,27 @@ def compare(what, found, wanted):
     return [f"{what}: vertex {worst} is off by {off[worst]} mm"] if off[worst] > VERTEX_MM else []
 
 
+def marks_complaints(space, marks):
+    """Layers of ASTM D6673: 4 notches and match marks, 6 mirror, 7 grain (tail to head), 8 internal, 13 drill holes, 14 sew."""
+    found = []
+    wanted = {
+        "4": [[n["foot"], n["tip"]] for n in marks["notches"]] + [[m["foot"], m["tip"]] for m in marks["matches"]],
+        "6": [[marks["centre"]["from"], marks["centre"]["to"]]] if marks["centre"] else [],
+        "7": [[marks["grain"]["tail"], marks["grain"]["head"]]] if marks["grain"] else [],
+        "8": [w["box"] for w in marks["writings"]],
+        "14": [r["points"] for r in marks["needle_rows"]],
+    }
+    for layer, lines in wanted.items():
+        drawn = list(space.query(f'POLYLINE[layer=="{layer}"]'))
+        if len(drawn) != len(lines):
+            found.append(f"layer {layer}: {len(drawn)} lines, {len(lines)} wanted")
+            continue
+        for polyline, line in zip(drawn, lines):
+            found += compare(f"layer {layer}", vertices(polyline), line)
+    points = [(p.dxf.location.x, p.dxf.location.y) for p in space.query('POINT[layer=="13"]')]
+    return found + compare("layer 13", points, [h["centre"] for h in marks["holes"]]) if points or marks["holes"] else found
+
+
 def complaints(dxf_file, json_file):
     doc = ezdxf.readfile(dxf_file)
     with open(json_file, encoding="utf-8") as stream:
@@ -47,6 +68,7 @@ def complaints(dxf_file, json_file):
             continue
         for line, contour in zip(drawn, wanted):
             found += compare(what, vertices(line), contour["points"])
+    found += marks_complaints(doc.modelspace(), panel["marks"])
     texts = [decode_dxf_unicode(t.dxf.text) for t in doc.modelspace().query('TEXT[layer=="15"]')]
     if not texts or texts[0] != panel["name"]:
         found.append(f"name reads {texts[:1]}, {panel['name']!r} wanted")

@@ -8,6 +8,7 @@
 #include "pipeline/output/panel_json.h"
 #include "tests/common/run_program.h"
 #include "tests/outside/wavy_panel.h"
+#include "tests/output/marked_flag.h"
 
 namespace chalkfold {
 
@@ -29,6 +30,7 @@ void expect_good(const Panel& panel) {
 }  // namespace
 
 TEST(DxfByEzdxf, Flag) { expect_good(test::flag_panel()); }
+TEST(DxfByEzdxf, MarksOfEveryKind) { expect_good(test::marked_flag().panel); }
 TEST(DxfByEzdxf, ManyPoints) { expect_good(test::wavy_panel("seat top")); }
 TEST(DxfByEzdxf, NamesOfManyScripts) {
   expect_good(
