@@ -23,6 +23,7 @@ constexpr double same_ink = 0.85;       // cosine between departures
 constexpr std::size_t most_inks = 3;
 constexpr int copies_wanted = 48, copies_tried = 160;
 constexpr double repeat_from = 13, repeat_to = 62, repeat_step = 0.8;  // mm; marks drawn together lie nearer than the first
+constexpr double longest_mark = 60;     // mm: shorter strokes may stand in rows, as match marks do; a pattern goes on beyond their ends
 constexpr double repeat_share = 0.6;    // of the stroke's contrast
 constexpr double overlap = 1.0;          // mm beyond a stroke's side, where no other has its middle
 
@@ -93,11 +94,15 @@ void judge_against_copies(Stroke& stroke, const PanelPicture& picture) {
 
 void count_repeats(Stroke& stroke, const PanelPicture& picture) {
   const Vec2 chord = (stroke.points.back() - stroke.points.front()).normalized(), normal(-chord.y(), chord.x());
+  const auto shows = [&](const Vec2& shift) {
+    const auto c = contrast_of_copy(picture, stroke, shift);
+    return c && *c > repeat_share * stroke.contrast;
+  };
   for (const int side : {-1, 1}) {
     bool on = false;
     for (double d = repeat_from; d <= repeat_to; d += repeat_step) {
-      const auto c = contrast_of_copy(picture, stroke, side * d * normal);
-      const bool strong = c && *c > repeat_share * stroke.contrast;
+      const Vec2 aside = side * d * normal;
+      const bool strong = shows(aside) && (stroke.length > longest_mark || shows(aside + 1.2 * stroke.length * chord) || shows(aside - 1.2 * stroke.length * chord));
       stroke.repeats += strong && !on;
       on = strong;
     }
@@ -151,10 +156,11 @@ std::optional<Stroke> judged(const PanelPicture& picture, const Polyline& line, 
   Stroke stroke = measured_stroke(picture, drawn_part(picture, line));
   if (!is_stroke(stroke, options, ink, picture.departure_from_bgr.inv())) return std::nullopt;
   judge_against_copies(stroke, picture);
-  constexpr double faint = 0.4;  // of the ink's contrast
+  constexpr double faint = 0.4, strong = 0.6;  // of the ink's contrast
   double least = options.least_significance;
   if (ink && ink->contrast == 0) least = options.least_significance_alone;
   if (ink && stroke.contrast < faint * ink->contrast) least = options.least_significance_faint;
+  if (ink && ink->contrast > 0 && stroke.contrast > strong * ink->contrast) least = options.least_significance_strong;
   if (stroke.significance < least) return std::nullopt;
   count_repeats(stroke, picture);
   return stroke.repeats > options.most_repeats ? std::nullopt : std::optional(stroke);

@@ -29,7 +29,8 @@ struct StrokeOptions {
   double least_width = 0.5, most_width = 7;  ///< mm
   double least_contrast = 1.2;  ///< standard deviations of the material
   double least_step = 4.5;       ///< of 255, over the three channels together: what an eye can just see
-  double least_significance = 6;       ///< where an ink is known, of strokes as strong as it
+  double least_significance = 6;       ///< of the strokes that teach an ink, and where one is known
+  double least_significance_strong = 3.2;  ///< of strokes as strong as a known ink: along ribs, displaced copies show much of the rib
   double least_significance_faint = 10;  ///< of strokes much fainter than the ink
   double least_significance_alone = 11;  ///< where it is not
   double least_of_ink = 0.18;   ///< contrast, of that of the strokes which taught the ink
