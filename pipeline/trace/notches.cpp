@@ -321,6 +321,12 @@ NotchCut slit_cut(const SlitSeen& slit, const EdgeStrip& strip) {
   return cut;
 }
 
+double middle_of(std::vector<double> values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
+
 Polyline evenly(const Polyline& course, double step) {
   Polyline out = {course.front()};
   for (std::size_t i = 1; i < course.size(); ++i) {
@@ -402,11 +408,11 @@ void cut_notches(Panel& panel, const std::vector<EdgeBase>& bases, const std::ve
     std::sort(order.begin(), order.end());
     for (const auto& [at, i] : order) add(panel.outline.points[i], panel.outline.sigma[i], panel.outline.U[i]);
   };
+  // What the fit made of the notch's sides says nothing of the edge beside it.
+  const double sigma = middle_of(panel.outline.sigma), U = middle_of(panel.outline.U);
   double at = start;
   for (const Placed& p : placed) {
     add_outline(at, p.from);
-    const std::size_t near = ruler.at(p.from).segment;
-    const double sigma = panel.outline.sigma[near], U = panel.outline.U[near];
     const double first = p.base->along.front();
     const auto add_base = [&](double from, double to) {
       for (double s = from; s < to - 0.25; s += p.base->spacing) {

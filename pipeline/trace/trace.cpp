@@ -229,7 +229,10 @@ TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const Tab
     return std::tie(ca.x(), ca.y()) < std::tie(cb.x(), cb.y());
   });
   give_tags(result.panels, sighting, view);
-  for (Panel& panel : result.panels) find_marks(panel, photo.bgr, view, options, picture);
+  for (Panel& panel : result.panels) {
+    find_marks(panel, photo.bgr, view, options, picture);
+    if (!panel.marks.notches.empty()) fill_numbers(panel, view);
+  }
   if (result.panels.empty() && !has_refusal(result.faults)) {
     result.faults.push_back(panel_fault("no-panel", Severity::refusal, fmt::format("no panel at least {:.0f} mm wide stands out from the table", options.min_width),
                                         "Lay the panel flat amid the sheets on a table of another colour; for narrower strips give --min-width-mm.", photo.name));
