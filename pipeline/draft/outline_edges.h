@@ -1,0 +1,37 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "pipeline/geometry/corners.h"
+#include "pipeline/geometry/curve_fit.h"
+#include "pipeline/trace/panel.h"
+
+namespace chalkfold {
+
+struct EdgeOptions {
+  CornerOptions corners;
+  double tolerance = 0.3;   ///< mm, largest departure of an edge's curve
+  double blunt = 2.5;       ///< mm from a corner that do not shape the edges: corners are worn and frayed round
+};
+
+/// An edge of an outline, from corner to corner.
+struct OutlineEdge {
+  Curve curve;
+  double largest_departure = 0;  ///< mm
+  bool within_tolerance = true;
+  double sigma = 0, U = 0;       ///< mm, medians over its points
+  Polyline points;               ///< measured, in order
+};
+
+/// Edges of a closed counter-clockwise outline, in order; an outline without corners is one closed edge. Each is fitted alone,
+/// then neighbours are carried on to where they meet and fitted again with that corner held.
+/// Precondition: the contour has at least 3 points with sigma and U. `corners`: as found, or none to have them found.
+std::vector<OutlineEdge> fit_edges(const Contour& outline, const EdgeOptions& options, const std::optional<std::vector<OutlineCorner>>& corners = {});
+
+/// Where two curves meet, the first carried on beyond its end and the second before its start; nothing when they run alongside or
+/// meet further than `reach` mm from both.
+std::optional<Vec2> meeting_point(const Curve& first, const Curve& second, double reach);
+
+}  // namespace chalkfold

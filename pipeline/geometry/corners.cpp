@@ -1,0 +1,165 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/geometry/corners.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "pipeline/geometry/curve_fit.h"
+#include "pipeline/geometry/polygon.h"
+
+namespace chalkfold {
+namespace {
+
+struct Arm {
+  Vec2 middle = Vec2::Zero(), along = Vec2::UnitX();  ///< along: the way of travel
+};
+
+double cross(const Vec2& a, const Vec2& b) { return a.x() * b.y() - a.y() * b.x(); }
+
+/// Principal axis, reweighted: a fibre beside the arm turns it little.
+Arm straight_fit(const Polyline& points) {
+  std::vector<double> w(points.size(), 1);
+  Arm arm;
+  for (int round = 0; round < 4; ++round) {
+    double total = 0, xx = 0, xy = 0, yy = 0;
+    arm.middle.setZero();
+    for (std::size_t i = 0; i < points.size(); ++i) {
+      arm.middle += w[i] * points[i];
+      total += w[i];
+    }
+    arm.middle /= total;
+    for (std::size_t i = 0; i < points.size(); ++i) {
+      const Vec2 d = points[i] - arm.middle;
+      xx += w[i] * d.x() * d.x();
+      xy += w[i] * d.x() * d.y();
+      yy += w[i] * d.y() * d.y();
+    }
+    const double angle = 0.5 * std::atan2(2 * xy, xx - yy);
+    arm.along = {std::cos(angle), std::sin(angle)};
+    if (arm.along.dot(points.back() - points.front()) < 0) arm.along = -arm.along;
+    std::vector<double> off(points.size());
+    for (std::size_t i = 0; i < points.size(); ++i) off[i] = std::abs(cross(arm.along, points[i] - arm.middle));
+    std::vector<double> sorted = off;
+    std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2), sorted.end());
+    const double limit = std::max(0.05, 2 * sorted[sorted.size() / 2]);  // mm; below it no point is an outlier
+    for (std::size_t i = 0; i < points.size(); ++i) w[i] = off[i] > limit ? limit / off[i] : 1;
+  }
+  return arm;
+}
+
+struct Turn {
+  double angle = 0;
+  Vec2 crossing = Vec2::Zero();
+  Vec2 inward = Vec2::Zero();  ///< unit, the bisector towards the outline
+};
+
+class Finder {
+ public:
+  Finder(const Polyline& outline, const CornerOptions& options) : options_(options) {
+    const double round = length(outline, true);
+    count_ = std::max<std::size_t>(8, static_cast<std::size_t>(std::lround(round)));
+    step_ = round / static_cast<double>(count_);
+    points_ = resample_closed(outline, count_);
+    noise_ = noise_of(outline);
+  }
+
+  std::vector<OutlineCorner> run() const {
+    std::vector<OutlineCorner> corners;
+    if (static_cast<double>(count_) * step_ < 4 * options_.arm) return corners;
+    std::vector<Turn> turns(count_);
+    for (std::size_t i = 0; i < count_; ++i) turns[i] = turn_at(i);
+    for (std::size_t i = 0; i < count_; ++i)
+      if (peaks(turns, i) && sharp(turns[i], i)) corners.push_back({station_of(turns[i], i), turns[i].crossing, turns[i].angle});
+    std::sort(corners.begin(), corners.end(), [](const auto& a, const auto& b) { return a.along < b.along; });
+    return spaced(corners);
+  }
+
+ private:
+  const Vec2& at(std::ptrdiff_t i) const {
+    const auto n = static_cast<std::ptrdiff_t>(count_);
+    return points_[static_cast<std::size_t>(((i % n) + n) % n)];
+  }
+
+  Turn turn_at(std::size_t i) const {
+    Polyline before, after;
+    const auto middle = static_cast<std::ptrdiff_t>(i);
+    const auto near = static_cast<std::ptrdiff_t>(std::lround(options_.gap / step_)), far = static_cast<std::ptrdiff_t>(std::lround(options_.arm / step_));
+    for (std::ptrdiff_t k = -far; k <= -near; ++k) before.push_back(at(middle + k));
+    for (std::ptrdiff_t k = near; k <= far; ++k) after.push_back(at(middle + k));
+    const Arm a = straight_fit(before), b = straight_fit(after);
+    const double c = cross(a.along, b.along);
+    Turn turn{std::atan2(c, a.along.dot(b.along)), at(middle), Vec2::Zero()};
+    turn.inward = (b.along - a.along).normalized();
+    if (std::abs(c) > 0.1) turn.crossing = a.middle + cross(b.middle - a.middle, b.along) / c * a.along;
+    return turn;
+  }
+
+  bool peaks(const std::vector<Turn>& turns, std::size_t i) const {
+    const double here = std::abs(turns[i].angle);
+    if (here < options_.least_turn) return false;
+    const auto reach = static_cast<std::size_t>(std::lround(options_.apart / step_));
+    for (std::size_t k = 1; k <= reach; ++k) {
+      const Turn &next = turns[(i + k) % count_], &last = turns[(i + count_ - k) % count_];
+      if (next.angle * turns[i].angle > 0 && std::abs(next.angle) > here) return false;
+      if (last.angle * turns[i].angle > 0 && std::abs(last.angle) >= here) return false;
+    }
+    return true;
+  }
+
+  /// How far the outline's tip stays behind the crossing, against what a rounding would.
+  bool sharp(const Turn& turn, std::size_t i) const {
+    const auto middle = static_cast<std::ptrdiff_t>(i) + nearest_step(turn, i), reach = static_cast<std::ptrdiff_t>(std::lround(options_.gap / step_));
+    Vec2 mean = Vec2::Zero();
+    double spread = 0;
+    for (std::ptrdiff_t k = -reach; k <= reach; ++k) {
+      mean += at(middle + k);
+      spread += step_ * static_cast<double>(std::abs(k));
+    }
+    const double count = 2 * static_cast<double>(reach) + 1, half = 0.5 * std::min(std::abs(turn.angle), 2.6);
+    const double behind = turn.inward.dot(mean / count - turn.crossing) - spread / count * std::sin(half);
+    // The crossing of two fits to ten noisy points each lies off by some 0.6 of their noise: what may be a rounding is no corner.
+    return behind + noise_ <= options_.largest_radius * (1 / std::cos(half) - 1);
+  }
+
+  /// Where the outline is nearest to the crossing: within the gap the turn is the same everywhere.
+  std::ptrdiff_t nearest_step(const Turn& turn, std::size_t i) const {
+    const auto reach = static_cast<std::ptrdiff_t>(std::lround(2 * options_.gap / step_));
+    const auto middle = static_cast<std::ptrdiff_t>(i);
+    std::ptrdiff_t best = 0;
+    for (std::ptrdiff_t k = -reach; k <= reach; ++k)
+      if ((at(middle + k) - turn.crossing).norm() < (at(middle + best) - turn.crossing).norm()) best = k;
+    return best;
+  }
+
+  double station_of(const Turn& turn, std::size_t i) const {
+    const auto n = static_cast<std::ptrdiff_t>(count_);
+    return static_cast<double>((static_cast<std::ptrdiff_t>(i) + nearest_step(turn, i) + n) % n) * step_;
+  }
+
+  std::vector<OutlineCorner> spaced(std::vector<OutlineCorner> corners) const {
+    const double round = static_cast<double>(count_) * step_;
+    for (bool crowded = true; crowded && corners.size() > 1;) {
+      crowded = false;
+      for (std::size_t i = 0; i < corners.size() && !crowded; ++i) {
+        const std::size_t j = (i + 1) % corners.size();
+        const double away = std::fmod(corners[j].along - corners[i].along + round, round);
+        if (away >= options_.apart) continue;
+        corners.erase(corners.begin() + static_cast<std::ptrdiff_t>(std::abs(corners[i].turn) < std::abs(corners[j].turn) ? i : j));
+        crowded = true;
+      }
+    }
+    return corners;
+  }
+
+  CornerOptions options_;
+  std::size_t count_ = 0;
+  double step_ = 1, noise_ = 0;
+  Polyline points_;
+};
+
+}  // namespace
+
+std::vector<OutlineCorner> find_corners_along(const Polyline& outline, const CornerOptions& options) { return Finder(outline, options).run(); }
+
+}  // namespace chalkfold

@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <vector>
+
+#include "pipeline/geometry/point.h"
+
+namespace chalkfold {
+
+struct CornerOptions {
+  double arm = 13;           ///< mm, far end of the straight fits on either side
+  double gap = 3;            ///< mm, their near end: a corner may be blunt or frayed by as much
+  double least_turn = 0.44;  ///< rad (25 deg)
+  double largest_radius = 8; ///< mm; a rounding with more is part of an edge
+  double apart = 10;         ///< mm, between corners; of nearer ones the sharper stays
+};
+
+/// A place where the outline turns within a few millimetres.
+struct OutlineCorner {
+  double along = 0;            ///< mm, arc length from the outline's first point
+  Vec2 point = Vec2::Zero();   ///< where the two sides meet, carried on
+  double turn = 0;             ///< rad, positive to the left
+};
+
+/// Corners of a closed outline, in order along it. Straight lines are fitted (least squares, reweighted by Huber's function) to the
+/// outline from `gap` to `arm` before and after every millimetre; where the turn between them peaks, the distance from their
+/// crossing to the outline tells the radius that it is rounded by: d = r (1 / cos(turn / 2) - 1).
+/// Precondition: at least 3 points. An outline shorter than four arms has no corners.
+std::vector<OutlineCorner> find_corners_along(const Polyline& outline, const CornerOptions& options = {});
+
+}  // namespace chalkfold

@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "pipeline/geometry/curve.h"
+
+namespace chalkfold {
+
+/// What a chain must keep at one of its ends.
+struct ChainEnd {
+  std::optional<Vec2> point;        ///< mm
+  std::optional<double> direction;  ///< rad, of travel
+  /// With `point`: only the part across this unit vector is held, so that the end slides along it.
+  std::optional<Vec2> slides;
+};
+
+/// Lines and arcs end to end, tangent to each other: a start, a direction, and a length and a turn for each part.
+struct CurveChain {
+  struct Part {
+    bool straight = true;
+    double length = 0;  ///< mm
+    double turn = 0;    ///< rad, positive to the left; 0 for a line
+    std::size_t from_point = 0;  ///< first of the followed points that is this part's; 0 for the first part
+  };
+  Vec2 start = Vec2::Zero();
+  double direction = 0;  ///< rad
+  std::vector<Part> parts;
+
+  struct Node {
+    Vec2 point = Vec2::Zero();
+    double direction = 0;
+  };
+  std::vector<Node> nodes() const;  ///< parts + 1
+  Curve curve() const;
+};
+
+/// Points to be followed, in order, each with a weight (1 / mm2).
+struct WeightedPoints {
+  Polyline points;
+  std::vector<double> weight;
+};
+
+/// Signed distances of the points from the chain, mm, left of the way of travel positive. Points are taken to lie in order.
+std::vector<double> distances_from(const CurveChain& chain, const Polyline& points);
+
+struct ChainFitOptions {
+  ChainEnd start, end;
+  bool closed = false;           ///< end meets start, tangent
+  int most_iterations = 40;
+  double least_outlier = 1.25;   ///< mm, residuals below it keep some weight: a stretch that the chain does not yet follow is no outlier
+};
+
+/// Least squares of the points' distances under the ends' conditions, held exactly: first with every point kept to the part that
+/// the guess gives it to, then robust (Tukey's biweight, its scale from the median), each point to the part it lies beside: Gauss-Newton with Levenberg's damping and Lagrange multipliers for the conditions.
+/// Precondition: parts and points are there, weights positive. Returns nothing when it comes to no finite chain with every length positive.
+std::optional<CurveChain> fit_chain(const CurveChain& first_guess, const WeightedPoints& points, const ChainFitOptions& options);
+
+}  // namespace chalkfold
