@@ -143,6 +143,18 @@ CurveSegment mirrored(const CurveSegment& segment, const Vec2& point, const Vec2
   return m;
 }
 
+double parameter_at(const CurveSegment& segment, double along) {
+  const double whole = segment.length();
+  if (segment.kind != CurveSegment::Kind::cubic) return whole > 0 ? std::clamp(along / whole, 0.0, 1.0) : 0;
+  if (along <= 0 || along >= whole) return along <= 0 ? 0 : 1;
+  double low = 0, high = 1;
+  for (int k = 0; k < 52; ++k) {
+    const double middle = 0.5 * (low + high);
+    (first_part(segment, middle).length() < along ? low : high) = middle;
+  }
+  return 0.5 * (low + high);
+}
+
 CurvePlace place_along(const Curve& curve, double along) {
   for (std::size_t i = 0; i < curve.size(); ++i) {
     const double here = curve[i].length();
@@ -150,15 +162,7 @@ CurvePlace place_along(const Curve& curve, double along) {
       along -= here;
       continue;
     }
-    double t = here > 0 ? std::clamp(along / here, 0.0, 1.0) : 0;
-    if (curve[i].kind == CurveSegment::Kind::cubic) {  // the parameter of a cubic is not its arc length
-      double low = 0, high = 1;
-      for (int k = 0; k < 50; ++k) {
-        t = 0.5 * (low + high);
-        CurveSegment part = first_part(curve[i], t);
-        (part.length() < along ? low : high) = t;
-      }
-    }
+    const double t = parameter_at(curve[i], along);
     return {curve[i].at(t), curve[i].direction(t)};
   }
   return {};

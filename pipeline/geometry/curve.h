@@ -44,6 +44,9 @@ struct CurvePlace {
 /// Place at arc length `along`, mm, from the curve's start; beyond its ends, the end. Precondition: the curve has a segment.
 CurvePlace place_along(const Curve& curve, double along);
 
+/// The parameter at arc length `along` from the segment's start (for a cubic, by bisection), 0..1.
+double parameter_at(const CurveSegment& segment, double along);
+
 /// The segment from its start to `at(t)`. Precondition: 0 < t <= 1.
 CurveSegment first_part(const CurveSegment& segment, double t);
 

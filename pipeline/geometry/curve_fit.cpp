@@ -261,17 +261,17 @@ class Fitter {
 
 double noise_of(const Polyline& points) {
   if (points.size() < 5) return 0;
-  std::vector<double> bend;
-  for (std::size_t i = 1; i + 1 < points.size(); ++i) {
-    const Vec2 chord = points[i + 1] - points[i - 1];
+  std::vector<double> jerk;
+  for (std::size_t i = 1; i + 2 < points.size(); ++i) {
+    const Vec2 chord = points[i + 2] - points[i - 1];
     if (chord.norm() < 1e-9) continue;
-    const Vec2 off = points[i] - 0.5 * (points[i - 1] + points[i + 1]);
-    bend.push_back(std::abs(chord.x() * off.y() - chord.y() * off.x()) / chord.norm());
+    const Vec2 off = points[i + 2] - 3 * points[i + 1] + 3 * points[i] - points[i - 1];
+    jerk.push_back(std::abs(chord.x() * off.y() - chord.y() * off.x()) / chord.norm());
   }
-  if (bend.empty()) return 0;
-  const auto middle = bend.begin() + static_cast<std::ptrdiff_t>(bend.size() / 2);
-  std::nth_element(bend.begin(), middle, bend.end());
-  return 1.4826 * *middle / std::sqrt(1.5);  // the off-chord distance of white noise has variance 1 + 1/4 + 1/4
+  if (jerk.empty()) return 0;
+  const auto middle = jerk.begin() + static_cast<std::ptrdiff_t>(jerk.size() / 2);
+  std::nth_element(jerk.begin(), middle, jerk.end());
+  return 1.4826 * *middle / std::sqrt(20);  // variance of white noise: 1 + 9 + 9 + 1
 }
 
 CurveFit fit_curve(const Polyline& points, const std::vector<double>& sigma, const CurveFitOptions& options) {

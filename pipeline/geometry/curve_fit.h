@@ -33,7 +33,7 @@ struct CurveFit {
 /// Precondition: points.size() == sigma.size() >= 3, and the run is longer than 0.
 CurveFit fit_curve(const Polyline& points, const std::vector<double>& sigma, const CurveFitOptions& options = {});
 
-/// Noise of the points, mm: spread across the run, from second differences (robust).
+/// Noise of the points, mm: spread across the run, from third differences, which a smooth bend does not feel (robust).
 double noise_of(const Polyline& points);
 
 }  // namespace chalkfold
