@@ -4,6 +4,9 @@
 #include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
+#include <stdexcept>
+
+#include <fmt/format.h>
 
 #include "pipeline/geometry/polygon.h"
 
@@ -39,89 +42,119 @@ struct Run {
   std::vector<double> inner_sigma, sigma, U;
 };
 
-class EdgeFitter {
+/// What bounds a run: a corner, or an end of the path that is none.
+struct Bound {
+  double along = 0;
+  bool corner = true;
+};
+
+Run run_between(const Contour& path, const std::vector<double>& stations, const Bound& from, const Bound& to, double blunt) {
+  Run run;
+  blunt = std::min(blunt, 0.15 * (to.along - from.along));
+  for (std::size_t i = 0; i < path.points.size(); ++i) {
+    if (stations[i] < from.along - 1e-9 || stations[i] > to.along + 1e-9) continue;
+    run.points.push_back(path.points[i]);
+    run.sigma.push_back(path.sigma[i]);
+    run.U.push_back(path.U[i]);
+    if ((from.corner && stations[i] < from.along + blunt) || (to.corner && stations[i] > to.along - blunt)) continue;
+    run.inner.push_back(path.points[i]);
+    run.inner_sigma.push_back(path.sigma[i]);
+  }
+  if (run.inner.size() < 3) {
+    run.inner = run.points;
+    run.inner_sigma = run.sigma;
+  }
+  if (run.inner.size() < 3) throw std::logic_error(fmt::format("an edge of {} points, from {} to {} mm", run.inner.size(), from.along, to.along));
+  return run;
+}
+
+CurveFitOptions curve_options(const EdgeOptions& options) {
+  CurveFitOptions o;
+  o.tolerance = options.tolerance;
+  return o;
+}
+
+OutlineEdge edge_of(const CurveFit& fit, const Run& run) {
+  return {fit.curve, fit.largest_departure, fit.within_tolerance, median(run.sigma), median(run.U), run.points};
+}
+
+/// No corner: the whole outline is one edge.
+OutlineEdge round_edge(const Contour& outline, const EdgeOptions& options) {
+  CurveFitOptions o = curve_options(options);
+  o.closed = true;
+  return edge_of(fit_curve(outline.points, outline.sigma, o), {outline.points, outline.points, outline.sigma, outline.sigma, outline.U});
+}
+
+/// The closed outline as a path that starts and ends at its first corner.
+OutlinePath opened(const Contour& outline, const std::vector<OutlineCorner>& corners) {
+  const std::size_t n = outline.points.size();
+  std::vector<double> stations(n, 0);
+  for (std::size_t i = 1; i < n; ++i) stations[i] = stations[i - 1] + (outline.points[i] - outline.points[i - 1]).norm();
+  const double round = stations.back() + (outline.points.front() - outline.points.back()).norm();
+  const auto first = static_cast<std::size_t>(std::lower_bound(stations.begin(), stations.end(), corners[0].along) - stations.begin());
+  OutlinePath path;
+  for (std::size_t k = 0; k <= n; ++k) {
+    const std::size_t i = (first + k) % n;
+    path.contour.points.push_back(outline.points[i]);
+    path.contour.sigma.push_back(outline.sigma[i]);
+    path.contour.U.push_back(outline.U[i]);
+  }
+  const double start = first < n ? stations[first] : 0;
+  for (std::size_t i = 1; i < corners.size(); ++i) {
+    path.corners.push_back(corners[i]);
+    path.corners.back().along = std::fmod(corners[i].along - start + 2 * round, round);
+  }
+  return path;
+}
+
+/// Runs between the bounds, each fitted alone, then again with the places held where neighbours meet.
+class PathFitter {
  public:
-  EdgeFitter(const Contour& outline, const EdgeOptions& options) : outline_(outline), options_(options) {
-    stations_.push_back(0);
-    for (std::size_t i = 0; i < outline.points.size(); ++i)
-      stations_.push_back(stations_.back() + (outline.points[(i + 1) % outline.points.size()] - outline.points[i]).norm());
+  PathFitter(const OutlinePath& path, const EdgeOptions& options) : path_(path), options_(options) {
+    std::vector<double> stations{0};
+    for (std::size_t i = 1; i < path.contour.points.size(); ++i)
+      stations.push_back(stations.back() + (path.contour.points[i] - path.contour.points[i - 1]).norm());
+    std::vector<Bound> bounds{{0, path.start_is_corner}};
+    for (const OutlineCorner& corner : path.corners) bounds.push_back({corner.along, true});
+    bounds.push_back({stations.back(), path.end_is_corner});
+    for (std::size_t i = 0; i + 1 < bounds.size(); ++i) {
+      runs_.push_back(run_between(path.contour, stations, bounds[i], bounds[i + 1], options.blunt));
+      fits_.push_back(fit_curve(runs_[i].inner, runs_[i].inner_sigma, ends(i, {}, {})));
+    }
   }
 
-  std::vector<OutlineEdge> run(const std::vector<OutlineCorner>& corners) const {
-    if (corners.empty()) return {round_edge()};
-    std::vector<Run> runs;
-    std::vector<CurveFit> fits;
-    for (std::size_t i = 0; i < corners.size(); ++i) {
-      runs.push_back(between(corners[i].along, corners[(i + 1) % corners.size()].along));
-      fits.push_back(fit_curve(runs[i].inner, runs[i].inner_sigma, curve_options()));
-    }
-    std::vector<Vec2> meet(corners.size());
-    for (std::size_t i = 0; i < corners.size(); ++i) {
-      const std::size_t before = (i + corners.size() - 1) % corners.size();
-      const auto crossing = meeting_point(fits[before].curve, fits[i].curve, 4 * options_.blunt);
-      meet[i] = crossing ? *crossing : corners[i].point;
-    }
+  Vec2 meet(std::size_t before, std::size_t after, const Vec2& otherwise) const {
+    const auto crossing = meeting_point(fits_[before].curve, fits_[after].curve, 4 * options_.blunt);
+    return crossing ? *crossing : otherwise;
+  }
+
+  /// `around`: where the path's start and end meet, when it is closed.
+  std::vector<OutlineEdge> edges(const std::optional<Vec2>& around) const {
+    std::vector<std::optional<Vec2>> held(runs_.size() + 1);
+    held.front() = held.back() = around;
+    for (std::size_t i = 1; i < runs_.size(); ++i) held[i] = meet(i - 1, i, path_.corners[i - 1].point);
     std::vector<OutlineEdge> edges;
-    for (std::size_t i = 0; i < corners.size(); ++i) {
-      CurveFitOptions o = curve_options();
-      o.start.point = meet[i];
-      o.end.point = meet[(i + 1) % corners.size()];
-      edges.push_back(edge_of(fit_curve(runs[i].inner, runs[i].inner_sigma, o), runs[i]));
-    }
+    for (std::size_t i = 0; i < runs_.size(); ++i)
+      edges.push_back(edge_of(fit_curve(runs_[i].inner, runs_[i].inner_sigma, ends(i, held[i], held[i + 1])), runs_[i]));
     return edges;
   }
 
+  std::size_t count() const { return runs_.size(); }
+
  private:
-  CurveFitOptions curve_options() const {
-    CurveFitOptions o;
-    o.tolerance = options_.tolerance;
+  CurveFitOptions ends(std::size_t i, const std::optional<Vec2>& from, const std::optional<Vec2>& to) const {
+    CurveFitOptions o = curve_options(options_);
+    if (i == 0) o.start = path_.start;
+    if (i == path_.corners.size()) o.end = path_.end;
+    if (from) o.start = {*from, {}, {}};
+    if (to) o.end = {*to, {}, {}};
     return o;
   }
 
-  OutlineEdge edge_of(const CurveFit& fit, const Run& run) const {
-    return {fit.curve, fit.largest_departure, fit.within_tolerance, median(run.sigma), median(run.U), run.points};
-  }
-
-  Run between(double from, double to) const {
-    const double round = stations_.back();
-    if (to <= from) to += round;
-    const double blunt = std::min(options_.blunt, 0.15 * (to - from));
-    Run run;
-    const std::size_t n = outline_.points.size();
-    const auto first = static_cast<std::size_t>(std::lower_bound(stations_.begin(), stations_.end() - 1, from) - stations_.begin());
-    for (std::size_t k = 0; k < 2 * n; ++k) {
-      const std::size_t i = (first + k) % n;
-      const double at = stations_[i] + round * static_cast<double>((first + k) / n);
-      if (at > to) break;
-      run.points.push_back(outline_.points[i]);
-      run.sigma.push_back(outline_.sigma[i]);
-      run.U.push_back(outline_.U[i]);
-      if (at < from + blunt || at > to - blunt) continue;
-      run.inner.push_back(outline_.points[i]);
-      run.inner_sigma.push_back(outline_.sigma[i]);
-    }
-    if (run.inner.size() < 3) {
-      run.inner = run.points;
-      run.inner_sigma = run.sigma;
-    }
-    while (run.inner.size() < 3) {  // two corners within a few points of each other
-      run.inner.push_back(run.inner.empty() ? outline_.points[first % n] : run.inner.back() + Vec2(1e-3, 0));
-      run.inner_sigma.push_back(1);
-    }
-    return run;
-  }
-
-  /// No corner: the run starts where the outline is straightest, and ends there.
-  OutlineEdge round_edge() const {
-    CurveFitOptions o = curve_options();
-    o.closed = true;
-    const Run run{outline_.points, outline_.points, outline_.sigma, outline_.sigma, outline_.U};
-    return edge_of(fit_curve(run.inner, run.inner_sigma, o), run);
-  }
-
-  const Contour& outline_;
+  const OutlinePath& path_;
   const EdgeOptions& options_;
-  std::vector<double> stations_;
+  std::vector<Run> runs_;
+  std::vector<CurveFit> fits_;
 };
 
 }  // namespace
@@ -146,8 +179,14 @@ std::optional<Vec2> meeting_point(const Curve& first, const Curve& second, doubl
   return at;
 }
 
-std::vector<OutlineEdge> fit_edges(const Contour& outline, const EdgeOptions& options, const std::optional<std::vector<OutlineCorner>>& corners) {
-  return EdgeFitter(outline, options).run(corners ? *corners : find_corners_along(outline.points, options.corners));
+std::vector<OutlineEdge> fit_path_edges(const OutlinePath& path, const EdgeOptions& options) { return PathFitter(path, options).edges({}); }
+
+std::vector<OutlineEdge> fit_edges(const Contour& outline, const EdgeOptions& options, const std::optional<std::vector<OutlineCorner>>& given) {
+  const std::vector<OutlineCorner> corners = given ? *given : find_corners_along(outline.points, options.corners);
+  if (corners.empty()) return {round_edge(outline, options)};
+  const OutlinePath path = opened(outline, corners);
+  const PathFitter fitter(path, options);
+  return fitter.edges(fitter.meet(fitter.count() - 1, 0, corners[0].point));
 }
 
 }  // namespace chalkfold

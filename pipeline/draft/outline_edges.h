@@ -30,6 +30,17 @@ struct OutlineEdge {
 /// Precondition: the contour has at least 3 points with sigma and U. `corners`: as found, or none to have them found.
 std::vector<OutlineEdge> fit_edges(const Contour& outline, const EdgeOptions& options, const std::optional<std::vector<OutlineCorner>>& corners = {});
 
+/// An open stretch of outline with the corners inside it, to be fitted in the same way.
+struct OutlinePath {
+  Contour contour;                      ///< in order; not closed
+  std::vector<OutlineCorner> corners;   ///< `along` from the path's start, rising, inside it
+  ChainEnd start, end;                  ///< what the curve must keep there
+  bool start_is_corner = true, end_is_corner = true;  ///< points beside it are then left out of the fit
+};
+
+/// Edges of an open path: one more than it has corners. Precondition: at least 3 points.
+std::vector<OutlineEdge> fit_path_edges(const OutlinePath& path, const EdgeOptions& options);
+
 /// Where two curves meet, the first carried on beyond its end and the second before its start; nothing when they run alongside or
 /// meet further than `reach` mm from both.
 std::optional<Vec2> meeting_point(const Curve& first, const Curve& second, double reach);

@@ -1,0 +1,226 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/draft/symmetry.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "pipeline/draft/matched_halves.h"
+#include "pipeline/geometry/polygon.h"
+
+namespace chalkfold {
+namespace {
+
+/// x = 0 on the axis, y along it.
+Rigid2 panel_from_axis(const MirrorAxis& axis) { return {std::atan2(-axis.direction.x(), axis.direction.y()), axis.point}; }
+
+double median(std::vector<double> v) {
+  const auto middle = v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2);
+  std::nth_element(v.begin(), middle, v.end());
+  return *middle;
+}
+
+/// Spread of an outline about its own course over 15 mm: fray.
+double roughness(const Polyline& outline) {
+  const auto count = static_cast<std::size_t>(std::max(16.0, length(outline, true)));
+  const Polyline points = resample_closed(outline, count);
+  std::vector<double> off;
+  for (std::size_t i = 0; i < count; ++i) {
+    Vec2 mean = Vec2::Zero();
+    for (std::size_t k = 0; k < 15; ++k) mean += points[(i + count + k - 7) % count];
+    const Vec2 along = points[(i + 7) % count] - points[(i + count - 7) % count], d = points[i] - mean / 15;
+    off.push_back(std::abs(along.x() * d.y() - along.y() * d.x()) / std::max(along.norm(), 1e-9));
+  }
+  return 1.4826 * median(off);
+}
+
+/// Halves of the same true shape differ by twice the variance of either.
+double explained_difference(const Contour& outline) {
+  return 2 * std::numbers::sqrt2 * std::hypot(0.5 * median(outline.U), roughness(outline.points), 0.1);
+}
+
+struct Decision {
+  std::optional<MirrorAxis> axis;
+  std::string reason;
+};
+
+Decision decide(const Contour& outline, const std::optional<CentreLine>& chalk, const SymmetryOptions& options, SymmetricOutline& result) {
+  if (options.symmetric == Symmetric::no) return {{}, "not asked for"};
+  result.explained = explained_difference(outline);
+  if (chalk) {
+    const Vec2 along = (chalk->to - chalk->from).normalized(), middle = 0.5 * (chalk->from + chalk->to);
+    const KnownAxis known{middle, along, std::hypot(chalk->sigma, options.chalk_sigma), std::hypot(chalk->sigma_angle, options.chalk_sigma_angle)};
+    const MirrorAxis axis = fit_mirror_axis(outline.points, middle, along, known);
+    result.candidates = {axis};
+    return {axis, fmt::format("a centre line is drawn; the halves differ by {:.1f} mm rms about it", axis.rms)};
+  }
+  result.candidates = mirror_axes(outline.points);
+  const MirrorAxis& best = result.candidates.front();
+  if (best.rms <= result.explained)
+    return {best, fmt::format("the halves differ by {:.1f} mm rms, which measurement and fray explain", best.rms)};
+  if (options.symmetric == Symmetric::yes) return {best, fmt::format("asked for; the halves differ by {:.1f} mm rms", best.rms)};
+  return {{}, fmt::format("no centre line is drawn, and the halves differ by {:.1f} mm rms about the best axis, more than the {:.1f} mm that measurement and fray explain",
+                          best.rms, result.explained)};
+}
+
+CurveSegment flipped(const CurveSegment& s) {
+  CurveSegment f = s;
+  for (Vec2 CurveSegment::*p : {&CurveSegment::from, &CurveSegment::to, &CurveSegment::centre, &CurveSegment::control1, &CurveSegment::control2})
+    (f.*p).x() = -(f.*p).x();
+  f.counter_clockwise = !s.counter_clockwise;
+  return f;
+}
+
+OutlineEdge flipped(const OutlineEdge& edge) {
+  OutlineEdge f = edge;
+  f.curve = reversed(edge.curve);
+  for (CurveSegment& s : f.curve) s = flipped(s);
+  std::reverse(f.points.begin(), f.points.end());
+  for (Vec2& p : f.points) p.x() = -p.x();
+  return f;
+}
+
+/// Joins an edge that ends on the axis with its mirror image that starts there; lines, and arcs about a centre on the axis, become one.
+OutlineEdge joined(const OutlineEdge& before, const OutlineEdge& after) {
+  OutlineEdge edge = before;
+  CurveSegment& last = edge.curve.back();
+  const CurveSegment& first = after.curve.front();
+  std::size_t from = 0;
+  const bool lines = last.kind == CurveSegment::Kind::line && first.kind == CurveSegment::Kind::line;
+  const bool arcs = last.kind == CurveSegment::Kind::arc && first.kind == CurveSegment::Kind::arc && std::abs(last.centre.x()) < 1e-6;
+  const bool whole_circle = arcs && before.curve.size() == 1 && after.curve.size() == 1 && std::abs(last.turned()) > 3.1;
+  if ((lines || arcs) && !whole_circle) {
+    if (arcs) last.centre.x() = 0;
+    last.to = first.to;
+    from = 1;
+  }
+  edge.curve.insert(edge.curve.end(), after.curve.begin() + static_cast<std::ptrdiff_t>(from), after.curve.end());
+  edge.points.insert(edge.points.end(), after.points.begin(), after.points.end());
+  edge.largest_departure = std::max(before.largest_departure, after.largest_departure);
+  edge.within_tolerance = before.within_tolerance && after.within_tolerance;
+  return edge;
+}
+
+/// The right half's edges, from the lowest crossing to the highest, and their mirror images.
+std::vector<OutlineEdge> both_halves(const std::vector<OutlineEdge>& right, bool corner_below, bool corner_above) {
+  std::vector<OutlineEdge> all = right;
+  for (auto edge = right.rbegin(); edge != right.rend(); ++edge) {
+    if (edge == right.rbegin() && !corner_above)
+      all.back() = joined(all.back(), flipped(*edge));
+    else
+      all.push_back(flipped(*edge));
+  }
+  if (!corner_below && all.size() > 1) {
+    all.front() = joined(all.back(), all.front());
+    all.pop_back();
+  }
+  return all;
+}
+
+/// A half's end on the axis: it slides along it, and crosses it at a right angle unless a corner lies there.
+ChainEnd on_axis(const Vec2& at, bool corner, double heading) {
+  ChainEnd end{at, {}, Vec2::UnitY()};
+  if (!corner) end.direction = heading;
+  return end;
+}
+
+/// Where the outline was and how far it went, every 8 mm on both sides. Axis frame.
+void tell_change(const Half& right, const Half& left, const std::vector<Anchor>& anchors, const Half& half, Fold fold, ShapeChange& change) {
+  const auto station_on_half = [&](double right_station, double left_station) {
+    if (fold == Fold::right) return right_station;
+    if (fold == Fold::left) return left_station;
+    return -1.0;
+  };
+  double squares = 0;
+  const auto add = [&](const Vec2& before, const Vec2& after, bool mirrored) {
+    const Vec2 flip(mirrored ? -1 : 1, 1);
+    change.before.push_back(before.cwiseProduct(flip));
+    change.moves.push_back((after - before).cwiseProduct(flip));
+    squares += (after - before).squaredNorm();
+    change.largest = std::max(change.largest, (after - before).norm());
+  };
+  const auto after_of = [&](double r, double l) {
+    const double station = station_on_half(r, l);
+    return station >= 0 ? half.at(station) : Vec2(0.5 * (right.at(r) + left.at(l)));
+  };
+  constexpr double step = 8;  // mm
+  for (double r = 0; r < right.length(); r += step) add(right.at(r), after_of(r, left_from_right(anchors, r)), false);
+  for (double l = left.length(); l > 0; l -= step) add(left.at(l), after_of(right_from_left(anchors, l), l), true);
+  change.rms = std::sqrt(squares / static_cast<double>(std::max<std::size_t>(1, change.before.size())));
+}
+
+std::vector<OutlineMark> marks_of_both(const Half& half, Fold fold) {
+  std::vector<OutlineMark> all;
+  constexpr double axis_reach = 0.5;  // mm; a mark on the axis is its own mirror image
+  for (const OutlineMark& mark : half.marks) {
+    OutlineMark right = mark, left = mark;
+    left.foot.x() = -left.foot.x();
+    left.group += 2000;
+    if (std::abs(mark.foot.x()) < axis_reach) {
+      right.foot.x() = 0;
+      all.push_back(right);
+      continue;
+    }
+    if (fold == Fold::left) right.origin = MarkOrigin::mirrored;
+    if (fold == Fold::right) left.origin = MarkOrigin::mirrored;
+    all.push_back(right);
+    all.push_back(left);
+  }
+  return all;
+}
+
+}  // namespace
+
+SymmetricOutline symmetrise(const Contour& outline, const std::vector<OutlineMark>& marks, const std::optional<CentreLine>& chalk,
+                            const SymmetryOptions& options, const EdgeOptions& edge_options) {
+  SymmetricOutline result;
+  const std::vector<OutlineCorner> corners = find_corners_along(outline.points, edge_options.corners);
+  const auto as_measured = [&] {
+    result.edges = fit_edges(outline, edge_options, corners);
+    result.marks = marks;
+    return result;
+  };
+  const Decision decision = decide(outline, chalk, options, result);
+  result.change.reason = decision.reason;
+  if (!decision.axis) return as_measured();
+
+  const Rigid2 out = panel_from_axis(*decision.axis), in = out.inverse();
+  Contour contour = outline;
+  for (Vec2& p : contour.points) p = in * p;
+  std::vector<OutlineCorner> corners_in = corners;
+  for (OutlineCorner& corner : corners_in) corner.point = in * corner.point;
+  std::vector<OutlineMark> marks_in = marks;
+  for (OutlineMark& mark : marks_in) mark.foot = in * mark.foot;
+  Half right, left;
+  if (!cut_into_halves(contour, corners_in, marks_in, right, left)) {
+    result.change.reason = "the axis does not cross the outline";
+    return as_measured();
+  }
+  const std::vector<Anchor> anchors = matched(right, left);
+  const Half half = folded(right, left, anchors, options.fold);
+  const OutlinePath path{half.path, half.corners, on_axis(half.path.points.front(), half.corner_at_start, 0),
+                         on_axis(half.path.points.back(), half.corner_at_end, std::numbers::pi), half.corner_at_start, half.corner_at_end};
+  result.edges = both_halves(fit_path_edges(path, edge_options), half.corner_at_start, half.corner_at_end);
+  result.marks = marks_of_both(half, options.fold);
+  result.axis = decision.axis;
+  result.change.done = true;
+  tell_change(right, left, anchors, half, options.fold, result.change);
+  // back to the panel's frame
+  for (OutlineEdge& edge : result.edges) {
+    for (CurveSegment& s : edge.curve)
+      for (Vec2 CurveSegment::*p : {&CurveSegment::from, &CurveSegment::to, &CurveSegment::centre, &CurveSegment::control1, &CurveSegment::control2})
+        s.*p = out * (s.*p);
+    for (Vec2& p : edge.points) p = out * p;
+  }
+  for (OutlineMark& mark : result.marks) mark.foot = out * mark.foot;
+  for (std::size_t i = 0; i < result.change.before.size(); ++i) {
+    const Vec2 before = result.change.before[i], after = before + result.change.moves[i];
+    result.change.before[i] = out * before;
+    result.change.moves[i] = out * after - result.change.before[i];
+  }
+  return result;
+}
+
+}  // namespace chalkfold
