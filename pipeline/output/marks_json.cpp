@@ -39,14 +39,22 @@ Json picture_of(const std::vector<CropRecord>& crops, CropRecord::Of of, std::si
   return {};
 }
 
+/// From foot to tip as the file has them (rounded): read and written again, the file stays the same.
+Vec2 written_stroke(const MatchMark& m, const Vec2& origin) {
+  const auto written = [&](double at, double from) { return std::round((at - from) * 1e4) / 1e4; };
+  return Vec2(written(m.tip.x(), origin.x()), written(m.tip.y(), origin.y())) -
+         Vec2(written(m.foot.x(), origin.x()), written(m.foot.y(), origin.y()));
+}
+
 Json match_json(const MatchMark& m, const Vec2& origin, const Json& picture) {
+  const Vec2 stroke = written_stroke(m, origin);
   Json number;
   if (m.number) number = {{"low", point(m.number->low, origin)}, {"high", point(m.number->high, origin)}, {"picture", picture}};
   return {{"along", mm(m.along)},
           {"foot", point(m.foot, origin)},
           {"tip", point(m.tip, origin)},
-          {"length", mm((m.tip - m.foot).norm())},
-          {"direction_deg", degrees(std::atan2(m.tip.y() - m.foot.y(), m.tip.x() - m.foot.x()))},
+          {"length", mm(stroke.norm())},
+          {"direction_deg", degrees(std::atan2(stroke.y(), stroke.x()))},
           {"width", mm(m.width)},
           {"group", m.group},
           {"at_corner", m.at_corner},

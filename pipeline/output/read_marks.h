@@ -1,0 +1,16 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <vector>
+
+#include "pipeline/output/json_place.h"
+#include "pipeline/output/results.h"
+
+namespace chalkfold {
+
+/// The marks that marks_json wrote, moved by `origin` from the `panel` frame to the table's, and the crops they name.
+/// `outline_points` is how many points the outline has, which notches index. Throws FileError as read_panel_json does.
+Marks read_marks(const JsonPlace& place, const Vec2& origin, std::size_t outline_points,
+                 std::vector<CropRecord>& crops);
+
+}  // namespace chalkfold
