@@ -8,6 +8,7 @@
 #include <numbers>
 
 #include "pipeline/common/error.h"
+#include "pipeline/draft/draft_steps.h"
 #include "pipeline/draft/labels.h"
 #include "pipeline/draft/mirrored_items.h"
 #include "pipeline/draft/sew_contour.h"
@@ -34,24 +35,6 @@ std::vector<OutlineMark> outline_marks(const Panel& panel) {
   int group = panel.marks.matches.empty() ? 0 : panel.marks.matches.back().group;
   for (const Notch& n : panel.marks.notches) marks.push_back({PieceMark::Kind::notch, n.shape, n.foot, n.depth, ++group, MarkOrigin::measured});
   return marks;
-}
-
-/// What is drafted from: the outline across its notches, or the old sew line.
-struct Source {
-  Contour contour;
-  double existing = 0;  ///< mm, still to be taken off
-};
-
-Source source_of(const Panel& panel, const DraftOptions& options, Piece& piece) {
-  Source source{outline_across_notches(panel), options.existing_allowance};
-  if (!options.existing_measured) return source;
-  if (panel.marks.needle_rows.empty()) {
-    add_fault(piece, panel, "no-needle-row", Severity::warning,
-              fmt::format("The old allowance was to be measured, but no row of needle holes was found; {:.1f} mm was taken.", options.existing_allowance),
-              "Measure from the old cut edge to the stitch holes with a rule and give it as --existing-allowance-mm.");
-    return source;
-  }
-  return {sew_contour(source.contour, panel.marks.needle_rows), 0};
 }
 
 void tell_troubles(Piece& piece, const Panel& panel, const OffsetResult& offset, const char* line, double distance) {
@@ -199,6 +182,20 @@ void tell_symmetry(Piece& piece, const Panel& panel, const SymmetricOutline& out
 
 }  // namespace
 
+DraftSource draft_source(const Panel& panel, const DraftOptions& options, Piece& piece) {
+  DraftSource source{outline_across_notches(panel), outline_marks(panel), options.existing_allowance};
+  if (!options.existing_measured) return source;
+  if (panel.marks.needle_rows.empty()) {
+    add_fault(piece, panel, "no-needle-row", Severity::warning,
+              fmt::format("The old allowance was to be measured, but no row of needle holes was found; {:.1f} mm was taken.", options.existing_allowance),
+              "Measure from the old cut edge to the stitch holes with a rule and give it as --existing-allowance-mm.");
+    return source;
+  }
+  source.contour = sew_contour(source.contour, panel.marks.needle_rows);
+  source.existing = 0;
+  return source;
+}
+
 void check(const DraftOptions& o) {
   require(o.quantity >= 1 && o.quantity <= 1000, "quantity", o.quantity, "1 to 1000");
   require(o.allowance >= 0 && o.allowance <= 100, "allowance, mm,", o.allowance, "0 to 100");
@@ -211,17 +208,17 @@ void check(const DraftOptions& o) {
 
 void order_edges(std::vector<OutlineEdge>& edges, const Marks& marks) {
   if (edges.size() < 2) return;
-  Box box;
+  Polyline around;
   for (const OutlineEdge& edge : edges)
-    for (const Vec2& p : flattened(edge.curve, 0.1)) box.add(p);
-  Vec2 target = box.min;
+    for (const Vec2& p : flattened(edge.curve, 0.1)) around.push_back(p);
+  around = resample_closed(around, 1000);
+  Vec2 target = bounding_box(around).min;
   const auto letter = std::find_if(marks.writings.begin(), marks.writings.end(), [](const Writing& w) { return w.underside; });
   if (letter != marks.writings.end()) {
     const Vec2 middle = 0.25 * (letter->box[0] + letter->box[1] + letter->box[2] + letter->box[3]), left(-std::sin(letter->up), std::cos(letter->up));
     double reach = 0;
-    for (const OutlineEdge& edge : edges)
-      for (const Vec2& p : flattened(edge.curve, 0.1))
-        if (std::abs(left.x() * (p - middle).y() - left.y() * (p - middle).x()) < 20) reach = std::max(reach, left.dot(p - middle));
+    for (const Vec2& p : around)
+      if (std::abs(left.x() * (p - middle).y() - left.y() * (p - middle).x()) < 5) reach = std::max(reach, left.dot(p - middle));
     target = middle + reach * left;
   }
   const auto first = std::min_element(edges.begin(), edges.end(), [&](const OutlineEdge& a, const OutlineEdge& b) {
@@ -230,7 +227,7 @@ void order_edges(std::vector<OutlineEdge>& edges, const Marks& marks) {
   std::rotate(edges.begin(), first, edges.end());
 }
 
-Piece draft_piece(const Panel& panel, const DraftOptions& options) {
+Piece titled(const Panel& panel, const DraftOptions& options) {
   check(options);
   Piece piece;
   piece.name = panel.name;
@@ -243,12 +240,14 @@ Piece draft_piece(const Panel& panel, const DraftOptions& options) {
   piece.side = options.side;
   piece.measured_on = panel.photo;
   piece.U = panel.U_median;
-  const Source source = source_of(panel, options, piece);
-  SymmetricOutline outline = symmetrise(source.contour, outline_marks(panel), panel.marks.centre, options.symmetry, options.edges);
+  return piece;
+}
+
+void finish_piece(Piece& piece, const Panel& panel, SymmetricOutline outline, double existing, const DraftOptions& options) {
   order_edges(outline.edges, panel.marks);
   piece.symmetry = outline.change;
   tell_symmetry(piece, panel, outline, options);
-  lay_lines(piece, panel, outline.edges, source.existing, options);
+  lay_lines(piece, panel, outline.edges, existing, options);
   carry_marks(piece, outline.marks, options);
   take_grain(piece, panel, options);
   take_inner_items(piece, panel, outline.axis);
@@ -256,6 +255,12 @@ Piece draft_piece(const Panel& panel, const DraftOptions& options) {
   for (const Writing& w : panel.marks.writings)
     if (w.underside) piece.underside = 0.25 * (w.box[0] + w.box[1] + w.box[2] + w.box[3]);
   place_labels(piece);
+}
+
+Piece draft_piece(const Panel& panel, const DraftOptions& options) {
+  Piece piece = titled(panel, options);
+  const DraftSource source = draft_source(panel, options, piece);
+  finish_piece(piece, panel, symmetrise(source.contour, source.marks, panel.marks.centre, options.symmetry, options.edges), source.existing, options);
   return piece;
 }
 

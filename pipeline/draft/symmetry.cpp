@@ -41,6 +41,11 @@ double explained_difference(const Contour& outline) {
   return 2 * std::numbers::sqrt2 * std::hypot(0.5 * median(outline.U), roughness(outline.points), 0.1);
 }
 
+double extent_along(const Polyline& points, const Vec2& direction) {
+  const auto [low, high] = std::minmax_element(points.begin(), points.end(), [&](const Vec2& a, const Vec2& b) { return direction.dot(a) < direction.dot(b); });
+  return direction.dot(*high - *low);
+}
+
 struct Decision {
   std::optional<MirrorAxis> axis;
   std::string reason;
@@ -57,6 +62,12 @@ Decision decide(const Contour& outline, const std::optional<CentreLine>& chalk, 
     return {axis, fmt::format("a centre line is drawn; the halves differ by {:.1f} mm rms about it", axis.rms)};
   }
   result.candidates = mirror_axes(outline.points);
+  // Of several that do, the shortest: a strip is folded across, not along.
+  const auto good_end = std::find_if(result.candidates.begin(), result.candidates.end(), [&](const MirrorAxis& a) { return a.rms > result.explained; });
+  if (good_end != result.candidates.begin())
+    std::iter_swap(result.candidates.begin(), std::min_element(result.candidates.begin(), good_end, [&](const MirrorAxis& a, const MirrorAxis& b) {
+                     return extent_along(outline.points, a.direction) < 0.9 * extent_along(outline.points, b.direction);
+                   }));
   const MirrorAxis& best = result.candidates.front();
   if (best.rms <= result.explained)
     return {best, fmt::format("the halves differ by {:.1f} mm rms, which measurement and fray explain", best.rms)};

@@ -69,8 +69,15 @@ class Finder {
     if (static_cast<double>(count_) * step_ < 4 * options_.arm) return corners;
     std::vector<Turn> turns(count_);
     for (std::size_t i = 0; i < count_; ++i) turns[i] = turn_at(i);
-    for (std::size_t i = 0; i < count_; ++i)
-      if (peaks(turns, i) && sharp(turns[i], i)) corners.push_back({station_of(turns[i], i), turns[i].crossing, turns[i].angle});
+    std::vector<std::size_t> unsharp;
+    for (std::size_t i = 0; i < count_; ++i) {
+      if (!peaks(turns, i)) continue;
+      if (sharp(turns[i], i))
+        corners.push_back({station_of(turns[i], i), turns[i].crossing, turns[i].angle});
+      else if (std::abs(turns[i].angle) > 1)
+        unsharp.push_back(i);
+    }
+    if (!unsharp.empty()) look_again(unsharp, corners);
     std::sort(corners.begin(), corners.end(), [](const auto& a, const auto& b) { return a.along < b.along; });
     return spaced(corners);
   }
@@ -120,6 +127,29 @@ class Finder {
     const double behind = turn.inward.dot(mean / count - turn.crossing) - spread / count * std::sin(half);
     // The crossing of two fits to ten noisy points each lies off by some 0.6 of their noise: what may be a rounding is no corner.
     return behind + noise_ <= options_.largest_radius * (1 / std::cos(half) - 1);
+  }
+
+  /// Shorter fits around the peaks that were no corners.
+  void look_again(const std::vector<std::size_t>& peaks_seen, std::vector<OutlineCorner>& corners) const {
+    Finder near = *this;
+    near.options_.arm = options_.short_arm;
+    near.options_.gap = 0.5 * options_.gap;
+    near.options_.least_turn = std::max(0.8, options_.least_turn);
+    near.options_.largest_radius = 0.6 * options_.largest_radius;
+    near.options_.apart = options_.short_arm;
+    const auto reach = static_cast<std::size_t>(std::lround(1.5 * options_.arm / step_));
+    std::vector<Turn> turns(count_);
+    std::vector<bool> looked(count_, false);
+    for (const std::size_t i : peaks_seen)
+      for (std::size_t k = 0; k <= 2 * reach; ++k) looked[(i + count_ + k - reach) % count_] = true;
+    for (std::size_t i = 0; i < count_; ++i)
+      if (looked[i]) turns[i] = near.turn_at(i);
+    for (std::size_t i = 0; i < count_; ++i)
+      if (looked[i] && near.peaks(turns, i) && near.sharp(turns[i], i)) {
+        const OutlineCorner corner{near.station_of(turns[i], i), turns[i].crossing, turns[i].angle};
+        const bool known = std::any_of(corners.begin(), corners.end(), [&](const OutlineCorner& c) { return (c.point - corner.point).norm() < options_.apart; });
+        if (!known) corners.push_back(corner);
+      }
   }
 
   /// Where the outline is nearest to the crossing: within the gap the turn is the same everywhere.

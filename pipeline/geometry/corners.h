@@ -12,6 +12,7 @@ struct CornerOptions {
   double gap = 3;            ///< mm, their near end: a corner may be blunt or frayed by as much
   double least_turn = 0.44;  ///< rad (25 deg)
   double largest_radius = 8; ///< mm; a rounding with more is part of an edge
+  double short_arm = 7;      ///< mm, for a second look where the turn between the long fits peaks without being sharp: the end of a narrow strip
   double apart = 10;         ///< mm, between corners; of nearer ones the sharper stays
 };
 
@@ -24,7 +25,8 @@ struct OutlineCorner {
 
 /// Corners of a closed outline, in order along it. Straight lines are fitted (least squares, reweighted by Huber's function) to the
 /// outline from `gap` to `arm` before and after every millimetre; where the turn between them peaks, the distance from their
-/// crossing to the outline tells the radius that it is rounded by: d = r (1 / cos(turn / 2) - 1).
+/// crossing to the outline tells the radius that it is rounded by: d = r (1 / cos(turn / 2) - 1). Where that is no corner but turns by
+/// more than a radian, shorter fits look again.
 /// Precondition: at least 3 points. An outline shorter than four arms has no corners.
 std::vector<OutlineCorner> find_corners_along(const Polyline& outline, const CornerOptions& options = {});
 

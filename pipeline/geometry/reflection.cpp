@@ -68,17 +68,16 @@ class AxisFit {
     const double spread = std::max(1.4826 * median_size(residual), 0.01), limit = 4.685 * std::max(spread, 0.3);
     Mat2 normal = Mat2::Zero();
     Vec2 right = Vec2::Zero();
-    double squares = 0, total = 0;
+    double squares = 0;
     for (std::size_t i = 0; i < residual.size(); ++i) {
+      squares += std::pow(std::min(std::abs(residual[i]), 10.0), 2);  // mm; a torn-off corner is no reason for more
       const double q = residual[i] / limit;
       if (std::abs(q) >= 1) continue;
       const double w = (1 - q * q) * (1 - q * q);
-      squares += w * residual[i] * residual[i];
-      total += w;
       normal += w * slope[i] * slope[i].transpose();
       right -= w * residual[i] * slope[i];
     }
-    axis.rms = std::sqrt(squares / std::max(total, 1e-9));
+    axis.rms = std::sqrt(squares / static_cast<double>(residual.size()));
     // All samples together weigh as much as the independent stretches of outline do.
     const double weight = observations_ / static_cast<double>(residual.size()) / (spread * spread);
     normal *= weight;

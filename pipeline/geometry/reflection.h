@@ -12,7 +12,7 @@ namespace chalkfold {
 struct MirrorAxis {
   Vec2 point = Vec2::Zero();        ///< where the axis passes the outline's centroid nearest
   Vec2 direction = Vec2::UnitY();   ///< unit; its y is not negative
-  double rms = 0;                   ///< mm, robust, of the mirrored outline's distance from the outline
+  double rms = 0;                   ///< mm, of the mirrored outline's distance from the outline, each counted as 10 at most
   double sigma = 0;                 ///< mm, of the axis's offset at `point`
   double sigma_angle = 0;           ///< rad
 

@@ -1,0 +1,250 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/draft/pair_pieces.h"
+
+#include <Eigen/LU>
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "pipeline/draft/draft_steps.h"
+#include "pipeline/draft/labels.h"
+#include "pipeline/draft/matched_halves.h"
+#include "pipeline/geometry/polygon.h"
+
+namespace chalkfold {
+namespace {
+
+Vec2 flipped(const Vec2& p) { return {-p.x(), p.y()}; }
+
+/// Everything that a pair shares of a panel, mirrored in x = 0 and run through counter-clockwise again.
+DraftSource flipped(DraftSource source) {
+  for (Vec2& p : source.contour.points) p = flipped(p);
+  std::reverse(source.contour.points.begin(), source.contour.points.end());
+  std::reverse(source.contour.sigma.begin(), source.contour.sigma.end());
+  std::reverse(source.contour.U.begin(), source.contour.U.end());
+  for (OutlineMark& mark : source.marks) mark.foot = flipped(mark.foot);
+  return source;
+}
+
+struct Registration {
+  Rigid2 first_from_second;
+  double rms = 0;  ///< mm, trimmed
+};
+
+/// Distances of the moved points from the target, each with its foot's normal; the largest fifth left out.
+struct Offsets {
+  std::vector<std::size_t> kept;
+  std::vector<double> distance;
+  std::vector<Vec2> normal;
+  double rms = 0;
+};
+
+Offsets offsets(const Polyline& target, const Polyline& points) {
+  Offsets o;
+  for (const Vec2& p : points) {
+    double best = 1e300, distance = 0;
+    Vec2 normal = Vec2::UnitX();
+    for (std::size_t i = 0; i < target.size(); ++i) {
+      const Vec2 d = target[(i + 1) % target.size()] - target[i], v = p - target[i];
+      const double squared = d.squaredNorm();
+      if (squared <= 0) continue;
+      const Vec2 off = v - std::clamp(d.dot(v) / squared, 0.0, 1.0) * d;
+      if (off.squaredNorm() >= best) continue;
+      best = off.squaredNorm();
+      normal = Vec2(d.y(), -d.x()) / std::sqrt(squared);
+      distance = off.dot(normal) >= 0 ? off.norm() : -off.norm();
+    }
+    o.distance.push_back(distance);
+    o.normal.push_back(normal);
+  }
+  o.kept.resize(points.size());
+  for (std::size_t i = 0; i < points.size(); ++i) o.kept[i] = i;
+  std::stable_sort(o.kept.begin(), o.kept.end(), [&](std::size_t a, std::size_t b) { return std::abs(o.distance[a]) < std::abs(o.distance[b]); });
+  o.kept.resize(points.size() - points.size() / 5);
+  for (const std::size_t i : o.kept) o.rms += o.distance[i] * o.distance[i];
+  o.rms = std::sqrt(o.rms / static_cast<double>(std::max<std::size_t>(1, o.kept.size())));
+  return o;
+}
+
+Polyline moved(const Polyline& points, const Rigid2& motion) {
+  Polyline out;
+  for (const Vec2& p : points) out.push_back(motion * p);
+  return out;
+}
+
+Registration registered(const Polyline& first, const Polyline& second) {
+  const Polyline coarse = resample_closed(first, 100), others = resample_closed(second, 60), fine = resample_closed(first, 400), many = resample_closed(second, 200);
+  const Vec2 from = centroid(second), to = centroid(first);
+  const auto about = [&](double angle) {
+    Rigid2 turn{angle, Vec2::Zero()};
+    turn.shift = to - turn * from;
+    return turn;
+  };
+  Registration best{about(0), 1e300};
+  for (int k = 0; k < 72; ++k) {
+    const Rigid2 turn = about(k * std::numbers::pi / 36);
+    const double rms = offsets(coarse, moved(others, turn)).rms;
+    if (rms < best.rms) best = {turn, rms};
+  }
+  for (int round = 0; round < 30; ++round) {
+    const Polyline points = moved(many, best.first_from_second);
+    const Offsets o = offsets(fine, points);
+    best.rms = o.rms;
+    Mat3 normal = 1e-9 * Mat3::Identity();
+    Vec3 right = Vec3::Zero();
+    for (const std::size_t i : o.kept) {
+      const Vec2 arm = points[i] - to, n = o.normal[i];
+      const Vec3 slope(n.x(), n.y(), n.y() * arm.x() - n.x() * arm.y());
+      normal += slope * slope.transpose();
+      right -= o.distance[i] * slope;
+    }
+    const Vec3 step = normal.inverse() * right;
+    Rigid2 move{step[2], Vec2::Zero()};
+    move.shift = to - move * to + Vec2(step[0], step[1]);
+    best.first_from_second = move * best.first_from_second;
+    if (step.norm() < 1e-7) break;
+  }
+  return best;
+}
+
+double station_near(const Polyline& closed, const Vec2& p) {
+  double best = 1e300, station = 0, here = 0;
+  for (std::size_t i = 0; i < closed.size(); ++i) {
+    const Vec2 d = closed[(i + 1) % closed.size()] - closed[i], v = p - closed[i];
+    const double t = std::clamp(d.dot(v) / std::max(d.squaredNorm(), 1e-18), 0.0, 1.0), away = (v - t * d).norm();
+    if (away < best) {
+      best = away;
+      station = here + t * d.norm();
+    }
+    here += d.norm();
+  }
+  return station;
+}
+
+/// A closed source cut open where it passes `at`, as a path that ends where it starts.
+Half opened(const DraftSource& source, const std::vector<OutlineCorner>& corners, const Vec2& at) {
+  const Polyline& points = source.contour.points;
+  const std::size_t n = points.size();
+  const double round = length(points, true), start = station_near(points, at);
+  Half half;
+  std::size_t first = 0;
+  double station = 0;
+  while (first + 1 < n && station < start) {
+    station += (points[first + 1] - points[first]).norm();
+    ++first;
+  }
+  for (std::size_t k = 0; k <= n; ++k) {
+    const std::size_t i = (first + k) % n;
+    half.path.points.push_back(points[i]);
+    half.path.sigma.push_back(source.contour.sigma[i]);
+    half.path.U.push_back(source.contour.U[i]);
+    half.stations.push_back(k == 0 ? 0 : half.stations.back() + (points[i] - half.path.points[k - 1]).norm());
+  }
+  const auto along = [&](const Vec2& p) { return std::fmod(station_near(points, p) - station + 2 * round, round); };
+  for (OutlineCorner corner : corners) {
+    corner.along = along(corner.point);
+    if (corner.along < 4 || corner.along > round - 4)  // mm: the corner that it was opened at
+      half.corner_at_start = half.corner_at_end = true;
+    else
+      half.corners.push_back(corner);
+  }
+  std::sort(half.corners.begin(), half.corners.end(), [](const auto& a, const auto& b) { return a.along < b.along; });
+  std::vector<std::pair<double, OutlineMark>> placed;
+  for (const OutlineMark& mark : source.marks) placed.emplace_back(along(mark.foot), mark);
+  std::stable_sort(placed.begin(), placed.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
+  for (const auto& [where, mark] : placed) {
+    half.mark_stations.push_back(where);
+    half.marks.push_back(mark);
+  }
+  return half;
+}
+
+/// The sharpest corner that both have, or where the first starts.
+Vec2 common_start(const std::vector<OutlineCorner>& first, const std::vector<OutlineCorner>& second, const Polyline& outline) {
+  const OutlineCorner* best = nullptr;
+  for (const OutlineCorner& a : first)
+    for (const OutlineCorner& b : second)
+      if ((a.point - b.point).norm() < 20 && a.turn * b.turn > 0 && (!best || std::abs(a.turn) > std::abs(best->turn))) best = &a;
+  return best ? best->point : outline.front();
+}
+
+SymmetricOutline closed_again(const Half& half, const EdgeOptions& options) {
+  SymmetricOutline outline;
+  Contour contour = half.path;
+  contour.points.pop_back();
+  contour.sigma.pop_back();
+  contour.U.pop_back();
+  std::vector<OutlineCorner> corners = half.corners;
+  if (half.corner_at_start) corners.insert(corners.begin(), {0, half.path.points.front(), 1});
+  outline.edges = fit_edges(contour, options, corners);
+  outline.marks = half.marks;
+  return outline;
+}
+
+ShapeChange change_of(const Half& first, const Half& second, const std::vector<Anchor>& anchors, Fold keep, const std::string& reason) {
+  ShapeChange change;
+  change.done = true;
+  change.reason = reason;
+  double squares = 0;
+  for (double s = 0; s < first.length(); s += 8) {
+    const Vec2 a = first.at(s), b = second.at(left_from_right(anchors, s));
+    const Vec2 after = keep == Fold::mean ? Vec2(0.5 * (a + b)) : keep == Fold::left ? a : b;
+    change.before.push_back(a);
+    change.moves.push_back(after - a);
+    squares += (after - a).squaredNorm();
+    change.largest = std::max(change.largest, (after - a).norm());
+  }
+  change.rms = std::sqrt(squares / static_cast<double>(std::max<std::size_t>(1, change.before.size())));
+  return change;
+}
+
+}  // namespace
+
+Piece mirror_image(const Piece& piece) {
+  Piece image = other_side(piece);
+  image.side = piece.side;
+  return image;
+}
+
+std::pair<Piece, Piece> pair_pieces(const Panel& first, const Panel& second, const DraftOptions& options, const DraftOptions& second_options, const PairOptions& pair) {
+  check(second_options);
+  Piece piece = titled(first, options);
+  const DraftSource own = draft_source(first, options, piece);
+  DraftSource other = flipped(draft_source(second, second_options, piece));
+  const Registration registration = registered(own.contour.points, other.contour.points);
+  for (Vec2& p : other.contour.points) p = registration.first_from_second * p;
+  for (OutlineMark& mark : other.marks) mark.foot = registration.first_from_second * mark.foot;
+  const auto own_corners = find_corners_along(own.contour.points, options.edges.corners), other_corners = find_corners_along(other.contour.points, options.edges.corners);
+  const Vec2 start = common_start(own_corners, other_corners, own.contour.points);
+  const Half a = opened(own, own_corners, start), b = opened(other, other_corners, start);
+  const std::vector<Anchor> anchors = matched(a, b);
+  // What `folded` calls right is the path given first.
+  const Fold keep = pair.keep == Fold::mean ? Fold::mean : pair.keep == Fold::left ? Fold::right : Fold::left;
+  SymmetricOutline outline = closed_again(folded(a, b, anchors, keep), options.edges);
+  const std::string reason = fmt::format("{} and {} differ by {:.1f} mm rms when one is mirrored", first.name, second.name, registration.rms);
+  outline.change.reason = "a piece of a pair";
+  DraftOptions without = options;
+  without.symmetry.symmetric = Symmetric::no;
+  finish_piece(piece, first, std::move(outline), own.existing, without);
+  piece.pairing = change_of(a, b, anchors, pair.keep, reason);
+  constexpr double wear = 4;  // mm rms: 2 % of a seat panel's half width
+  if (registration.rms > wear)
+    piece.faults.push_back({"pair-differs", Severity::warning, reason + ".", "Check that they are a pair, and that both lay with the same side up.", first.photo, first.name});
+  Piece image = mirror_image(piece);
+  const Piece texts = titled(second, second_options);
+  image.name = texts.name;
+  image.part = texts.part;
+  image.material = texts.material;
+  image.number = texts.number;
+  image.quantity = texts.quantity;
+  image.one_mirrored = texts.one_mirrored;
+  image.measured_on = texts.measured_on;
+  image.U = texts.U;
+  for (Fault& fault : image.faults) fault.panel = texts.name;
+  place_labels(image);
+  return {piece, image};
+}
+
+}  // namespace chalkfold
