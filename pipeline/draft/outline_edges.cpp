@@ -134,8 +134,11 @@ class PathFitter {
     held.front() = held.back() = around;
     for (std::size_t i = 1; i < runs_.size(); ++i) held[i] = meet(i - 1, i, path_.corners[i - 1].point);
     std::vector<OutlineEdge> edges;
-    for (std::size_t i = 0; i < runs_.size(); ++i)
-      edges.push_back(edge_of(fit_curve(runs_[i].inner, runs_[i].inner_sigma, ends(i, held[i], held[i + 1])), runs_[i]));
+    for (std::size_t i = 0; i < runs_.size(); ++i) {
+      CurveFitOptions o = ends(i, held[i], held[i + 1]);
+      o.like = fits_[i].chain;
+      edges.push_back(edge_of(fit_curve(runs_[i].inner, runs_[i].inner_sigma, o), runs_[i]));
+    }
     return edges;
   }
 

@@ -252,7 +252,7 @@ void approach(CurveChain& chain, const WeightedPoints& points, const ChainFitOpt
         damping = std::max(damping * 6, 1e-6);
       }
     }
-    if (!moved || step_size < (robust ? 1e-5 : 1e-2)) break;
+    if (!moved || step_size < (robust ? 1e-4 : 1e-2)) break;
   }
 }
 

@@ -109,6 +109,8 @@ class Fitter {
 
   std::optional<Tried> solved() const {
     std::optional<Tried> best;
+    if (options_.like && !options_.like->parts.empty()) best = fitted(*options_.like);
+    if (best && good(*best)) return best;
     double tolerance = tolerance_;
     for (int round = 0; round < 4 && !(best && good(*best)); ++round, tolerance *= 0.6) {
       auto tried = fitted(split_curve(followed_, split_options(tolerance)));
@@ -219,7 +221,7 @@ class Fitter {
   }
 
   CurveFit finished(const Tried& tried) const {
-    CurveFit fit{tried.chain.curve(), std::max(0.0, tried.departure.largest), tried.departure.rms, good(tried)};
+    CurveFit fit{tried.chain.curve(), std::max(0.0, tried.departure.largest), tried.departure.rms, good(tried), tried.chain};
     const CubicMerge merged = merge_arcs(fit.curve, followed_, [&](const std::vector<double>& d) {
       return departure_of(d, followed_.points, options_, split_options(1).noise).largest <= tolerance_;
     });

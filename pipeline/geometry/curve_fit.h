@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "pipeline/geometry/curve_chain.h"
@@ -14,6 +15,7 @@ struct CurveFitOptions {
   double bin = 3.5;          ///< mm, over which points are averaged for the fit
   std::size_t most_bins = 400;
   ChainEnd start, end;       ///< conditions, held exactly
+  std::optional<CurveChain> like;  ///< a chain that fits the same points already, under other conditions: tried first
   bool closed = false;       ///< the run ends where it starts, without a corner; start and end are then not heeded
 };
 
@@ -23,6 +25,7 @@ struct CurveFit {
   double largest_departure = 0;  ///< mm, of the points' running mean
   double rms = 0;                ///< mm, of the points themselves
   bool within_tolerance = false;
+  CurveChain chain;              ///< before cubics took the place of arcs
 };
 
 /// The fewest lines, arcs and cubics, tangent to each other, that stay within the tolerance of points in order. Points weigh

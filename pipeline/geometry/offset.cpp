@@ -92,7 +92,7 @@ class Offsetter {
     const double turn = cross(in, out);
     const bool level = std::abs(turn) < 0.02 && in.dot(out) > 0;
     if (level) {
-      if (!trim(i, j)) before.push_back(straight(end, start));
+      if (!trim(i, j) && !shorten(before, after, in.dot(end - start))) before.push_back(straight(end, start));
       return;
     }
     // Ends that still run towards each other are carried on; ends that have passed each other are trimmed.
@@ -102,7 +102,21 @@ class Offsetter {
       mitre(i, j, end + ahead * in);
       return;
     }
-    if (!trim(i, j)) before.push_back(straight(end, start));
+    if (!trim(i, j) && !shorten(before, after, in.dot(end - start))) before.push_back(straight(end, start));
+  }
+
+  /// Ends that pass each other by a little, almost in one line, so that they hardly cross: each loses half of it.
+  static bool shorten(Curve& before, Curve& after, double overlap) {
+    constexpr double little = 0.5;  // mm
+    const double whole_before = length(before), whole_after = length(after);
+    if (overlap <= 0 || overlap > little || overlap > 0.5 * std::min(whole_before, whole_after)) return false;
+    if ((before.back().to - after.front().from).norm() > 1.1 * overlap) return false;  // not in one line
+    before = part_between(before, 0, whole_before - 0.5 * overlap);
+    after = part_between(after, 0.5 * overlap, whole_after);
+    const Vec2 meet = 0.5 * (before.back().to + after.front().from);
+    before.back().to = meet;
+    after.front().from = meet;
+    return true;
   }
 
   void mitre(std::size_t i, std::size_t j, const Vec2& meet) {
