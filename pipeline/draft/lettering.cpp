@@ -10,7 +10,7 @@
 namespace chalkfold {
 
 namespace {
-constexpr int space_width = 3;     // lattice units
+constexpr int space_width = 1;     // lattice units
 constexpr int small_height = 6;    // lattice units, of letters without ascenders
 constexpr int accent_gap = 1;      // lattice units between a letter and the accent over it
 constexpr int accent_width = 2;    // lattice units

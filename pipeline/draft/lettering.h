@@ -9,7 +9,7 @@
 
 namespace chalkfold {
 
-/// Single-stroke lettering for pens and plotters: A-Z a-z 0-9, punctuation, letters with the accents of the European
+/// Single-stroke lettering for pens and plotters: A-Z a-z 0-9, ASCII punctuation but $ @ ^ `, letters with the accents of the European
 /// languages (composed or with combining marks), degree, plus-minus, times, micro and arrows. Anything else is a box,
 /// control characters are spaces, bad UTF-8 is a box. The letters are chalkfold's own drawing, see letter_shapes.h.
 
