@@ -4,6 +4,7 @@
 #include <cairo-pdf.h>
 #include <cairo.h>
 
+#include <algorithm>
 #include <numbers>
 #include <stdexcept>
 #include <utility>
@@ -45,7 +46,7 @@ struct PageCanvas::Cairo {
   cairo_t* context = nullptr;
 
   void ink(Ink ink) const {
-    const double level = ink == Ink::black ? 0.0 : ink == Ink::grey ? 0.82 : 1.0;
+    const double level = ink == Ink::black ? 0.0 : ink == Ink::pencil ? 0.5 : ink == Ink::grey ? 0.82 : 1.0;
     cairo_set_source_rgb(context, level, level, level);
   }
   void pen(double line_width, double dash) const {
@@ -55,6 +56,17 @@ struct PageCanvas::Cairo {
   void path(const Polyline& closed) const {
     for (const Vec2& p : closed) cairo_line_to(context, p.x(), p.y());
     cairo_close_path(context);
+  }
+  void letters(const std::string& words, Lettering lettering) const {
+    const bool ascii = std::all_of(words.begin(), words.end(), [](unsigned char c) { return c < 0x80; });
+    cairo_select_font_face(context, ascii ? "@cairo:" : "sans-serif", CAIRO_FONT_SLANT_NORMAL,
+                           is_bold(lettering) ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
+    cairo_set_font_size(context, font_size(lettering));
+  }
+  double advance(const std::string& words) const {
+    cairo_text_extents_t extents;
+    cairo_text_extents(context, words.c_str(), &extents);
+    return extents.x_advance;
   }
 };
 
@@ -82,6 +94,12 @@ PageCanvas::~PageCanvas() {
 }
 
 void PageCanvas::end_page() { cairo_show_page(cairo_->context); }
+
+void PageCanvas::resize(double width, double height) {
+  cairo_pdf_surface_set_size(cairo_->surface, width * points_per_mm, height * points_per_mm);
+  width_ = width;
+  height_ = height;
+}
 
 std::string PageCanvas::finish() {
   cairo_surface_finish(cairo_->surface);
@@ -116,6 +134,19 @@ void PageCanvas::outline(const Polyline& closed, double line_width, double dash)
   cairo_stroke(cairo_->context);
 }
 
+void PageCanvas::path(const Polyline& points, const Pen& pen, bool closed) {
+  cairo_t* c = cairo_->context;
+  cairo_save(c);
+  cairo_->ink(pen.ink);
+  cairo_set_line_width(c, pen.width);
+  cairo_set_line_join(c, CAIRO_LINE_JOIN_ROUND);
+  cairo_set_dash(c, pen.dashes.data(), static_cast<int>(pen.dashes.size()), 0);
+  for (const Vec2& p : points) cairo_line_to(c, p.x(), p.y());
+  if (closed) cairo_close_path(c);
+  cairo_stroke(c);
+  cairo_restore(c);
+}
+
 void PageCanvas::fill(const Polyline& closed, Ink ink) {
   cairo_->path(closed);
   cairo_->ink(ink);
@@ -130,17 +161,28 @@ void PageCanvas::circle(const Vec2& centre, double radius, double line_width) {
   cairo_stroke(cairo_->context);
 }
 
-void PageCanvas::text(const Vec2& at, const std::string& words, Lettering lettering, Align align) {
-  cairo_select_font_face(cairo_->context, "@cairo:", CAIRO_FONT_SLANT_NORMAL,
-                         is_bold(lettering) ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
-  cairo_set_font_size(cairo_->context, font_size(lettering));
-  cairo_text_extents_t extents;
-  cairo_text_extents(cairo_->context, words.c_str(), &extents);
+void PageCanvas::text(const Vec2& at, const std::string& words, Lettering lettering, Align align, Ink ink) {
+  cairo_->letters(words, lettering);
   const double back = align == Align::left ? 0.0 : align == Align::centre ? 0.5 : 1.0;
-  cairo_move_to(cairo_->context, at.x() - back * extents.x_advance, at.y());
+  cairo_move_to(cairo_->context, at.x() - back * cairo_->advance(words), at.y());
+  cairo_->ink(ink);
   cairo_show_text(cairo_->context, words.c_str());
   cairo_new_path(cairo_->context);
+  cairo_->ink(Ink::black);
 }
+
+double PageCanvas::text_width(const std::string& words, Lettering lettering) const {
+  cairo_->letters(words, lettering);
+  return cairo_->advance(words);
+}
+
+PageCanvas::Clipped::Clipped(PageCanvas& canvas, const Vec2& min, const Vec2& max) : canvas_(canvas) {
+  cairo_save(canvas_.cairo_->context);
+  cairo_rectangle(canvas_.cairo_->context, min.x(), min.y(), max.x() - min.x(), max.y() - min.y());
+  cairo_clip(canvas_.cairo_->context);
+}
+
+PageCanvas::Clipped::~Clipped() { cairo_restore(canvas_.cairo_->context); }
 
 PageCanvas::Placed::Placed(PageCanvas& canvas, const Vec2& at, double angle, double scale) : canvas_(canvas) {
   cairo_save(canvas_.cairo_->context);

@@ -3,12 +3,13 @@
 
 #include <memory>
 #include <string>
+#include <vector>
 
 #include "pipeline/geometry/point.h"
 
 namespace chalkfold {
 
-enum class Ink { black, grey, white };
+enum class Ink { black, pencil, grey, white };  ///< pencil: a mid grey, for lines that only guide
 enum class Align { left, centre, right };
 
 /// The few sizes of lettering that the pages use (each costs its own set of letters in the file).
@@ -17,9 +18,17 @@ enum class Lettering { small, label, heading, title };
 /// Height of a capital letter, mm.
 double capital_height(Lettering lettering);
 
-/// Vector pages of one size, drawn in the page frame: mm, x right, y DOWN, origin at the paper's top-left corner,
+/// How a path is drawn: mm; dashes are lengths on and off in turn, none for a solid line. Ends are cut square, corners round.
+struct Pen {
+  double width = 0.35;
+  std::vector<double> dashes;
+  Ink ink = Ink::black;
+};
+
+/// Vector pages, drawn in the page frame: mm, x right, y DOWN, origin at the paper's top-left corner,
 /// unless a Placed frame is open. Places are kept to 1/256 pt (0.0014 mm). The letters are Cairo's built-in ones, so
-/// that the file does not depend on the fonts of the machine. Drawing never fails; finish() throws std::runtime_error
+/// that the file does not depend on the fonts of the machine; only a text with other letters than ASCII is set in the machine's
+/// sans-serif. Drawing never fails; finish() throws std::runtime_error
 /// when Cairo ran out of memory.
 class PageCanvas {
  public:
@@ -32,6 +41,8 @@ class PageCanvas {
   double height() const { return height_; }
 
   void end_page();
+  /// The size of the page that is about to be drawn and of those after it. Precondition: nothing is drawn on it yet.
+  void resize(double width, double height);
   /// The PDF file's bytes, the same for the same drawing: it holds no date. Nothing can be drawn afterwards.
   std::string finish();
 
@@ -43,10 +54,13 @@ class PageCanvas {
 
   void line(const Vec2& from, const Vec2& to, double line_width, double dash = 0);
   void outline(const Polyline& closed, double line_width, double dash = 0);
+  void path(const Polyline& points, const Pen& pen, bool closed = false);
   void fill(const Polyline& closed, Ink ink);
   void circle(const Vec2& centre, double radius, double line_width);
-  /// Text on its baseline, `at` being its left end, middle or right end. ASCII only.
-  void text(const Vec2& at, const std::string& words, Lettering lettering, Align align = Align::left);
+  /// Text on its baseline, `at` being its left end, middle or right end.
+  void text(const Vec2& at, const std::string& words, Lettering lettering, Align align = Align::left,
+            Ink ink = Ink::black);
+  double text_width(const std::string& words, Lettering lettering) const;
 
   /// While it lives, drawing is in a frame with its origin at `at`, turned clockwise on the page by `angle` rad and
   /// scaled (lines too).
@@ -56,6 +70,18 @@ class PageCanvas {
     ~Placed();
     Placed(const Placed&) = delete;
     Placed& operator=(const Placed&) = delete;
+
+   private:
+    PageCanvas& canvas_;
+  };
+
+  /// While it lives, nothing is drawn outside the box (page frame).
+  class Clipped {
+   public:
+    Clipped(PageCanvas& canvas, const Vec2& min, const Vec2& max);
+    ~Clipped();
+    Clipped(const Clipped&) = delete;
+    Clipped& operator=(const Clipped&) = delete;
 
    private:
     PageCanvas& canvas_;

@@ -40,6 +40,7 @@ struct Drawing {
     Vec2 at = Vec2::Zero();  ///< left end of the baseline
     double height = 5;       ///< mm, of capitals
     std::string words;
+    double angle = 0;        ///< rad, of the baseline
   };
   struct Spot {
     Layer layer = Layer::holes;
@@ -50,6 +51,7 @@ struct Drawing {
   std::vector<Line> lines;
   std::vector<Spot> spots;
   std::vector<Text> texts;  ///< all on Layer::text
+  std::vector<std::string> remarks;  ///< for programs that read the file, not drawn: SVG has them in its description
   Box box;                  ///< of the boundary
 };
 

@@ -27,7 +27,9 @@ std::string circle_of(const Drawing::Spot& spot, const Vec2& left_bottom, double
 
 std::string description(const Drawing& drawing) {
   std::string words;
-  for (const Drawing::Text& text : drawing.texts) words += (words.empty() ? "" : "; ") + markup_text(text.words);
+  const auto add = [&words](const std::string& text) { words += (words.empty() ? "" : "; ") + markup_text(text); };
+  for (const std::string& remark : drawing.remarks) add(remark);
+  for (const Drawing::Text& text : drawing.texts) add(text.words);
   return words;
 }
 }  // namespace

@@ -1,125 +1,107 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 
+#include <cmath>
 #include <numbers>
 
+#include "pipeline/draft/lettering.h"
 #include "pipeline/draft/piece.h"
-#include "pipeline/geometry/polygon.h"
+#include "pipeline/draft/side_label.h"
 
 namespace chalkfold::test {
 
-/// Two corners of the flag piece, 4 mm inside its cut line's box: the lower right one is square and lies in the piece, the
-/// upper right one is cut off round and does not. Turned upside down or mirrored, they would not be so.
-struct FlagPlaces {
-  Vec2 square_corner, round_corner;
-};
-
-inline CurveSegment line_of(const Vec2& from, const Vec2& to) {
+inline CurveSegment line_segment(const Vec2& from, const Vec2& to) {
   CurveSegment s;
   s.from = from;
   s.to = to;
   return s;
 }
 
-inline CurveSegment arc_of(const Vec2& from, const Vec2& to, const Vec2& centre) {
-  CurveSegment s = line_of(from, to);
+inline CurveSegment arc_segment(const Vec2& from, const Vec2& to, const Vec2& centre, bool counter_clockwise) {
+  CurveSegment s = line_segment(from, to);
   s.kind = CurveSegment::Kind::arc;
   s.centre = centre;
+  s.counter_clockwise = counter_clockwise;
   return s;
 }
 
-inline CurveSegment cubic_of(const Vec2& from, const Vec2& control1, const Vec2& control2, const Vec2& to) {
-  CurveSegment s = line_of(from, to);
-  s.kind = CurveSegment::Kind::cubic;
-  s.control1 = control1;
-  s.control2 = control2;
-  return s;
+/// Drawing frame (origin at the lower left of the cut line's box), mm: a place in the bay of the lower edge, and where it would be
+/// upside down; a place where the upper right corner is cut off, and where it would be left for right.
+inline constexpr double flag_width = 240, flag_height = 150;
+inline const Vec2 bay{120, 3}, bay_mirrored{120, 147}, slant{230, 140}, slant_mirrored{10, 140};
+inline constexpr double flag_arc_radius = 50, flag_bay = 40;
+
+/// A flag unlike itself however it is mirrored or turned: 240 x 150 mm to the cut line, its upper right corner cut off on a
+/// slant, a bay (one arc) in its lower edge. It lies away from the frame's
+/// origin, inside up. Allowance 10 mm everywhere (the sew line is drawn as straight stretches only: nothing here reads it).
+inline Piece flag_piece(const std::string& name = "flag") {
+  const Vec2 at(-37.25, 42.5);
+  const auto p = [&at](double x, double y) { return Vec2(at + Vec2(x, y)); };
+  const auto closed = [&p](const std::vector<std::pair<double, double>>& points) {
+    Polyline line;
+    for (const auto& [x, y] : points) line.push_back(p(x, y));
+    return line;
+  };
+  Piece piece;
+  piece.name = name;
+  piece.part = "back rest";
+  piece.job = "wagon";
+  piece.material = "vinyl";
+  piece.quantity = 2;
+  piece.one_mirrored = true;
+  // Bottom edge: 0,0 - 90,0, a bay (arc about 120,-40 of radius 50, clockwise seen from its centre) - 150,0 - 240,0.
+  piece.cut = {line_segment(p(0, 0), p(90, 0)),
+               arc_segment(p(90, 0), p(150, 0), p(120, -flag_bay), false),
+               line_segment(p(150, 0), p(240, 0)),
+               line_segment(p(240, 0), p(240, 110)),
+               line_segment(p(240, 110), p(200, 150)),
+               line_segment(p(200, 150), p(0, 150)),
+               line_segment(p(0, 150), p(0, 0))};
+  piece.cut_line = flattened(piece.cut, 0.002);
+  piece.cut_line.pop_back();
+  piece.sew_line = closed({{10, 10}, {230, 10}, {230, 106}, {196, 140}, {10, 140}});
+  piece.edges.resize(5);
+  for (std::size_t i = 0; i < 5; ++i) {
+    piece.edges[i].number = static_cast<int>(i) + 1;
+    piece.edges[i].sew = {line_segment(piece.sew_line[i], piece.sew_line[(i + 1) % 5])};
+  }
+  piece.cutouts = {closed({{30, 100}, {30, 120}, {50, 120}, {50, 100}})};
+  piece.grain = {p(180, 40), p(180, 100)};
+  piece.holes = {{p(215, 30), 3.0}};
+  piece.internal = {closed({{60, 40}, {110, 40}, {110, 90}, {60, 90}, {60, 40}})};
+  PieceMark notch;
+  notch.kind = PieceMark::Kind::notch;
+  notch.edge = 2;
+  notch.on_cut = p(240, 60);
+  notch.on_sew = p(230, 60);
+  notch.along = 50;
+  notch.inward = Vec2(-1, 0);
+  notch.depth = 4;
+  PieceMark match = notch;
+  match.kind = PieceMark::Kind::match;
+  match.edge = 4;
+  match.on_cut = p(150, 150);
+  match.on_sew = p(150, 140);
+  match.along = 46;
+  match.inward = Vec2(0, -1);
+  match.depth = 5;
+  piece.marks = {notch, match};
+  const auto label = [&](std::string_view words, double x, double y, double height, double angle) {
+    piece.labels.push_back({std::string(words), p(x, y), height, angle, text_length(words, height)});
+  };
+  label(name, 60, 118, 8, 0);
+  label("cut 2, one mirrored", 60, 104, 5, 0);
+  label(side_label(Side::inside), 120, 70, 5, 0);
+  label("U", 130, 40, 10, 0);
+  label("2", 222, 56, 5, std::numbers::pi / 2);
+  return piece;
 }
 
-inline FlagPlaces flag_places(double width, double height) { return {{width + 6, -6}, {width + 6, height + 6}}; }
-
-/// A piece made by hand, unlike itself however it is mirrored or turned: `width` x `height` on the sew line, 10 mm wider all round on
-/// the cut line, its upper right corner round (radius a quarter of the height), its left edge hollow (a cubic), a square cut-out
-/// at the lower left, with one of every kind of mark. Its numbers are no round ones, so that a number that was cut short shows.
-inline Piece flag_piece(double width = 200 + 1.0 / 3, double height = 120 + 1.0 / 7) {
-  constexpr double a = 10, fine = 0.02;  // allowance; points of curves are off them by this at most
-  const double r = height / 4;
-  const Vec2 turn(width - r, height - r), hollow1(width / 12, height * 2 / 3), hollow2(width / 12, height / 3);
-  Piece p;
-  p.name = "flag";
-  p.part = "seat top";
-  p.job = "job 7";
-  p.material = "vinyl";
-  p.number = 3;
-  p.quantity = 2;
-  p.one_mirrored = true;
-  p.measured_on = "flag.jpg";
-  p.U = 0.1 + 0.2;
-  p.edges = {{1, {line_of({0, 0}, {width, 0})}, a, 0.1, 1.0 / 30, 0.25},
-             {2,
-              {line_of({width, 0}, {width, height - r}), arc_of({width, height - r}, {width - r, height}, turn),
-               line_of({width - r, height}, {0, height})},
-              a,
-              0.2,
-              0.03,
-              0.5},
-             {3, {cubic_of({0, height}, hollow1, hollow2, {0, 0})}, a, 0.15, 0.03, 0.3}};
-  for (const PieceEdge& edge : p.edges) {
-    const Polyline points = flattened(edge.sew, fine);
-    p.sew_line.insert(p.sew_line.end(), points.begin(), points.end() - 1);
-  }
-  p.cut = {line_of({-a, -a}, {width + a, -a}), line_of({width + a, -a}, {width + a, height - r}),
-           arc_of({width + a, height - r}, {width - r, height + a}, turn),
-           line_of({width - r, height + a}, {-a, height + a})};
-  Vec2 last(-a, height + a);
-  for (const Vec2& q : flattened(p.edges[2].sew, fine)) {
-    const Vec2 next = q + Vec2(-a, 0);
-    p.cut.push_back(line_of(last, next));
-    last = next;
-  }
-  p.cut.push_back(line_of(last, {-a, -a}));
-  p.cut_line = flattened(p.cut, fine);
-  p.cut_line.pop_back();
-  p.cutouts = {{{20, 20}, {20, 40}, {40, 40}, {40, 20}}};
-  p.axis = {Vec2(width / 2, -a), Vec2(width / 2, height + a)};
-  p.grain = {Vec2(width * 0.7, height * 0.2), Vec2(width * 0.8, height * 0.7)};
-  p.underside = Vec2(width * 0.3, height * 0.8);
-  p.marks = {{PieceMark::Kind::match,
-              NotchShape::slit,
-              1,
-              width / 3,
-              {width / 3, 0},
-              {width / 3, -a},
-              Vec2::UnitY(),
-              5,
-              0,
-              MarkOrigin::mirrored},
-             {PieceMark::Kind::notch,
-              NotchShape::vee,
-              2,
-              height / 2,
-              {width, height / 2},
-              {width + a, height / 2},
-              -Vec2::UnitX(),
-              4.5,
-              1,
-              MarkOrigin::averaged}};
-  p.holes = {{Vec2(width * 0.6, height * 0.3), 3}};
-  p.internal = {{{width * 0.1, height - 60},
-                 {width * 0.1 + 50, height - 60},
-                 {width * 0.1 + 50, height - 10},
-                 {width * 0.1, height - 10},
-                 {width * 0.1, height - 60}}};
-  p.labels = {{"flag, cut 2, one mirrored", {width * 0.3, height * 0.4}, 5, 0.1, 90}};
-  p.symmetry = {true,
-                1.0 / 3,
-                0.7,
-                {{0, 0}, {width, 0}, {width, height}},
-                {{0.1, 0.2}, {-0.7, 0}, {0.3, -1.0 / 3}},
-                "a centre line is drawn"};
-  p.pairing.reason = "no pair is named";
-  p.faults = {{"piece-narrow", Severity::note, "a strip of 3 mm", "Look at it.", "flag.jpg", "flag"}};
-  return p;
+/// Area inside the cut line in closed form, cut-out not taken off.
+inline double flag_area() {
+  const double half = std::asin(30 / flag_arc_radius);
+  const double bay_area = flag_arc_radius * flag_arc_radius * half - 30 * flag_bay;
+  return flag_width * flag_height - 0.5 * 40 * 40 - bay_area;
 }
 
 }  // namespace chalkfold::test

@@ -7,7 +7,7 @@
 #include <limits>
 
 #include "pipeline/common/error.h"
-#include "tests/output/flag_piece.h"
+#include "tests/output/sized_flag.h"
 #include "tests/output/schema_check.h"
 
 namespace chalkfold {
@@ -15,7 +15,7 @@ namespace chalkfold {
 namespace {
 using testing::HasSubstr;
 
-nlohmann::json good() { return nlohmann::json::parse(piece_json_text(test::flag_piece())); }
+nlohmann::json good() { return nlohmann::json::parse(piece_json_text(test::sized_flag())); }
 
 std::string refusal(const nlohmann::json& json) {
   try {
@@ -139,7 +139,7 @@ void expect_same(const Piece& a, const Piece& b) {
 
 TEST(PieceJson, FitsItsSchema) {
   EXPECT_EQ(test::complaints("piece.schema.json", good()), "");
-  Piece bare = test::flag_piece();
+  Piece bare = test::sized_flag();
   bare.axis.reset();
   bare.grain.reset();
   bare.underside.reset();
@@ -157,7 +157,7 @@ TEST(PieceJson, TheSchemaRefusesMissingStrangeAndWrongFields) {
 }
 
 TEST(PieceJson, ReadsBackToTheSamePieceBothSides) {
-  const Piece inside = test::flag_piece();
+  const Piece inside = test::sized_flag();
   for (const Piece& piece : {inside, other_side(inside)}) {
     const std::string text = piece_json_text(piece);
     const Piece again = read_piece_text(text, "flag.json");
@@ -167,7 +167,7 @@ TEST(PieceJson, ReadsBackToTheSamePieceBothSides) {
 }
 
 TEST(PieceJson, ReadsBackWithoutWhatAPieceMayLack) {
-  Piece piece = test::flag_piece();
+  Piece piece = test::sized_flag();
   piece.axis.reset();
   piece.grain.reset();
   piece.underside.reset();
@@ -179,10 +179,10 @@ TEST(PieceJson, ReadsBackWithoutWhatAPieceMayLack) {
 }
 
 TEST(PieceJson, FaceIsTheMirrorImageAndSaysSo) {
-  const auto inside = good(), face = nlohmann::json::parse(piece_json_text(other_side(test::flag_piece())));
+  const auto inside = good(), face = nlohmann::json::parse(piece_json_text(other_side(test::sized_flag())));
   EXPECT_EQ(inside["side"], "inside");
   EXPECT_EQ(face["side"], "face");
-  const auto places = test::flag_places(200 + 1.0 / 3, 120 + 1.0 / 7);
+  const auto places = test::sized_flag_places(200 + 1.0 / 3, 120 + 1.0 / 7);
   const auto in = [](const nlohmann::json& json, const Vec2& at) {
     Polyline line;
     for (const auto& p : json["cut_line"]) line.emplace_back(p[0], p[1]);
@@ -195,7 +195,7 @@ TEST(PieceJson, FaceIsTheMirrorImageAndSaysSo) {
 }
 
 TEST(PieceJson, ANumberThatIsNoneIsABrokenInvariant) {
-  Piece piece = test::flag_piece();
+  Piece piece = test::sized_flag();
   piece.edges[1].U = std::numeric_limits<double>::quiet_NaN();
   EXPECT_THROW(piece_json(piece), std::logic_error);
 }
@@ -238,7 +238,7 @@ TEST(ReadPiece, RefusesAnotherSchemaBeforeAnythingElse) {
 }
 
 TEST(ReadPiece, RefusesAFileCutShortAtAnyByte) {
-  const std::string whole = piece_json_text(test::flag_piece());
+  const std::string whole = piece_json_text(test::sized_flag());
   for (std::size_t size = 0; size + 1 < whole.size(); size += 97) {
     EXPECT_THAT(refusal_of_bytes(whole.substr(0, size)), HasSubstr("pieces/flag.json: the file was cut short at byte "))
         << size;

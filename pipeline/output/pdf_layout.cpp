@@ -1,0 +1,128 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/output/pdf_layout.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "pipeline/common/error.h"
+
+namespace chalkfold {
+
+namespace {
+constexpr double mm_per_inch = 25.4;
+constexpr double piece_max = 10000;  // mm; beyond it Cairo's numbers overflow
+constexpr double rim = 0.5;          // mm around the cut line, so that its ink is whole
+
+void check(const char* option, double value, double least, double most) {
+  if (value >= least && value <= most) return;
+  throw UsageError(fmt::format("PDF pages, {} {}: must be from {} to {} mm", option, value, least, most));
+}
+
+/// Whether the stretch a-b meets the box (separating axes: the box's two, and the stretch's normal).
+bool meets(const Box& box, const Vec2& a, const Vec2& b) {
+  const Vec2 half = 0.5 * box.size(), middle = 0.5 * (a + b) - box.centre(), reach = 0.5 * (b - a);
+  if (((middle.cwiseAbs() - reach.cwiseAbs()).array() > half.array()).any()) return false;
+  const Vec2 normal(-reach.y(), reach.x());
+  return std::abs(normal.dot(middle)) <= normal.cwiseAbs().dot(half);
+}
+
+bool meets(const Box& box, const Polyline& closed) {
+  for (std::size_t i = 0; i < closed.size(); ++i) {
+    if (meets(box, closed[i], closed[(i + 1) % closed.size()])) return true;
+  }
+  return contains(closed, box.centre());
+}
+
+/// 0, 1, ... 25, 26: A, B, ... Z, AA.
+std::string letters(int row) {
+  std::string name;
+  for (int rest = row + 1; rest > 0; rest = (rest - 1) / 26)
+    name.insert(name.begin(), static_cast<char>('A' + (rest - 1) % 26));
+  return name;
+}
+
+int count_along(double length, double tile, double overlap) {
+  return std::max(1, static_cast<int>(std::ceil((length - overlap) / (tile - overlap) - 1e-9)));
+}
+
+/// Fills rows, columns and tiles: tiles of one size, centred on the piece.
+void cut_up(PdfLayout& layout, const Polyline& line, const Box& piece, const Vec2& tile, double overlap) {
+  layout.columns = count_along(piece.size().x(), tile.x(), overlap);
+  layout.rows = count_along(piece.size().y(), tile.y(), overlap);
+  const Vec2 step = tile - Vec2::Constant(overlap);
+  const Vec2 all = Vec2(layout.columns * step.x(), layout.rows * step.y()) + Vec2::Constant(overlap);
+  const Vec2 top_left = piece.centre() + Vec2(-0.5 * all.x(), 0.5 * all.y());
+  for (int row = 0; row < layout.rows; ++row) {
+    for (int column = 0; column < layout.columns; ++column) {
+      PdfTile t{row, column, fmt::format("{}{}", letters(row), column + 1), {}, {}, false};
+      t.box.min = top_left + Vec2(column * step.x(), -row * step.y() - tile.y());
+      t.box.max = t.box.min + tile;
+      const double half = 0.5 * overlap;
+      t.cell.min = t.box.min + Vec2(column > 0 ? half : 0, row + 1 < layout.rows ? half : 0);
+      t.cell.max = t.box.max - Vec2(column + 1 < layout.columns ? half : 0, row > 0 ? half : 0);
+      t.empty = !meets(t.cell, line);
+      layout.tiles.push_back(t);
+    }
+  }
+}
+
+PdfLayout laid_out(const Polyline& cut_line, const PdfPages& pages, double words, bool turned) {
+  PdfLayout layout;
+  layout.turned = turned;
+  Polyline line;
+  for (const Vec2& p : cut_line) line.push_back(in_pages_frame(p, turned));
+  Box piece = bounding_box(line);
+  piece.min -= Vec2::Constant(rim);
+  piece.max += Vec2::Constant(rim);
+  layout.page = paper_size(pages);
+  const Vec2 around(2 * page_margin, 2 * page_margin + page_foot);
+  const auto long_enough = [&](double height) {
+    return pages.paper == PdfPaper::roll ? std::min(page_length_max, height) : layout.page.y();
+  };
+  Vec2 page(layout.page.x(), long_enough(piece.size().y() + around.y() + words));
+  layout.whole = (piece.size().array() <= (page - around - Vec2(0, words)).array()).all();
+  if (!layout.whole) page.y() = long_enough(piece.size().y() + around.y());
+  layout.page = page;
+  cut_up(layout, line, piece, page - around - Vec2(0, layout.whole ? words : 0), pages.overlap);
+  return layout;
+}
+
+/// Pages, fewest seams first, then mm of paper that goes through the printer.
+std::pair<std::ptrdiff_t, double> paper_used(const PdfLayout& layout, const PdfPages& pages) {
+  const auto used = std::count_if(layout.tiles.begin(), layout.tiles.end(), [](const PdfTile& t) { return !t.empty; });
+  const double map = layout.whole ? 0 : paper_size(pages).y();
+  return {used, static_cast<double>(used) * layout.page.y() + map};
+}
+}  // namespace
+
+Vec2 paper_size(const PdfPages& pages) {
+  switch (pages.paper) {
+    case PdfPaper::letter:
+      return {8.5 * mm_per_inch, 11 * mm_per_inch};
+    case PdfPaper::a3:
+      return {297, 420};
+    case PdfPaper::roll:
+      return {pages.roll_width, 297};
+    case PdfPaper::a4:
+      break;
+  }
+  return {210, 297};
+}
+
+PdfLayout pdf_layout(const Polyline& cut_line, const PdfPages& pages, double words) {
+  check("roll width", pages.roll_width, 150, page_length_max);
+  check("overlap", pages.overlap, 0, 50);
+  check("line width", pages.line, 0.05, 2);
+  const Vec2 size = bounding_box(cut_line).size();
+  if (!(size.maxCoeff() <= piece_max)) {
+    throw UsageError(fmt::format("PDF pages: a piece of {:.0f} x {:.0f} mm is too large; the most is {:.0f} mm",
+                                 size.x(), size.y(), piece_max));
+  }
+  const PdfLayout upright = laid_out(cut_line, pages, words, false), turned = laid_out(cut_line, pages, words, true);
+  return paper_used(turned, pages) < paper_used(upright, pages) ? turned : upright;
+}
+
+}  // namespace chalkfold

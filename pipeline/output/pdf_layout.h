@@ -1,0 +1,61 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "pipeline/geometry/polygon.h"
+
+namespace chalkfold {
+
+enum class PdfPaper { a4, letter, a3, roll };
+
+/// How a piece is printed. mm.
+struct PdfPages {
+  PdfPaper paper = PdfPaper::a4;
+  double roll_width =
+      914;  ///< of PdfPaper::roll, 150..5000; the default is a common plotter's (36 in, common practice, no source)
+  double overlap = 10;     ///< that neighbouring pages share, 0..50
+  double line = 0.35;      ///< width of the cut line, 0.05..2
+  bool face = false;       ///< show the face, whichever side the piece shows
+  bool seat_side = false;  ///< print the cautions for a seat's side, whatever the piece is called
+};
+
+/// Margin that stays white but for crop marks: printers leave 5 mm (calib/pages.h), the marks want 3.
+inline constexpr double page_margin = 8;
+/// Strip at the foot of every page: check bar and what the page shows.
+inline constexpr double page_foot = 20;
+inline constexpr double pdf_check_bar = 100;
+inline constexpr double page_length_max = 5000;  ///< PDF 1.4 has pages of 14400 pt at the most
+
+/// The part of the piece that one page shows, in the frame of the pages: mm, y up, the piece's frame or that turned.
+struct PdfTile {
+  int row = 0, column = 0;  ///< from the top left
+  std::string name;         ///< "A1": a letter for the row, a number for the column
+  Box box;                  ///< with the overlap
+  Box cell;                 ///< its own share: half of each overlap is the neighbour's
+  bool empty = false;       ///< nothing of the piece lies in the cell
+};
+
+struct PdfLayout {
+  bool turned = false;       ///< a quarter turn counter-clockwise, to spare paper
+  bool whole = false;        ///< one page shows it all, with the first page's words
+  Vec2 page = Vec2::Zero();  ///< size of a tile's page
+  int rows = 1, columns = 1;
+  std::vector<PdfTile> tiles;  ///< row by row, the empty ones included
+};
+
+/// Lays the piece's cut line (closed, with all else inside it) on pages. `words` is the height that the first page needs for its
+/// words. A piece that fits between them is put whole on one page, turned if need be; otherwise it is cut into tiles, turned if that
+/// spares paper, and the words go on a page of their own. Throws UsageError for options out of bounds and a piece over 10 m.
+PdfLayout pdf_layout(const Polyline& cut_line, const PdfPages& pages, double words);
+
+/// Size of a page of cut paper; of a roll, its width and A4's height, for the map.
+Vec2 paper_size(const PdfPages& pages);
+
+/// A piece's point in the frame of the pages.
+inline Vec2 in_pages_frame(const Vec2& in_piece, bool turned) {
+  return turned ? Vec2(-in_piece.y(), in_piece.x()) : in_piece;
+}
+
+}  // namespace chalkfold

@@ -1,0 +1,136 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/output/pdf_words.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "pipeline/common/utf8.h"
+#include "pipeline/output/cautions.h"
+#include "pipeline/output/pdf_layout.h"
+
+namespace chalkfold {
+
+namespace {
+constexpr double line_pitch = 4.2;  // mm, of Lettering::label
+constexpr double paragraph = 1.5;   // mm between paragraphs
+constexpr double frame = 2;         // mm around the framed caution
+constexpr double bar_line = 0.35;   // mm
+constexpr double words_room = 300;  // mm; longer lines are hard to read
+constexpr double after_bar = 8;     // mm between the bar and the words beside it
+
+constexpr const char* gluing =
+    "Cut each page along its left and upper crop marks where it has a neighbour there, lay that edge on the "
+    "neighbour's "
+    "dashed line, cross on cross, and glue. Grey fields of the map have no page.";
+
+double room_for_words(const PageCanvas& canvas) { return std::min(words_room, canvas.width() - 2 * page_margin); }
+
+std::vector<std::string> wrapped(const PageCanvas& canvas, const std::string& words, double room) {
+  std::vector<std::string> lines(1);
+  for (std::size_t at = 0; at < words.size();) {
+    const std::size_t end = std::min(words.find(' ', at), words.size());
+    const std::string word = words.substr(at, end - at);
+    std::string& line = lines.back();
+    const std::string longer = line.empty() ? word : line + " " + word;
+    if (line.empty() || canvas.text_width(longer, Lettering::label) <= room) {
+      line = longer;
+    } else {
+      lines.push_back(word);
+    }
+    at = end + 1;
+  }
+  return lines;
+}
+
+/// The words, or as many of their letters as fit, with dots.
+std::string fitting(const PageCanvas& canvas, const std::string& words, Lettering lettering, double room) {
+  if (canvas.text_width(words, lettering) <= room) return words;
+  std::u32string letters = code_points(words);
+  while (!letters.empty() && canvas.text_width(utf8_from(letters) + "...", lettering) > room) letters.pop_back();
+  return utf8_from(letters) + "...";
+}
+
+double height_of(const std::vector<std::string>& lines) { return line_pitch * static_cast<double>(lines.size()); }
+
+double draw_lines(PageCanvas& canvas, const std::vector<std::string>& lines, double x, double top) {
+  for (const std::string& line : lines) {
+    canvas.text({x, top + capital_height(Lettering::label) + 0.5}, line, Lettering::label);
+    top += line_pitch;
+  }
+  return top;
+}
+
+void draw_check_bar(PageCanvas& canvas, const Vec2& left) {
+  constexpr double end_tick = 3, tick = 1.5, step = 10;  // mm
+  canvas.line(left, left + Vec2(pdf_check_bar, 0), bar_line);
+  for (double at = 0; at <= pdf_check_bar; at += step) {
+    const bool end = at == 0 || at == pdf_check_bar;
+    canvas.line(left + Vec2(at, 0), left + Vec2(at, end ? -end_tick : -tick), end ? bar_line : 0.5 * bar_line);
+  }
+}
+
+std::string copies(const Piece& piece) {
+  return fmt::format("cut {}{}", piece.quantity, piece.one_mirrored ? ", one mirrored" : "");
+}
+
+std::string joined(const std::string& a, const std::string& b) { return a.empty() || b.empty() ? a + b : a + ", " + b; }
+}  // namespace
+
+FirstWords first_words(const PageCanvas& canvas, bool cautious, bool tiled) {
+  const double room = room_for_words(canvas);
+  FirstWords words;
+  words.height = line_pitch + paragraph;  // the key
+  words.workshop = wrapped(canvas, workshop_caution(), room);
+  words.height += height_of(words.workshop) + paragraph;
+  if (tiled) {
+    words.gluing = wrapped(canvas, gluing, room);
+    words.height += height_of(words.gluing) + paragraph;
+  }
+  if (cautious) {
+    words.airbag = wrapped(canvas, "CAUTION. " + airbag_caution(), room - 2 * frame);
+    words.height += height_of(words.airbag) + 2 * frame + paragraph;
+  }
+  return words;
+}
+
+void draw_first_words(PageCanvas& canvas, const FirstWords& words, const LineStyles& styles) {
+  const double room = room_for_words(canvas);
+  double top = page_margin;
+  if (!words.airbag.empty()) {
+    const double bottom = top + height_of(words.airbag) + 2 * frame;
+    canvas.path({{page_margin, top}, {page_margin + room, top}, {page_margin + room, bottom}, {page_margin, bottom}},
+                {bar_line, {}}, true);
+    draw_lines(canvas, words.airbag, page_margin + frame, top + frame);
+    top = bottom + paragraph;
+  }
+  top = draw_lines(canvas, words.workshop, page_margin, top) + paragraph;
+  if (!words.gluing.empty()) top = draw_lines(canvas, words.gluing, page_margin, top) + paragraph;
+  draw_key(canvas, {page_margin, top + capital_height(Lettering::label) + 0.5}, styles, room);
+}
+
+void draw_foot(PageCanvas& canvas, const Piece& piece, const std::string& page_name, const std::string& page_number) {
+  const double top = canvas.height() - page_margin - page_foot, right = canvas.width() - page_margin;
+  canvas.text({page_margin, top + 9}, "Check that this bar is 100 mm. Print at 100 %.", Lettering::label);
+  draw_check_bar(canvas, {page_margin, top + 16});
+  const double left = page_margin + pdf_check_bar + after_bar;
+  const double beside =
+      right - left -
+      std::max(canvas.text_width(page_name, Lettering::title), canvas.text_width(page_number, Lettering::label)) - 3;
+  canvas.text({left, top + 7}, fitting(canvas, piece.name, Lettering::heading, beside), Lettering::heading);
+  canvas.text({left, top + 11.2}, fitting(canvas, joined(piece.part, piece.job), Lettering::label, beside),
+              Lettering::label);
+  canvas.text({left, top + 15.4},
+              fitting(canvas, joined(fmt::format("piece {}, {}", piece.number, copies(piece)), piece.material),
+                      Lettering::label, beside),
+              Lettering::label);
+  canvas.text({left, top + 19.6}, piece.side == Side::face ? "shows the FACE" : "shows the INSIDE", Lettering::heading);
+  canvas.text({right, top + 8}, page_name, Lettering::title, Align::right);
+  canvas.text({right, top + 19.6}, page_number, Lettering::label, Align::right);
+}
+
+std::string pdf_title(const Piece& piece) {
+  return plain_text(piece.name) + (piece.side == Side::face ? ", face" : ", inside");
+}
+
+}  // namespace chalkfold

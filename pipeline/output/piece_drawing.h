@@ -1,0 +1,42 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include "pipeline/draft/piece.h"
+#include "pipeline/output/drawing.h"
+
+namespace chalkfold {
+
+struct PieceDrawingOptions {
+  bool face = false;     ///< show the material's face: a piece that shows its inside is turned over, and labelled so
+  bool sew_line = true;  ///< draw the sew line
+};
+
+/// The piece as it is to be shown: turned over when its face is asked for, with the label that tells the side put right and
+/// without the underside letter.
+/// A piece that shows its face already is left as it is.
+Piece shown_piece(const Piece& piece, bool face);
+
+/// The mirror image of a piece, for the second of a pair: the same side shown, everything else mirrored in x = 0.
+Piece mirror_image(const Piece& piece);
+
+/// Piece frame to drawing: drawing = piece + shift, never turned or mirrored; the cut line's box gets its lower left corner
+/// at (0, 0). piece = drawing + piece_origin(piece). Throws std::logic_error for a cut line of fewer than three points.
+Vec2 piece_origin(const Piece& piece);
+
+/// A piece in exchange layers: boundary the cut line, turn points its corners, curve points where its segments meet with
+/// hardly a turn, marks from the cut line inward, mirror line, grain from tail to head, internal lines (those of more than
+/// two points closed), cut-outs, drill holes, sew line, and the labels as texts. Remarks name the piece as ASTM D6673 does.
+/// Throws std::logic_error as piece_origin does.
+Drawing drawing_of(const Piece& piece, const PieceDrawingOptions& options = {});
+
+/// The course of a mark in the piece frame, from the cut line: two points for a slit or a match mark, mouth, tip and mouth
+/// for a vee (as wide as deep), a half circle for a round notch. Open.
+Polyline mark_course(const Piece& piece, const PieceMark& mark);
+
+/// "Piece Name: seat top", "Quantity: 2, one mirrored", "Material: vinyl", "Annotation: face up", "Units: mm" ...
+std::vector<std::string> piece_remarks(const Piece& piece);
+
+/// The texts of a drawing drawn as single strokes too, on Layer::text.
+Drawing with_lettering(Drawing drawing);
+
+}  // namespace chalkfold

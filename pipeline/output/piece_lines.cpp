@@ -1,0 +1,99 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/output/piece_lines.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <utility>
+
+#include "pipeline/draft/lettering.h"
+#include "pipeline/output/piece_drawing.h"
+
+namespace chalkfold {
+
+namespace {
+constexpr double arrow = 8;               // mm, of the grain line's head
+constexpr double arrow_half_angle = 0.3;  // rad
+constexpr double hole_cross = 2;          // mm that the cross stands out of the hole
+
+Polyline placed(const Polyline& line, const PieceOnPage& on_page) {
+  Polyline out;
+  out.reserve(line.size());
+  for (const Vec2& p : line) out.push_back(on_page(p));
+  return out;
+}
+
+void draw_arrow_head(PageCanvas& canvas, const Vec2& tail, const Vec2& head, const Pen& pen) {
+  const Vec2 back = (tail - head).normalized();
+  const double length = std::min(arrow, 0.3 * (head - tail).norm());
+  const double c = std::cos(arrow_half_angle), s = std::sin(arrow_half_angle);
+  canvas.path({head + length * Vec2(c * back.x() - s * back.y(), s * back.x() + c * back.y()), head,
+               head + length * Vec2(c * back.x() + s * back.y(), -s * back.x() + c * back.y())},
+              pen);
+}
+
+void draw_grain(PageCanvas& canvas, const Vec2& tail, const Vec2& head, bool directed, const Pen& pen) {
+  if (!((head - tail).norm() > 0)) return;
+  canvas.path({tail, head}, pen);
+  draw_arrow_head(canvas, tail, head, pen);
+  if (!directed) draw_arrow_head(canvas, head, tail, pen);
+}
+
+void draw_inside(PageCanvas& canvas, const Piece& piece, const PieceOnPage& on_page, const LineStyles& styles) {
+  for (const Polyline& line : piece.internal) canvas.path(placed(line, on_page), styles.inside, line.size() > 2);
+  for (const PieceLabel& label : piece.labels) {
+    for (const Polyline& stroke : strokes_of(label)) canvas.path(placed(stroke, on_page), styles.letters);
+  }
+}
+}  // namespace
+
+LineStyles line_styles(double line) {
+  LineStyles styles;
+  styles.cut = {line, {}};
+  styles.sew = {line, {4, 2}};
+  styles.axis = {line, {10, 2, 1.5, 2}};
+  styles.grain = {0.6 * line, {}};
+  styles.marks = {line, {}};
+  styles.inside = {0.6 * line, {}};
+  styles.letters = {0.7 * line, {}};
+  return styles;
+}
+
+void draw_piece(PageCanvas& canvas, const Piece& piece, const PieceOnPage& on_page, const LineStyles& styles,
+                bool lettered) {
+  canvas.path(placed(piece.cut_line, on_page), styles.cut, true);
+  canvas.path(placed(piece.sew_line, on_page), styles.sew, true);
+  for (const Polyline& cutout : piece.cutouts) canvas.path(placed(cutout, on_page), styles.cut, true);
+  if (piece.axis) canvas.path({on_page((*piece.axis)[0]), on_page((*piece.axis)[1])}, styles.axis);
+  if (piece.grain)
+    draw_grain(canvas, on_page((*piece.grain)[0]), on_page((*piece.grain)[1]), piece.grain_directed, styles.grain);
+  for (const PieceMark& mark : piece.marks) canvas.path(placed(mark_course(piece, mark), on_page), styles.marks);
+  for (const auto& [centre, diameter] : piece.holes) {
+    const Vec2 at = on_page(centre);
+    const double radius = on_page.scale * diameter / 2, reach = radius + on_page.scale * hole_cross;
+    canvas.circle(at, radius, styles.inside.width);
+    canvas.path({at - Vec2(reach, 0), at + Vec2(reach, 0)}, styles.inside);
+    canvas.path({at - Vec2(0, reach), at + Vec2(0, reach)}, styles.inside);
+  }
+  if (lettered) draw_inside(canvas, piece, on_page, styles);
+}
+
+void draw_key(PageCanvas& canvas, const Vec2& at, const LineStyles& styles, double room) {
+  const std::array<std::pair<const char*, const Pen*>, 4> lines = {
+      {{"cut line", &styles.cut}, {"sew line", &styles.sew}, {"fold axis", &styles.axis}, {"grain", &styles.grain}}};
+  constexpr double sample_max = 24, gap = 2;  // mm
+  const double pitch = room / static_cast<double>(lines.size());
+  const double sample = std::min(sample_max, 0.5 * pitch);
+  const double raised = 0.5 * capital_height(Lettering::label);
+  for (std::size_t i = 0; i < lines.size(); ++i) {
+    const Vec2 from = at + Vec2(static_cast<double>(i) * pitch, -raised), to = from + Vec2(sample, 0);
+    if (lines[i].second == &styles.grain) {
+      draw_grain(canvas, from, to, true, styles.grain);
+    } else {
+      canvas.path({from, to}, *lines[i].second);
+    }
+    canvas.text(to + Vec2(gap, raised), lines[i].first, Lettering::label);
+  }
+}
+
+}  // namespace chalkfold
