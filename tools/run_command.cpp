@@ -6,6 +6,7 @@
 
 #include <charconv>
 #include <cstdio>
+#include <map>
 #include <memory>
 #include <optional>
 
@@ -21,6 +22,8 @@ struct RunArguments {
   RunOptions run;
   std::vector<std::string> photos, tape;
   std::string out, pictures;
+  std::string existing, paper = "a4", arcs = "bulge";
+  std::vector<std::string> edge_allowances;
   std::optional<double> thickness, thickness_sigma, long_bar, short_bar;
   bool quiet = false, json = false;
 };
@@ -32,12 +35,46 @@ bool parse_number(const std::string& text, Number& number) {
   return error == std::errc() && end == last;
 }
 
-void refuse_job_files(const RunArguments& arguments) {
-  for (const std::string& photo : arguments.photos) {
-    if (CLI::detail::to_lower(std::filesystem::path(photo).extension().string()) != ".json") continue;
-    throw UsageError(fmt::format("{}: job files are not supported yet by this version; name the photos themselves",
-                                 plain_text(photo)));
+bool is_json(const std::string& file) { return CLI::detail::to_lower(std::filesystem::path(file).extension().string()) == ".json"; }
+
+/// Photos and measured panels may be named side by side.
+void sort_inputs(const RunArguments& arguments, RunOptions& options) {
+  for (const std::string& file : arguments.photos) (is_json(file) ? options.measured : options.photos).emplace_back(file);
+}
+
+void take_existing_allowance(const RunArguments& arguments, RunOptions& options) {
+  if (arguments.existing.empty()) return;
+  if (arguments.existing == "measured") {
+    options.draft.existing_measured = true;
+    return;
   }
+  double mm = 0;
+  if (!parse_number(arguments.existing, mm))
+    throw UsageError(fmt::format("--existing-allowance-mm {}: must be a number of millimetres, or the word measured", plain_text(arguments.existing)));
+  options.existing_allowance = mm;
+}
+
+void take_edge_allowances(const RunArguments& arguments, RunOptions& options) {
+  for (const std::string& text : arguments.edge_allowances) {
+    const std::vector<std::string> parts = CLI::detail::split(text, ',');
+    int edge = 0;
+    double mm = 0;
+    if (parts.size() != 2 || !parse_number(parts[0], edge) || !parse_number(parts[1], mm) || edge < 1)
+      throw UsageError(fmt::format("--edge-allowance-mm {}: must be an edge's number and millimetres, like 3,15", plain_text(text)));
+    options.draft.edge_allowances[edge] = mm;
+  }
+}
+
+void take_paper(const RunArguments& arguments, RunOptions& options) {
+  const std::map<std::string, PdfPaper> known{{"a4", PdfPaper::a4}, {"letter", PdfPaper::letter}, {"a3", PdfPaper::a3}};
+  const auto paper = known.find(CLI::detail::to_lower(arguments.paper));
+  if (paper != known.end()) {
+    options.files.pdf.paper = paper->second;
+    return;
+  }
+  options.files.pdf.paper = PdfPaper::roll;
+  if (!parse_number(arguments.paper, options.files.pdf.roll_width) || options.files.pdf.roll_width < 150 || options.files.pdf.roll_width > 5000)
+    throw UsageError(fmt::format("--pdf-paper {}: must be a4, letter, a3, or the width of a roll in millimetres from 150 to 5000", plain_text(arguments.paper)));
 }
 
 /// A full disk behind a redirected output must not pass for success.
@@ -48,9 +85,12 @@ void print_whole(const std::string& text) {
 }
 
 ExitCode run(RunArguments arguments) {
-  refuse_job_files(arguments);
   RunOptions& options = arguments.run;
-  options.photos.assign(arguments.photos.begin(), arguments.photos.end());
+  sort_inputs(arguments, options);
+  take_existing_allowance(arguments, options);
+  take_edge_allowances(arguments, options);
+  take_paper(arguments, options);
+  options.files.arcs = arguments.arcs == "bulge";
   options.out = arguments.out;
   options.stage_pictures = arguments.pictures;
   options.thickness = arguments.thickness;
@@ -70,9 +110,37 @@ ExitCode run(RunArguments arguments) {
   return static_cast<ExitCode>(results.exit);
 }
 
+void add_piece_options(CLI::App& command, RunArguments& arguments) {
+  DraftOptions& draft = arguments.run.draft;
+  const std::string pieces = "Pieces";
+  const std::map<std::string, Symmetric> symmetric{{"auto", Symmetric::automatic}, {"yes", Symmetric::yes}, {"no", Symmetric::no}};
+  const std::map<std::string, Fold> fold{{"mean", Fold::mean}, {"left", Fold::left}, {"right", Fold::right}};
+  const std::map<std::string, NotchShape> notch{{"vee", NotchShape::vee}, {"slit", NotchShape::slit}, {"round", NotchShape::round}};
+  const std::map<std::string, Side> side{{"inside", Side::inside}, {"face", Side::face}};
+  command.add_option("--side", draft.side, "which side of the panels was up in the photos")
+      ->transform(CLI::CheckedTransformer(side, CLI::ignore_case))->option_text("inside|face [inside]")->group(pieces);
+  command.add_option("--symmetric", draft.symmetry.symmetric, "make pieces symmetric: auto (where a centre line is drawn, or the halves agree), yes, no")
+      ->transform(CLI::CheckedTransformer(symmetric, CLI::ignore_case))->option_text("auto|yes|no [auto]")->group(pieces);
+  command.add_option("--fold", draft.symmetry.fold, "which half: the mean of both, or the left or right one folded over")
+      ->transform(CLI::CheckedTransformer(fold, CLI::ignore_case))->option_text("mean|left|right [mean]")->group(pieces);
+  command.add_option("--existing-allowance-mm", arguments.existing,
+                     "from the old cut edge to the old seam; measured: from the needle holes; 0: cut on the seam; not given: as --allowance-mm")
+      ->option_text("MM|measured")->group(pieces);
+  command.add_option("--allowance-mm", draft.allowance, "from the seam to the new cut line")->capture_default_str()->group(pieces);
+  command.add_option("--edge-allowance-mm", arguments.edge_allowances, "of one edge: NUMBER,MM; may be given again")->allow_extra_args(false)->group(pieces);
+  command.add_option("--quantity", draft.quantity, "how often each piece is cut")->capture_default_str()->group(pieces);
+  command.add_option("--tolerance-mm", draft.edges.tolerance, "how far an edge's curve may leave the measured points")->capture_default_str()->group(pieces);
+  command.add_option("--notch-style", draft.notch_style, "how notches are cut")
+      ->transform(CLI::CheckedTransformer(notch, CLI::ignore_case))->option_text("vee|slit|round [vee]")->group(pieces);
+  command.add_flag("--face", arguments.run.files.face, "show the material's face in all piece files, whichever side was photographed")->group(pieces);
+  command.add_option("--pdf-paper", arguments.paper, "a4, letter, a3, or the width of a roll in mm")->capture_default_str()->group(pieces);
+  command.add_option("--arcs", arguments.arcs, "arcs in cutter files: as arcs (bulge) or as polylines to 0.05 mm")
+      ->check(CLI::IsMember({"bulge", "polyline"}))->capture_default_str()->group(pieces);
+}
+
 void add_options(CLI::App& command, RunArguments& arguments) {
   RunOptions& run = arguments.run;
-  command.add_option("PHOTO", arguments.photos, "photos of panels among printed sheets (JPEG, PNG, TIFF, WebP, HEIC)")
+  command.add_option("PHOTO", arguments.photos, "photos of panels among printed sheets (JPEG, PNG, TIFF, WebP, HEIC), or measured/NAME.json of an earlier run to draft anew")
       ->required();
   command.add_option("--out", arguments.out, "folder for the results; made if need be")->required();
   command.add_option("--thickness-mm", arguments.thickness, "how high the panels' upper face lies above the table");
@@ -86,6 +154,7 @@ void add_options(CLI::App& command, RunArguments& arguments) {
       .add_option("--tape", arguments.tape,
                   "distance between the centre crosses of two sheets: A,B,MM[,SIGMA_MM]; may be given again")
       ->allow_extra_args(false);
+  add_piece_options(command, arguments);
   command.add_option("--min-width-mm", run.trace.min_width, "narrowest panel; narrower things are tools")
       ->capture_default_str();
   command.add_option("--max-megapixels", run.load.max_megapixels, "larger photos are refused before they are decoded")

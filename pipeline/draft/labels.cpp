@@ -46,6 +46,11 @@ bool touches(const Vec2& half, const Vec2& a, const Vec2& b) {
   return enter <= leave;
 }
 
+bool holds(const Frame& frame, const Vec2& p) {
+  const Vec2 d = frame.inside(p);
+  return std::abs(d.x()) <= frame.half.x() && std::abs(d.y()) <= frame.half.y();
+}
+
 /// Where lettering may stand.
 class Room {
  public:
@@ -66,6 +71,7 @@ class Room {
     const Vec2 half = frame.half + Vec2::Constant(clearance);
     for (const Vec2& corner : {Vec2(-half), Vec2(half), Vec2(half.x(), -half.y()), Vec2(-half.x(), half.y())})
       if (!contains(sew_, frame.outside(corner))) return false;
+    if (std::any_of(taken_.begin(), taken_.end(), [&](const Frame& t) { return holds(t, frame.centre) || holds(frame, t.centre); })) return false;
     return std::none_of(lines_.begin(), lines_.end(), [&](const auto& line) { return touches(half, frame.inside(line[0]), frame.inside(line[1])); });
   }
 
@@ -80,6 +86,7 @@ class Room {
   }
 
   void take(const Frame& frame) {
+    taken_.push_back(frame);
     add({frame.outside(-frame.half), frame.outside({frame.half.x(), -frame.half.y()}), frame.outside(frame.half), frame.outside({-frame.half.x(), frame.half.y()})}, true);
   }
 
@@ -105,6 +112,7 @@ class Room {
 
   Polyline sew_;
   std::vector<std::array<Vec2, 2>> lines_;
+  std::vector<Frame> taken_;
   std::vector<Vec2> spots_;
   Vec2 extent_ = Vec2::Zero();
 };

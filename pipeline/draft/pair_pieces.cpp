@@ -202,12 +202,6 @@ ShapeChange change_of(const Half& first, const Half& second, const std::vector<A
 
 }  // namespace
 
-Piece mirror_image(const Piece& piece) {
-  Piece image = other_side(piece);
-  image.side = piece.side;
-  return image;
-}
-
 std::pair<Piece, Piece> pair_pieces(const Panel& first, const Panel& second, const DraftOptions& options, const DraftOptions& second_options, const PairOptions& pair) {
   check(second_options);
   Piece piece = titled(first, options);

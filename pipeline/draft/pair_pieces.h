@@ -20,7 +20,4 @@ struct PairOptions {
 std::pair<Piece, Piece> pair_pieces(const Panel& first, const Panel& second, const DraftOptions& options, const DraftOptions& second_options,
                                     const PairOptions& pair = {});
 
-/// The mirror image in x = 0 with the same side up: the other piece of a pair.
-Piece mirror_image(const Piece& piece);
-
 }  // namespace chalkfold

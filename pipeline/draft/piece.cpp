@@ -61,4 +61,10 @@ Piece other_side(const Piece& piece) {
   return r;
 }
 
+Piece mirror_image(const Piece& piece) {
+  Piece image = other_side(piece);
+  image.side = piece.side;
+  return image;
+}
+
 }  // namespace chalkfold

@@ -89,4 +89,7 @@ struct Piece {
 /// counter-clockwise, so their order turns round; an edge's start becomes its end; labels stay readable.
 Piece other_side(const Piece& piece);
 
+/// The mirror image in x = 0 with the same side up: the other piece of a pair.
+Piece mirror_image(const Piece& piece);
+
 }  // namespace chalkfold

@@ -4,6 +4,9 @@
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
+#include <limits>
+
+#include "pipeline/geometry/parallel.h"
 
 namespace chalkfold {
 namespace {
@@ -98,6 +101,13 @@ WeightedPoints beside(const Curve& curve, std::size_t first, std::size_t last, c
   return near;
 }
 
+/// A cubic may bend tightly where nobody looks, between two points or at its ends: not much more than the arcs that it stands for.
+bool bends_more(const CurveSegment& cubic, const Curve& curve, std::size_t first, std::size_t last) {
+  double least = std::numeric_limits<double>::infinity();
+  for (std::size_t i = first; i <= last; ++i) least = std::min(least, curve[i].radius());
+  return std::min(least_radius(cubic, true), least_radius(cubic, false)) < 0.6 * least;
+}
+
 bool arcs_only(const Curve& curve, std::size_t first, std::size_t last) {
   double turn = 0;
   for (std::size_t i = first; i <= last; ++i) {
@@ -131,7 +141,7 @@ CubicMerge merge_arcs(const Curve& curve, const WeightedPoints& points, const st
       Curve tried = merged.curve;
       tried[first] = fitted_cubic(merged.curve[first], merged.curve[last], row_length, near);
       tried.erase(tried.begin() + static_cast<std::ptrdiff_t>(first) + 1, tried.begin() + static_cast<std::ptrdiff_t>(last) + 1);
-      if (!good(distances_to_curve(tried, points.points))) continue;
+      if (bends_more(tried[first], merged.curve, first, last) || !good(distances_to_curve(tried, points.points))) continue;
       merged = {tried, true};
     }
   return merged;

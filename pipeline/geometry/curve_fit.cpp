@@ -77,6 +77,9 @@ class Fitter {
       : points_(points), options_(options), noise_(noise_of(points)),
         followed_(binned(points, sigma, options.tolerance / 3, bins_of(points, options))) {
     tolerance_ = std::hypot(options.tolerance, 2 * unseen_sigma(sigma));
+    stations_.push_back(0);
+    for (std::size_t i = 1; i < followed_.points.size(); ++i)
+      stations_.push_back(stations_.back() + (followed_.points[i] - followed_.points[i - 1]).norm());
     ends_.start = options.start;
     ends_.end = options.end;
     ends_.closed = options.closed;
@@ -144,12 +147,27 @@ class Fitter {
     const auto chain = fit_chain(guess, followed_, ends_);
     if (!chain) return std::nullopt;
     for (std::size_t i = 0; i < chain->parts.size() && chain->parts.size() > 1; ++i)
-      if (chain->parts[i].length < least_part) return fitted(without(*chain, i));
+      if (chain->parts[i].length < least_part || too_tight(chain->parts[i]) || goes_round(*chain, i)) return fitted(without(*chain, i));
+    if (chain->parts.size() == 1 && too_tight(chain->parts[0])) return std::nullopt;
     return Tried{*chain, departure_of(distances_from(*chain, points_), points_, options_, noise_)};
   }
 
   /// A part this short is a corner in disguise, or what is left of a break a little off its place.
   static constexpr double least_part = 2.5;  // mm
+
+  /// A part that bends sharply or all round; a closed run may go all round.
+  bool too_tight(const CurveChain::Part& part) const {
+    const double turn = std::abs(part.turn);
+    if (turn < 0.05) return false;
+    return part.length < options_.least_radius * turn || (turn > 3.5 && !options_.closed);
+  }
+
+  /// A part much longer than the points beside it runs round in a loop.
+  bool goes_round(const CurveChain& chain, std::size_t i) const {
+    const std::size_t from = chain.parts[i].from_point, to = i + 1 < chain.parts.size() ? chain.parts[i + 1].from_point : stations_.size() - 1;
+    const double beside = stations_[std::min(to, stations_.size() - 1)] - stations_[std::min(from, stations_.size() - 1)];
+    return chain.parts[i].length > 1.3 * std::abs(beside) + 4 * options_.bin + 2;
+  }
 
   static CurveChain without(CurveChain chain, std::size_t i) {
     const bool first = i == 0;
@@ -256,6 +274,7 @@ class Fitter {
   double noise_;
   double tolerance_ = 0;  ///< mm, in force
   WeightedPoints followed_;
+  std::vector<double> stations_;  ///< mm along them
   ChainFitOptions ends_;
 };
 

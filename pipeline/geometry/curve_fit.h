@@ -12,6 +12,7 @@ struct CurveFitOptions {
   double tolerance = 0.3;    ///< mm, largest departure of the curve from the points' running mean, where they are sure; see fit_curve
   double window = 12;        ///< mm, of that running mean: a fibre or a nick is shorter
   double clip = 1.5;         ///< mm, a point counts as no further off than this
+  double least_radius = 6;   ///< mm, of an arc: what bends more within an edge is wear, or a corner
   double bin = 3.5;          ///< mm, over which points are averaged for the fit
   std::size_t most_bins = 400;
   ChainEnd start, end;       ///< conditions, held exactly

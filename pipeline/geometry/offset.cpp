@@ -31,10 +31,8 @@ class Offsetter {
     for (const OffsetEdge& edge : edges_) result_.edges.push_back(parallel(edge));
     if (edges_.size() > 1 || has_corner())
       for (std::size_t i = 0; i < edges_.size(); ++i) join(i, (i + 1) % edges_.size());
-    for (const Curve& edge : result_.edges) {
-      const Polyline flat = flattened(edge, 0.02);
-      result_.line.insert(result_.line.end(), flat.begin(), flat.empty() ? flat.end() : flat.end() - 1);
-    }
+    flatten();
+    for (int i = 0; i < 40 && !self_crossings(result_.line).empty() && cut_loop(); ++i) flatten();
     inspect();
     return std::move(result_);
   }
@@ -50,7 +48,7 @@ class Offsetter {
     for (const CurveSegment& s : edge.curve) {
       if (s.kind == CurveSegment::Kind::cubic && (!options_.keep_cubics || std::abs(edge.distance) > 1e-12)) {
         const double radius = least_radius(s, edge.distance < 0);  // a parallel on the inside of a bend
-        if (radius <= std::abs(edge.distance)) result_.troubles.push_back({OffsetTrouble::Kind::bend_too_tight, s.at(0.5)});
+        if (radius <= std::abs(edge.distance)) tell(OffsetTrouble::Kind::bend_too_tight, s.at(0.5));
         const Curve parts = cubic_parallel(s, edge.distance, options_.tolerance, options_.keep_cubics);
         curve.insert(curve.end(), parts.begin(), parts.end());
         continue;
@@ -60,7 +58,7 @@ class Offsetter {
       p.from += start;
       p.to += end;
       if (s.kind == CurveSegment::Kind::arc && s.radius() + (s.counter_clockwise ? 1 : -1) * edge.distance <= 1e-6) {
-        result_.troubles.push_back({OffsetTrouble::Kind::bend_too_tight, s.at(0.5)});
+        tell(OffsetTrouble::Kind::bend_too_tight, s.at(0.5));
         continue;  // neighbours are joined where they cross
       }
       curve.push_back(p);
@@ -210,12 +208,96 @@ class Offsetter {
     return true;
   }
 
+  void flatten() {
+    result_.line.clear();
+    for (const Curve& edge : result_.edges) {
+      const Polyline flat = flattened(edge, 0.02);
+      result_.line.insert(result_.line.end(), flat.begin(), flat.empty() ? flat.end() : flat.end() - 1);
+    }
+  }
+
+  /// A point of the flattened whole: its edge and how far along it.
+  struct Station {
+    std::size_t edge = 0;
+    double along = 0, total = 0;
+  };
+
+  std::vector<Station> stations() const {
+    std::vector<Station> all;
+    double total = 0;
+    for (std::size_t e = 0; e < result_.edges.size(); ++e) {
+      const Polyline flat = flattened(result_.edges[e], 0.02);
+      double along = 0;
+      for (std::size_t i = 0; i + 1 < flat.size(); ++i) {
+        all.push_back({e, along, total + along});
+        along += (flat[i + 1] - flat[i]).norm();
+      }
+      total += along;
+    }
+    all.push_back({0, 0, total});
+    return all;
+  }
+
+  /// Cuts off the shortest loop, if it is small: within one edge or between two neighbours. False when there is none.
+  bool cut_loop() {
+    const std::vector<Station> at = stations();
+    const Polyline& line = result_.line;
+    const std::size_t n = line.size();
+    double distance = 0;
+    for (const OffsetEdge& edge : edges_) distance = std::max(distance, std::abs(edge.distance));
+    double shortest = 8 * distance;  // mm of line in the loop: a nick or bend of up to a few times the distance
+    Station from, to;
+    Vec2 place = Vec2::Zero();
+    bool found = false;
+    for (std::size_t i = 0; i < n; ++i)
+      for (std::size_t k = i + 2; k < n && at[k].total - at[i + 1].total < shortest; ++k) {
+        const Vec2 u = line[(i + 1) % n] - line[i], v = line[(k + 1) % n] - line[k], w = line[k] - line[i];
+        const double d = cross(u, v);
+        if (std::abs(d) < 1e-15) continue;
+        const double s = cross(w, v) / d, t = cross(w, u) / d;
+        if (s <= 0 || s >= 1 || t <= 0 || t >= 1 || at[k].edge > at[i].edge + 1) continue;
+        const double loop = at[k].total + t * v.norm() - at[i].total - s * u.norm();
+        if (loop >= shortest) continue;
+        shortest = loop;
+        from = {at[i].edge, at[i].along + s * u.norm(), 0};
+        to = {at[k].edge, at[k].along + t * v.norm(), 0};
+        place = line[i] + s * u;
+        found = true;
+      }
+    return found && cut_between(from, to, place);
+  }
+
+  bool cut_between(const Station& from, const Station& to, const Vec2& place) {
+    Curve &first = result_.edges[from.edge], &last = result_.edges[to.edge];
+    const double whole = length(last);
+    if (from.along < 0.01 || to.along > whole - 0.01) return false;
+    Curve head = part_between(first, 0, from.along), tail = part_between(last, to.along, whole);
+    if (head.empty() || tail.empty()) return false;
+    head.back().to = place;
+    tail.front().from = place;
+    if (from.edge == to.edge) {
+      head.insert(head.end(), tail.begin(), tail.end());
+      first = head;
+    } else {
+      first = head;
+      last = tail;
+    }
+    tell(OffsetTrouble::Kind::bend_too_tight, place);
+    return true;
+  }
+
+  /// Each place once.
+  void tell(OffsetTrouble::Kind kind, const Vec2& at) {
+    const bool told = std::any_of(result_.troubles.begin(), result_.troubles.end(), [&](const OffsetTrouble& t) { return t.kind == kind && (t.at - at).norm() < 10; });
+    if (!told) result_.troubles.push_back({kind, at});
+  }
+
   void inspect() {
     if (result_.line.size() < 3 || signed_area(result_.line) <= 0) {
       result_.troubles.push_back({OffsetTrouble::Kind::turned_over, edges_.front().curve.front().from});
       return;
     }
-    for (const Vec2& at : self_crossings(result_.line)) result_.troubles.push_back({OffsetTrouble::Kind::crosses_itself, at});
+    for (const Vec2& at : self_crossings(result_.line)) tell(OffsetTrouble::Kind::crosses_itself, at);
   }
 
   const std::vector<OffsetEdge>& edges_;

@@ -22,7 +22,7 @@ struct OffsetOptions {
 /// Where a parallel cannot be had.
 struct OffsetTrouble {
   enum class Kind {
-    bend_too_tight,  ///< a bend has a smaller radius than the distance
+    bend_too_tight,  ///< a bend has a smaller radius than the distance; the loop that the parallel makes there is cut off
     crosses_itself,  ///< the parallels of different places cross
     turned_over,     ///< nothing is left inside: the piece is narrower than both distances
   };
@@ -38,7 +38,7 @@ struct OffsetResult {
 };
 
 /// Parallels of all edges, joined at the corners: carried on straight to where they meet (mitre) on the outside of a corner,
-/// trimmed where they cross on its inside; edges that are parallel to each other but not level are joined by a straight step.
+/// trimmed where they cross on its inside; small loops, where a bend or a nick is tighter than the distance, are cut off and told of; edges that are parallel to each other but not level are joined by a straight step.
 /// Lines and arcs have exact parallels. Self-crossing is found by the library Clipper (B. R. Vatti, "A generic solution to polygon
 /// clipping", 1992). Precondition: edges are end to end and closed; a single edge without a corner joins smoothly with itself.
 OffsetResult offset_edges(const std::vector<OffsetEdge>& edges, const OffsetOptions& options = {});

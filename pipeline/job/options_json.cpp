@@ -63,6 +63,26 @@ Json trace_json(const TraceOptions& o) {
           {"search", o.search},
           {"spacing", o.spacing}};
 }
+
+Json draft_json(const DraftOptions& o, const RunOptions& options) {
+  constexpr const char* symmetric[] = {"auto", "yes", "no"};
+  constexpr const char* fold[] = {"mean", "left", "right"};
+  constexpr const char* notch[] = {"vee", "slit", "round"};
+  return {{"existing_allowance", o.existing_measured ? Json("measured") : Json(o.existing_allowance)},
+          {"existing_allowance_given", options.existing_allowance.has_value() || o.existing_measured},
+          {"allowance", o.allowance},
+          {"mitre_limit", o.mitre_limit},
+          {"symmetric", symmetric[static_cast<int>(o.symmetry.symmetric)]},
+          {"fold", fold[static_cast<int>(o.symmetry.fold)]},
+          {"chalk_sigma", o.symmetry.chalk_sigma},
+          {"tolerance", o.edges.tolerance},
+          {"corner_arm", o.edges.corners.arm},
+          {"quantity", o.quantity},
+          {"notch_style", notch[static_cast<int>(o.notch_style)]},
+          {"notch_depth", o.notch_depth},
+          {"face", options.files.face},
+          {"arcs", options.files.arcs}};
+}
 }  // namespace
 
 Json options_json(const RunOptions& options) {
@@ -70,7 +90,8 @@ Json options_json(const RunOptions& options) {
           {"load", load_json(options.load)},
           {"sighting", sighting_json(options.sighting)},
           {"survey", survey_json(options.survey)},
-          {"trace", trace_json(effective_trace(options))}};
+          {"trace", trace_json(effective_trace(options))},
+          {"draft", draft_json(effective_draft(options), options)}};
 }
 
 }  // namespace chalkfold

@@ -9,6 +9,7 @@
 #include "pipeline/common/error.h"
 #include "pipeline/common/write_file.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/job/write_files.h"
 #include "pipeline/output/dxf.h"
 #include "pipeline/output/panel_json.h"
 #include "pipeline/output/pictures.h"
@@ -19,26 +20,10 @@ namespace chalkfold {
 namespace {
 namespace fs = std::filesystem;
 
-struct File {
-  std::string place;  ///< relative to OUT
-  std::string bytes;
-};
-
-void write_all_or_none(const fs::path& out, const std::vector<File>& files) {
-  std::size_t done = 0;
-  try {
-    for (; done < files.size(); ++done) write_file_atomically(out / files[done].place, files[done].bytes);
-  } catch (const FileError&) {
-    std::error_code none;
-    for (std::size_t i = 0; i < done; ++i) fs::remove(out / files[i].place, none);
-    throw;
-  }
-}
-
 /// Pictures of what is written on a panel; entered in the record.
-std::vector<File> crops_of(PanelRecord& record, const Photo& photo, const PhotoFromTable& photo_from_table) {
+std::vector<OutputFile> crops_of(PanelRecord& record, const Photo& photo, const PhotoFromTable& photo_from_table) {
   constexpr double margin = 6;  // mm
-  std::vector<File> files;
+  std::vector<OutputFile> files;
   const auto add = [&](CropRecord::Of of, std::size_t index, const char* what, const Vec2& low, const Vec2& high) {
     const std::string place = fmt::format("pictures/marks/{} {} {}.jpg", record.panel.name, what, index + 1);
     files.push_back({place, crop_jpeg(photo.bgr, photo_from_table, low, high, margin)});
@@ -77,8 +62,8 @@ void write_panel(const fs::path& out, PanelRecord& record, const Photo& photo, c
     return view.photo_from_table(at_in_table, face_height);
   };
   const std::string stem = "measured/" + panel.name, picture = "pictures/" + panel.name + ".jpg";
-  std::vector<File> crops = crops_of(record, photo, photo_from_table);
-  std::vector<File> files = {{stem + ".dxf", dxf_of(panel)},
+  std::vector<OutputFile> crops = crops_of(record, photo, photo_from_table);
+  std::vector<OutputFile> files = {{stem + ".dxf", dxf_of(panel)},
                              {stem + ".svg", svg_of(panel)},
                              {stem + ".json", panel_json(record)},
                              {picture, panel_picture_jpeg(photo.bgr, photo_from_table, panel)}};
@@ -90,13 +75,16 @@ void write_panel(const fs::path& out, PanelRecord& record, const Photo& photo, c
 
 std::set<std::string> older_files(const fs::path& out, const std::set<std::string>& written) {
   std::set<std::string> older;
-  std::error_code none;
-  for (const fs::directory_entry& entry : fs::directory_iterator(out / "measured", none)) {
-    const std::string ending = entry.path().extension().string(),
-                      place = "measured/" + entry.path().filename().string();
-    const bool ours = ending == ".dxf" || ending == ".svg" || ending == ".json";
-    if (ours && !written.contains(place)) older.insert(place);
-  }
+  const auto look = [&](const std::string& folder, const std::set<std::string>& endings) {
+    std::error_code none;
+    for (const fs::directory_entry& entry : fs::directory_iterator(out / folder, none)) {
+      const std::string place = folder + "/" + entry.path().filename().string();
+      if (endings.contains(entry.path().extension().string()) && !written.contains(place)) older.insert(place);
+    }
+  };
+  look("measured", {".dxf", ".svg", ".json"});
+  look("pieces", {".dxf", ".svg", ".pdf", ".json"});
+  look("cutter", {".dxf"});
   return older;
 }
 

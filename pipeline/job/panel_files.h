@@ -20,7 +20,7 @@ void make_output_folders(const std::filesystem::path& out);
 void write_panel(const std::filesystem::path& out, PanelRecord& record, const Photo& photo, const TableView& view,
                  double face_height);
 
-/// Files in OUT/measured that look like ours but are not among `written` (paths relative to OUT): left from an earlier
+/// Files in OUT/measured, OUT/pieces and OUT/cutter that look like ours but are not among `written` (paths relative to OUT): left from an earlier
 /// run. Sorted.
 std::set<std::string> older_files(const std::filesystem::path& out, const std::set<std::string>& written);
 

@@ -16,6 +16,7 @@
 #include "pipeline/common/error.h"
 #include "pipeline/common/utf8.h"
 #include "pipeline/common/write_file.h"
+#include "pipeline/job/draft_stage.h"
 #include "pipeline/job/panel_files.h"
 #include "pipeline/job/photo_task.h"
 #include "pipeline/output/report.h"
@@ -126,7 +127,7 @@ std::vector<PhotoTask> tasks_for(const std::vector<fs::path>& photos) {
 }
 
 void add_thickness_fault(const RunOptions& options, Faults& faults) {
-  if (options.thickness) return;
+  if (options.thickness || options.photos.empty()) return;
   faults.push_back({"thickness-assumed",
                     Severity::note,
                     fmt::format("the thickness of the panels was not given; {:.1f} mm was taken, with sigma {:.1f} mm",
@@ -139,6 +140,7 @@ void add_thickness_fault(const RunOptions& options, Faults& faults) {
 void add_older_files_fault(const RunOptions& options, Results& results) {
   std::set<std::string> written;
   for (const PanelRecord& record : results.panels) written.insert(record.files.begin(), record.files.end());
+  for (const PieceRecord& record : results.pieces) written.insert(record.files.begin(), record.files.end());
   const std::set<std::string> older = older_files(options.out, written);
   if (older.empty()) return;
   results.faults.push_back({"older-files",
@@ -179,22 +181,7 @@ void collect(std::vector<PhotoTask>& tasks, Results& results) {
   }
 }
 
-ExitCode exit_of(const Results& results) {
-  const bool any = std::any_of(results.panels.begin(), results.panels.end(), is_measured);
-  return any && !has_refusal(all_faults(results)) ? ExitCode::all_measured : ExitCode::some_refused;
-}
-}  // namespace
-
-Results run_job(const RunOptions& options, Progress& progress, const Stages& stages) {
-  check(options);
-  Results results;
-  results.options = options_json(options);
-  const std::vector<fs::path> photos = photos_once(options, results.faults);
-  require_a_file(photos);
-  make_output_folders(options.out);
-  if (!options.stage_pictures.empty()) make_folder(options.stage_pictures);
-  add_thickness_fault(options, results.faults);
-
+void measure_photos(const RunOptions& options, const std::vector<fs::path>& photos, Progress& progress, const Stages& stages, Results& results) {
   const OneOpenCvThread one_thread;
   const PanelNames names(photos);
   RunContext context{options, stages, names, effective_trace(options)};
@@ -218,6 +205,28 @@ Results run_job(const RunOptions& options, Progress& progress, const Stages& sta
   }
   take_run_results(survey, tasks, results);
   collect(tasks, results);
+}
+
+ExitCode exit_of(const Results& results) {
+  const bool any = std::any_of(results.panels.begin(), results.panels.end(), is_measured);
+  return any && !has_refusal(all_faults(results)) ? ExitCode::all_measured : ExitCode::some_refused;
+}
+}  // namespace
+
+Results run_job(const RunOptions& options, Progress& progress, const Stages& stages) {
+  check(options);
+  Results results;
+  results.options = options_json(options);
+  const std::vector<fs::path> photos = photos_once(options, results.faults);
+  if (!photos.empty()) require_a_file(photos);
+  std::vector<PanelRecord> measured = read_measured(options);
+  make_output_folders(options.out);
+  if (!options.stage_pictures.empty()) make_folder(options.stage_pictures);
+  add_thickness_fault(options, results.faults);
+
+  if (!photos.empty()) measure_photos(options, photos, progress, stages, results);
+  take_measured(std::move(measured), results);
+  draft_pieces(options, progress, results);
   add_older_files_fault(options, results);
   results.exit = static_cast<int>(exit_of(results));
   write_file_atomically(options.out / "results.json", results_json(results));

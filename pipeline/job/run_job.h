@@ -22,7 +22,8 @@ struct Stages {
 /// Those of the program.
 Stages default_stages();
 
-/// Measures every panel in the photos and writes OUT/measured, OUT/pictures, results.json and report.html.
+/// Measures every panel in the photos, drafts a piece from each and writes OUT/measured, OUT/pieces, OUT/cutter, OUT/pictures, the
+/// set, results.json and report.html. Panels measured earlier (options.measured) are drafted without their photos.
 ///
 /// Two passes: read every photo and find its sheets; solve the survey of all together; then trace, photo by photo, and
 /// write. At most `threads` photos are in work at a time, and pixels are dropped after a pass but for keep_pixels_mb.

@@ -33,7 +33,7 @@ void check_tape(const TapeDistance& tape) {
 }  // namespace
 
 void check(const RunOptions& options) {
-  if (options.photos.empty()) throw UsageError("no photo given: name at least one");
+  if (options.photos.empty() && options.measured.empty()) throw UsageError("no photo given: name at least one");
   if (options.out.empty()) throw UsageError("--out is empty: name a folder for the results");
   check_range("thickness-mm", options.thickness, 0, 50, "mm");
   check_range("thickness-sigma-mm", options.thickness_sigma, 0, 20, "mm");
@@ -44,8 +44,18 @@ void check(const RunOptions& options) {
   check_range("bar-sigma-mm", options.survey.print.sigma_mm, 0.001, 5, "mm");
   check_range("min-width-mm", options.trace.min_width, 5, 2000, "mm");
   check_range("max-megapixels", options.load.max_megapixels, options.load.min_megapixels, 2000, "Mpx");
+  check_range("allowance-mm", options.draft.allowance, 0, 100, "mm");
+  check_range("existing-allowance-mm", options.existing_allowance, 0, 100, "mm");
+  check_range("tolerance-mm", options.draft.edges.tolerance, 0.02, 5, "mm");
+  check_range("quantity", options.draft.quantity, 1, 1000, "");
   check_range("threads", options.threads, 0, 256, "");
   for (const TapeDistance& tape : options.survey.tape) check_tape(tape);
+}
+
+DraftOptions effective_draft(const RunOptions& options) {
+  DraftOptions draft = options.draft;
+  draft.existing_allowance = options.existing_allowance.value_or(draft.allowance);
+  return draft;
 }
 
 TraceOptions effective_trace(const RunOptions& options) {

@@ -8,15 +8,25 @@
 
 #include "pipeline/capture/photo.h"
 #include "pipeline/capture/sighting.h"
+#include "pipeline/draft/draft_piece.h"
+#include "pipeline/output/pdf_layout.h"
 #include "pipeline/survey/survey.h"
 #include "pipeline/trace/trace.h"
 
 namespace chalkfold {
 
+/// How pieces are written.
+struct PieceFileOptions {
+  bool face = false;       ///< show the material's face everywhere, whichever side was photographed
+  PdfPages pdf;
+  bool arcs = true;        ///< arcs of the cut line as arcs in cutter files; otherwise as polylines
+};
+
 /// What one run is asked to do. Stages in running order; `trace.thickness` and its sigma are set from `thickness`
 /// below.
 struct RunOptions {
   std::vector<std::filesystem::path> photos;
+  std::vector<std::filesystem::path> measured;  ///< measured/NAME.json of earlier runs: drafted anew without their photos
   std::filesystem::path out;              ///< folder, made if need be; other files in it are left alone
   std::optional<double> thickness;        ///< mm; unset: assumed_thickness, with its larger sigma and a note
   std::optional<double> thickness_sigma;  ///< mm; unset: 0.1 for a given thickness
@@ -26,6 +36,9 @@ struct RunOptions {
   SightingOptions sighting;
   SurveyOptions survey;
   TraceOptions trace;
+  DraftOptions draft;           ///< of every piece; its existing_allowance is set from `existing_allowance` below
+  std::optional<double> existing_allowance;  ///< mm; unset: the new allowance, so that the cut line stays where the old edge was
+  PieceFileOptions files;
   int threads = 0;              ///< photos in work at the same time; 0: one for each core
   double keep_pixels_mb = 128;  ///< decoded photos kept from the first pass to the second; the rest is read again
   std::filesystem::path stage_pictures;  ///< folder for every stage's picture, or empty
@@ -36,6 +49,9 @@ void check(const RunOptions& options);
 
 /// Trace options with the thickness in force.
 TraceOptions effective_trace(const RunOptions& options);
+
+/// Draft options with the existing allowance in force.
+DraftOptions effective_draft(const RunOptions& options);
 
 /// Everything that shapes the numbers, for results.json: not the threads and not the places of files, so that results
 /// compare byte by byte.

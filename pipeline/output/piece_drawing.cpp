@@ -17,6 +17,7 @@ namespace {
 // Drafted corners are sharp and edges are smooth; between the two there is nothing but what offsetting leaves.
 constexpr double corner_turn = 0.1;   // rad
 constexpr double vee_half_width = 0.5;  // of the depth. Common practice, no source.
+constexpr double grain_head = 0.1;    // of the arrow's length
 constexpr int round_parts = 12;       // chords of a half circle: 0.04 mm off at 5 mm
 constexpr double join_off = 0.01;     // mm between the ends of two segments that meet
 
@@ -87,12 +88,6 @@ Piece shown_piece(const Piece& piece, bool face) {
   return shown;
 }
 
-Piece mirror_image(const Piece& piece) {
-  Piece image = other_side(piece);
-  image.side = piece.side;
-  return image;
-}
-
 Vec2 piece_origin(const Piece& piece) {
   if (piece.cut_line.size() < 3) {
     throw std::logic_error(fmt::format("cut line of '{}' has {} points", piece.name, piece.cut_line.size()));
@@ -135,6 +130,15 @@ Polyline mark_course(const Piece& piece, const PieceMark& mark) {
   course.front() = slid_onto(piece.cut_line, course.front(), mark.inward, mark.depth);
   course.back() = slid_onto(piece.cut_line, course.back(), mark.inward, mark.depth);
   return course;
+}
+
+std::vector<Polyline> grain_heads(const Piece& piece) {
+  if (!piece.grain) return {};
+  const auto& [tail, head] = *piece.grain;
+  const Vec2 back = grain_head * (tail - head), across = 0.4 * Vec2(-back.y(), back.x());
+  std::vector<Polyline> heads = {{head + back + across, head, head + back - across}};
+  if (!piece.grain_directed) heads.push_back({tail - back + across, tail, tail - back - across});
+  return heads;
 }
 
 std::vector<std::string> piece_remarks(const Piece& piece) {

@@ -16,9 +16,6 @@ struct PieceDrawingOptions {
 /// A piece that shows its face already is left as it is.
 Piece shown_piece(const Piece& piece, bool face);
 
-/// The mirror image of a piece, for the second of a pair: the same side shown, everything else mirrored in x = 0.
-Piece mirror_image(const Piece& piece);
-
 /// Piece frame to drawing: drawing = piece + shift, never turned or mirrored; the cut line's box gets its lower left corner
 /// at (0, 0). piece = drawing + piece_origin(piece). Throws std::logic_error for a cut line of fewer than three points.
 Vec2 piece_origin(const Piece& piece);
@@ -32,6 +29,10 @@ Drawing drawing_of(const Piece& piece, const PieceDrawingOptions& options = {});
 /// The course of a mark in the piece frame, from the cut line: two points for a slit or a match mark, mouth, tip and mouth
 /// for a vee (as wide as deep), a half circle for a round notch. Open.
 Polyline mark_course(const Piece& piece, const PieceMark& mark);
+
+/// Heads of the grain arrow, one for a directed grain line and two otherwise, for files in which the grain is only drawn.
+/// Open, in the piece frame; none without a grain line.
+std::vector<Polyline> grain_heads(const Piece& piece);
 
 /// "Piece Name: seat top", "Quantity: 2, one mirrored", "Material: vinyl", "Annotation: face up", "Units: mm" ...
 std::vector<std::string> piece_remarks(const Piece& piece);

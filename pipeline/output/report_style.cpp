@@ -26,6 +26,7 @@ dt { color: #444; }
 dd { margin: 0; overflow-wrap: anywhere; }
 .fault { margin: .5rem 0; padding: .4rem .7rem; border: 1px solid #999; border-left-width: 6px; break-inside: avoid; }
 .fault.refusal { border-color: #1c1c1c; border-left-style: double; border-left-width: 10px; background: #f1f1f1; }
+img.piece { background: #fff; width: 36rem; }
 img.crop { max-height: 7rem; max-width: 12rem; border: 1px solid #999; vertical-align: middle; }
 .fault.warning { border-left-color: #555; }
 .fault.note { border-left-color: #bbb; }

@@ -5,6 +5,7 @@
 
 #include "pipeline/common/utf8.h"
 #include "pipeline/common/version.h"
+#include "pipeline/geometry/polygon.h"
 #include "pipeline/output/marks_json.h"
 
 namespace chalkfold {
@@ -87,6 +88,40 @@ Json panel_summary(const PanelRecord& record) {
   json["faults"] = faults_json(panel.faults);
   return json;
 }
+
+Json edge_json(const PieceEdge& edge) {
+  return {{"number", edge.number},
+          {"length", rounded(length(edge.sew), 3)},
+          {"U", rounded(edge.U, 3)},
+          {"allowance", rounded(edge.allowance, 3)},
+          {"segments", edge.sew.size()},
+          {"largest_departure", rounded(edge.largest_departure, 3)}};
+}
+
+Json change_json(const ShapeChange& change) {
+  return {{"done", change.done}, {"rms", rounded(change.rms, 3)}, {"largest", rounded(change.largest, 3)}, {"reason", plain_text(change.reason)}};
+}
+
+Json piece_summary(const PieceRecord& record) {
+  const Piece& piece = record.piece;
+  Json json = {{"name", plain_text(piece.name)},
+               {"number", piece.number},
+               {"quantity", piece.quantity},
+               {"one_mirrored", piece.one_mirrored},
+               {"side", piece.side == Side::inside ? "inside" : "face"},
+               {"drafted", !has_refusal(piece.faults)}};
+  json["net_area"] = rounded(piece.sew_line.size() < 3 ? 0 : signed_area(piece.sew_line), 1);
+  json["cut_area"] = rounded(piece.cut_line.size() < 3 ? 0 : signed_area(piece.cut_line), 1);
+  json["edges"] = Json::array();
+  for (const PieceEdge& edge : piece.edges) json["edges"].push_back(edge_json(edge));
+  json["marks"] = piece.marks.size();
+  json["symmetry"] = change_json(piece.symmetry);
+  json["pairing"] = change_json(piece.pairing);
+  json["files"] = record.files;
+  json["change_picture"] = record.change_picture.empty() ? Json() : Json(record.change_picture);
+  json["faults"] = faults_json(piece.faults);
+  return json;
+}
 }  // namespace
 
 bool is_measured(const PanelRecord& record) {
@@ -99,6 +134,8 @@ Faults all_faults(const Results& results) {
   for (const PanelRecord& record : results.panels) {
     all.insert(all.end(), record.panel.faults.begin(), record.panel.faults.end());
   }
+  for (const PieceRecord& record : results.pieces)
+    all.insert(all.end(), record.piece.faults.begin(), record.piece.faults.end());
   return all;
 }
 
@@ -138,6 +175,9 @@ std::string results_json(const Results& results) {
   json["reprojection_rms_px"] = rounded(results.reprojection_rms_px, 4);
   json["panels"] = Json::array();
   for (const PanelRecord& record : results.panels) json["panels"].push_back(panel_summary(record));
+  json["pieces"] = Json::array();
+  for (const PieceRecord& record : results.pieces) json["pieces"].push_back(piece_summary(record));
+  json["set_files"] = results.set_files;
   json["faults"] = faults_json(results.faults);
   return json.dump(2) + "\n";
 }

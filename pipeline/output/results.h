@@ -8,6 +8,7 @@
 
 #include "calib/lens.h"
 #include "pipeline/common/fault.h"
+#include "pipeline/draft/piece.h"
 #include "pipeline/trace/panel.h"
 
 namespace chalkfold {
@@ -61,6 +62,13 @@ struct PanelRecord {
   std::vector<CropRecord> crops;
 };
 
+/// A drafted piece and what was written of it.
+struct PieceRecord {
+  Piece piece;
+  std::vector<std::string> files;  ///< relative to the output folder; empty when the piece was refused
+  std::string change_picture;      ///< what symmetrising or pairing moved; relative to the output folder, or empty
+};
+
 /// Everything that one run has to say; what results.json, the report and the summary are made from.
 struct Results {
   int exit = 0;
@@ -70,13 +78,15 @@ struct Results {
   double print_scale_x = 1, print_scale_y = 1, print_scale_sigma = 0;
   double reprojection_rms_px = 0;   ///< of all photos together
   std::vector<PanelRecord> panels;  ///< in the order of their photos
-  Faults faults;                    ///< of the run as a whole; photos and panels carry their own
+  std::vector<PieceRecord> pieces;  ///< in the order of their panels
+  std::vector<std::string> set_files;  ///< all pieces side by side; relative to the output folder
+  Faults faults;                    ///< of the run as a whole; photos, panels and pieces carry their own
 };
 
 /// A panel was measured when it has an outline and no refusal.
 bool is_measured(const PanelRecord& record);
 
-/// Faults of the run, the photos and the panels, in that order.
+/// Faults of the run, the photos, the panels and the pieces, in that order.
 Faults all_faults(const Results& results);
 
 /// Version of results.json: the whole number goes up when a field changes its meaning or goes.

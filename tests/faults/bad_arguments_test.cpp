@@ -62,8 +62,11 @@ TEST(BadArguments, Tape) {
   expect_usage_failure({"run", "--tape", "1,1,1000", "PHOTO", "--out", "OUT"}, "name two different sheets");
 }
 
-TEST(BadArguments, JobFilesAreNotThereYet) {
-  expect_usage_failure({"run", "job.JSON", "--out", "OUT"}, "job files are not supported yet by this version");
+TEST(BadArguments, WordsThatArePieceOptionsAreChecked) {
+  expect_usage_failure({"run", "a.jpg", "--out", "OUT", "--existing-allowance-mm", "wide"}, "must be a number of millimetres, or the word measured");
+  expect_usage_failure({"run", "a.jpg", "--out", "OUT", "--edge-allowance-mm", "3"}, "must be an edge's number and millimetres, like 3,15");
+  expect_usage_failure({"run", "a.jpg", "--out", "OUT", "--pdf-paper", "a9"}, "must be a4, letter, a3, or the width of a roll");
+  expect_usage_failure({"run", "a.jpg", "--out", "OUT", "--allowance-mm", "-4"}, "--allowance-mm -4: must be from 0 to 100 mm");
 }
 
 }  // namespace chalkfold

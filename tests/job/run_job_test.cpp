@@ -81,7 +81,7 @@ TEST_F(RunJob, MeasuresAndWritesEverything) {
   EXPECT_THAT(panel_names(results), ElementsAre("seat top", "two", "two-2"));
   for (const char* name : {"seat top", "two", "two-2"}) EXPECT_TRUE(written(name));
   EXPECT_THAT(results.photos[1].panels, ElementsAre("two", "two-2"));
-  EXPECT_THAT(codes(results.faults), ElementsAre("print-scale-unmeasured"));
+  EXPECT_THAT(codes(results.faults), ElementsAre("print-scale-unmeasured", "allowance-assumed"));
   EXPECT_THAT(codes(results.photos[0].faults), ElementsAre("strong-tilt"))
       << "the survey's fault of a photo goes to that photo";
   EXPECT_TRUE(fs::exists(folder / "out/report.html"));
@@ -151,7 +151,7 @@ TEST_F(RunJob, SameBytesForAnyThreadCountAndMemory) {
     outputs.push_back(test::files_below(folder / "out"));
   }
   ::unsetenv("SOURCE_DATE_EPOCH");
-  EXPECT_EQ(outputs[0].size(), 14u * 4 + 2) << "nothing but panels, results and report; no temporary";
+  EXPECT_EQ(outputs[0].size(), 14u * (4 + 5) + 4) << "nothing but panels, pieces, the set, results and report; no temporary";
   for (std::size_t i = 1; i < outputs.size(); ++i) EXPECT_EQ(outputs[i], outputs[0]) << "run " << i;
 }
 
@@ -265,7 +265,7 @@ TEST_F(RunJob, TellsItsProgress) {
   options.out = folder / "out";
   RecordingProgress recording;
   run_job(options, recording, test::fake_stages(counts));
-  EXPECT_THAT(recording.lines, ElementsAre("reading photos of 2", "2 done", "measuring panels of 2", "2 done"));
+  EXPECT_THAT(recording.lines, ElementsAre("reading photos of 2", "2 done", "measuring panels of 2", "2 done", "drafting pieces of 1", "1 done"));
 }
 
 }  // namespace chalkfold

@@ -7,6 +7,7 @@
 #include "pipeline/draft/lettering.h"
 #include "pipeline/draft/piece.h"
 #include "pipeline/draft/side_label.h"
+#include "pipeline/geometry/polygon.h"
 
 namespace chalkfold::test {
 

@@ -1,0 +1,20 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include "pipeline/job/progress.h"
+#include "pipeline/job/run_options.h"
+#include "pipeline/output/results.h"
+
+namespace chalkfold {
+
+/// Reads the measured panels that the options name. A file that cannot be read is the user's slip: throws FileError.
+std::vector<PanelRecord> read_measured(const RunOptions& options);
+
+/// Enters them after the panels of the photos. Names that are taken get a number, as for photos.
+void take_measured(std::vector<PanelRecord> measured, Results& results);
+
+/// Drafts a piece from every measured panel, numbered in their order, and writes its files and the set's. A panel that cannot be
+/// drafted is a refusal of its piece (draft-failed), never of the run. Throws FileError.
+void draft_pieces(const RunOptions& options, Progress& progress, Results& results);
+
+}  // namespace chalkfold

@@ -1,0 +1,22 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <filesystem>
+#include <vector>
+
+#include "pipeline/job/run_options.h"
+#include "pipeline/output/results.h"
+
+namespace chalkfold {
+
+/// Makes OUT/pieces and OUT/cutter. Throws FileError when one cannot be made.
+void make_piece_folders(const std::filesystem::path& out);
+
+/// Writes pieces/NAME.{dxf,svg,pdf,json}, cutter/NAME.dxf and, when something was moved, pictures/NAME change.svg, and enters them in
+/// the record; nothing of a refused piece. All or none, as write_panel. Throws FileError.
+void write_piece(const std::filesystem::path& out, PieceRecord& record, const PieceFileOptions& options);
+
+/// Writes set.dxf and set.svg of the pieces that were not refused; their places relative to OUT, none when there is no such piece.
+std::vector<std::string> write_set(const std::filesystem::path& out, const std::vector<PieceRecord>& pieces, const PieceFileOptions& options);
+
+}  // namespace chalkfold

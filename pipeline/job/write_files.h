@@ -1,0 +1,19 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <vector>
+
+namespace chalkfold {
+
+struct OutputFile {
+  std::string place;  ///< relative to OUT
+  std::string bytes;
+};
+
+/// Writes them one by one, each whole (write_file_atomically); when one cannot be written, those before it are removed again and
+/// FileError is thrown.
+void write_all_or_none(const std::filesystem::path& out, const std::vector<OutputFile>& files);
+
+}  // namespace chalkfold

@@ -1,0 +1,119 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/output/piece_dxf.h"
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+#include "pipeline/draft/lettering.h"
+#include "pipeline/output/dxf_groups.h"
+
+namespace chalkfold {
+
+namespace {
+constexpr double remark_heights[] = {3, 2, 1.2};  // mm, tried in turn: remarks are for programs, they need only be readable when enlarged
+constexpr double line_pitch = 1.7;                // of the height
+constexpr double readers_letter_width = 1.0;      // of the height: what a reader's own letters take at most
+constexpr int places_along = 24;                  // tried across the box, and up it
+constexpr double clearance = 1;                   // mm
+
+bool overlap(const Box& a, const Box& b) {
+  return a.min.x() < b.max.x() && b.min.x() < a.max.x() && a.min.y() < b.max.y() && b.min.y() < a.max.y();
+}
+
+/// Does the stretch a-b pass through the box? Cut down to the box's range in x, then in y.
+bool touches(const Box& box, const Vec2& a, const Vec2& b) {
+  double low = 0, high = 1;
+  for (int axis = 0; axis < 2; ++axis) {
+    const double d = b[axis] - a[axis];
+    if (std::abs(d) < 1e-12) {
+      if (a[axis] < box.min[axis] || a[axis] > box.max[axis]) return false;
+      continue;
+    }
+    const double s = (box.min[axis] - a[axis]) / d, t = (box.max[axis] - a[axis]) / d;
+    low = std::max(low, std::min(s, t));
+    high = std::min(high, std::max(s, t));
+  }
+  return low <= high;
+}
+
+Box box_of(const Drawing::Text& text) {
+  const Vec2 along(std::cos(text.angle), std::sin(text.angle)), up(-along.y(), along.x());
+  const double length = std::max(text_length(text.words, text.height),
+                                 readers_letter_width * text.height * static_cast<double>(text.words.size()));
+  Box box;
+  for (const double x : {0.0, length}) {
+    for (const double y : {-letter_descent, letter_ascent}) box.add(text.at + x * along + y * text.height * up);
+  }
+  return box;
+}
+
+bool is_free(const Drawing& drawing, const std::vector<Box>& labels, const Box& box) {
+  if (!contains(drawing.lines.front().points, box.centre())) return false;
+  if (std::any_of(labels.begin(), labels.end(), [&](const Box& label) { return overlap(label, box); })) return false;
+  for (const Drawing::Line& line : drawing.lines) {
+    const std::size_t n = line.points.size();
+    for (std::size_t i = 0; i + (line.closed ? 0 : 1) < n; ++i) {
+      if (touches(box, line.points[i], line.points[(i + 1) % n])) return false;
+    }
+  }
+  return true;
+}
+
+/// Lower left corner of a free place of that size, nearest the middle of the drawing.
+std::optional<Vec2> free_place(const Drawing& drawing, const Vec2& size) {
+  std::vector<Box> labels;
+  for (const Drawing::Text& text : drawing.texts) labels.push_back(box_of(text));
+  std::optional<Vec2> best;
+  double nearest = 0;
+  const Vec2 step = drawing.box.size() / places_along, middle = drawing.box.centre();
+  for (int i = 0; i < places_along; ++i) {
+    for (int k = 0; k < places_along; ++k) {
+      const Vec2 low = drawing.box.min + Vec2(i * step.x(), k * step.y());
+      const double off = (low + 0.5 * size - middle).norm();
+      if (best && off >= nearest) continue;
+      Box box{low - Vec2::Constant(clearance), low + size + Vec2::Constant(clearance)};
+      if (!is_free(drawing, labels, box)) continue;
+      best = low;
+      nearest = off;
+    }
+  }
+  return best;
+}
+}  // namespace
+
+Drawing with_remarks(Drawing drawing) {
+  std::size_t longest = 1;
+  for (const std::string& remark : drawing.remarks) longest = std::max(longest, remark.size());
+  const auto lines = static_cast<double>(drawing.remarks.size());
+  std::optional<Vec2> place;
+  Vec2 size = Vec2::Zero();
+  double height = 0;
+  for (const double tried : remark_heights) {
+    height = tried;
+    size = Vec2(readers_letter_width * height * static_cast<double>(longest), line_pitch * height * lines);
+    place = free_place(drawing, size);
+    if (place) break;
+  }
+  Vec2 at = place ? *place + Vec2(0, size.y() - height) : drawing.box.centre();
+  for (const std::string& remark : drawing.remarks) {
+    drawing.texts.push_back({at, height, remark});
+    at.y() -= line_pitch * height;
+  }
+  return drawing;
+}
+
+std::string piece_dxf(const Piece& piece, const PieceDrawingOptions& options) {
+  const Drawing drawing = with_remarks(drawing_of(piece, options));
+  const std::string block = dxf_block_name(piece.name);
+  DxfGroups out;
+  begin_dxf(out, drawing.box, exchange_layers({drawing}));
+  begin_dxf_block(out, block);
+  add_dxf_drawing(out, drawing);
+  end_dxf_block(out);
+  begin_dxf_entities(out);
+  add_dxf_insert(out, block, Vec2::Zero());
+  return finish_dxf(out);
+}
+
+}  // namespace chalkfold
