@@ -140,7 +140,7 @@ void PageCanvas::path(const Polyline& points, const Pen& pen, bool closed) {
   cairo_->ink(pen.ink);
   cairo_set_line_width(c, pen.width);
   cairo_set_line_join(c, CAIRO_LINE_JOIN_ROUND);
-  cairo_set_dash(c, pen.dashes.data(), static_cast<int>(pen.dashes.size()), 0);
+  cairo_set_dash(c, pen.dashes.data(), static_cast<int>(pen.dashes.size()), pen.dashed_before);
   for (const Vec2& p : points) cairo_line_to(c, p.x(), p.y());
   if (closed) cairo_close_path(c);
   cairo_stroke(c);

@@ -23,6 +23,8 @@ struct Pen {
   double width = 0.35;
   std::vector<double> dashes;
   Ink ink = Ink::black;
+  double dashed_before =
+      0;  ///< length of the line before the path's start, for dashes to go on as if it had been drawn
 };
 
 /// Vector pages, drawn in the page frame: mm, x right, y DOWN, origin at the paper's top-left corner,

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 #include <utility>
 
 #include "pipeline/common/error.h"
@@ -29,13 +30,6 @@ bool meets(const Box& box, const Vec2& a, const Vec2& b) {
   return std::abs(normal.dot(middle)) <= normal.cwiseAbs().dot(half);
 }
 
-bool meets(const Box& box, const Polyline& closed) {
-  for (std::size_t i = 0; i < closed.size(); ++i) {
-    if (meets(box, closed[i], closed[(i + 1) % closed.size()])) return true;
-  }
-  return contains(closed, box.centre());
-}
-
 /// 0, 1, ... 25, 26: A, B, ... Z, AA.
 std::string letters(int row) {
   std::string name;
@@ -48,23 +42,87 @@ int count_along(double length, double tile, double overlap) {
   return std::max(1, static_cast<int>(std::ceil((length - overlap) / (tile - overlap) - 1e-9)));
 }
 
-/// Fills rows, columns and tiles: tiles of one size, centred on the piece.
+/// Tiles of one size that share `overlap` with their neighbours.
+struct Grid {
+  Vec2 top_left = Vec2::Zero(), tile = Vec2::Zero();
+  double overlap = 0;
+  int rows = 1, columns = 1;
+
+  Vec2 step() const { return tile - Vec2::Constant(overlap); }
+  int column_of(double x) const { return index((x - top_left.x() - 0.5 * overlap) / step().x(), columns); }
+  int row_of(double y) const { return index((top_left.y() - y - 0.5 * overlap) / step().y(), rows); }
+  Box box(int row, int column) const {
+    const Vec2 min = top_left + Vec2(column * step().x(), -row * step().y() - tile.y());
+    return {min, min + tile};
+  }
+  Box cell(int row, int column) const {
+    Box cell = box(row, column);
+    const double half = 0.5 * overlap;
+    cell.min += Vec2(column > 0 ? half : 0, row + 1 < rows ? half : 0);
+    cell.max -= Vec2(column + 1 < columns ? half : 0, row > 0 ? half : 0);
+    return cell;
+  }
+  static int index(double at, int count) { return static_cast<int>(std::clamp(std::floor(at), 0.0, count - 1.0)); }
+};
+
+/// Row by row, whether any of the piece lies in the cell.
+std::vector<bool> used_cells(const Grid& grid, const Polyline& closed) {
+  std::vector<bool> used(static_cast<std::size_t>(grid.rows * grid.columns), false);
+  const auto at = [&](int row, int column) { return static_cast<std::size_t>(row * grid.columns + column); };
+  for (std::size_t i = 0; i < closed.size(); ++i) {
+    const Vec2 &a = closed[i], &b = closed[(i + 1) % closed.size()];
+    const auto [left, right] = std::minmax({grid.column_of(a.x()), grid.column_of(b.x())});
+    const auto [upper, lower] = std::minmax({grid.row_of(a.y()), grid.row_of(b.y())});
+    for (int row = upper; row <= lower; ++row) {
+      for (int column = left; column <= right; ++column) {
+        if (!used[at(row, column)]) used[at(row, column)] = meets(grid.cell(row, column), a, b);
+      }
+    }
+  }
+  for (int row = 0; row < grid.rows; ++row) {
+    for (int column = 0; column < grid.columns; ++column) {
+      if (!used[at(row, column)]) used[at(row, column)] = contains(closed, grid.cell(row, column).centre());
+    }
+  }
+  return used;
+}
+
+/// The grid where it needs the fewest pages: the tiles reach beyond the piece, and may do so more on one side than on the other.
+Grid placed_grid(Grid grid, const Polyline& line, const Box& piece) {
+  constexpr int places = 4;  // to either side of the middle
+  const Vec2 all = Vec2(grid.columns * grid.step().x(), grid.rows * grid.step().y()) + Vec2::Constant(grid.overlap);
+  const Vec2 slack = 0.5 * (all - piece.size());
+  const Vec2 middle = piece.centre() + Vec2(-0.5 * all.x(), 0.5 * all.y());
+  Grid best = grid;
+  std::pair<std::ptrdiff_t, int> least{PTRDIFF_MAX, 0};  // pages, then the way from the middle
+  for (int i = -places; i <= places; ++i) {
+    for (int k = -places; k <= places; ++k) {
+      grid.top_left = middle + Vec2(slack.x() * i / places, slack.y() * k / places);
+      const std::vector<bool> used = used_cells(grid, line);
+      const std::pair<std::ptrdiff_t, int> cost{std::count(used.begin(), used.end(), true), i * i + k * k};
+      if (cost >= least) continue;
+      least = cost;
+      best = grid;
+    }
+  }
+  return best;
+}
+
+/// Fills rows, columns and tiles.
 void cut_up(PdfLayout& layout, const Polyline& line, const Box& piece, const Vec2& tile, double overlap) {
   layout.columns = count_along(piece.size().x(), tile.x(), overlap);
   layout.rows = count_along(piece.size().y(), tile.y(), overlap);
-  const Vec2 step = tile - Vec2::Constant(overlap);
-  const Vec2 all = Vec2(layout.columns * step.x(), layout.rows * step.y()) + Vec2::Constant(overlap);
-  const Vec2 top_left = piece.centre() + Vec2(-0.5 * all.x(), 0.5 * all.y());
+  Grid grid{Vec2::Zero(), tile, overlap, layout.rows, layout.columns};
+  if (layout.rows * layout.columns == 1) {
+    grid.top_left = piece.centre() + Vec2(-0.5 * tile.x(), 0.5 * tile.y());
+  } else {
+    grid = placed_grid(grid, line, piece);
+  }
+  const std::vector<bool> used = used_cells(grid, line);
   for (int row = 0; row < layout.rows; ++row) {
     for (int column = 0; column < layout.columns; ++column) {
-      PdfTile t{row, column, fmt::format("{}{}", letters(row), column + 1), {}, {}, false};
-      t.box.min = top_left + Vec2(column * step.x(), -row * step.y() - tile.y());
-      t.box.max = t.box.min + tile;
-      const double half = 0.5 * overlap;
-      t.cell.min = t.box.min + Vec2(column > 0 ? half : 0, row + 1 < layout.rows ? half : 0);
-      t.cell.max = t.box.max - Vec2(column + 1 < layout.columns ? half : 0, row > 0 ? half : 0);
-      t.empty = !meets(t.cell, line);
-      layout.tiles.push_back(t);
+      layout.tiles.push_back({row, column, fmt::format("{}{}", letters(row), column + 1), grid.box(row, column),
+                              grid.cell(row, column), !used[layout.tiles.size()]});
     }
   }
 }

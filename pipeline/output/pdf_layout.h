@@ -45,9 +45,10 @@ struct PdfLayout {
   std::vector<PdfTile> tiles;  ///< row by row, the empty ones included
 };
 
-/// Lays the piece's cut line (closed, with all else inside it) on pages. `words` is the height that the first page needs for its
-/// words. A piece that fits between them is put whole on one page, turned if need be; otherwise it is cut into tiles, turned if that
-/// spares paper, and the words go on a page of their own. Throws UsageError for options out of bounds and a piece over 10 m.
+/// Lays the piece's cut line (closed, with all else inside it) on pages. `words` is the height that the first page needs
+/// for its words. A piece that fits between them is put whole on one page, turned if need be; otherwise it is cut into
+/// tiles, moved and turned so that they are few, and the words go on a page of their own. Throws UsageError for options
+/// out of bounds and a piece over 10 m.
 PdfLayout pdf_layout(const Polyline& cut_line, const PdfPages& pages, double words);
 
 /// Size of a page of cut paper; of a roll, its width and A4's height, for the map.

@@ -39,11 +39,43 @@ void draw_grain(PageCanvas& canvas, const Vec2& tail, const Vec2& head, bool dir
   if (!directed) draw_arrow_head(canvas, head, tail, pen);
 }
 
-void draw_inside(PageCanvas& canvas, const Piece& piece, const PieceOnPage& on_page, const LineStyles& styles) {
-  for (const Polyline& line : piece.internal) canvas.path(placed(line, on_page), styles.inside, line.size() > 2);
-  for (const PieceLabel& label : piece.labels) {
-    for (const Polyline& stroke : strokes_of(label)) canvas.path(placed(stroke, on_page), styles.letters);
+bool in_view(const Box& box, const Box& view) {
+  constexpr double ink = 2;  // mm, more than half of any line's width
+  return (box.min.array() <= view.max.array() + ink).all() && (box.max.array() >= view.min.array() - ink).all();
+}
+
+/// Draws the stretches of a line that are in view, dashes as if all of it were drawn.
+void draw_line(PageCanvas& canvas, Polyline line, const Pen& pen, const Box& view, bool closed) {
+  const Box all = bounding_box(line);
+  if (line.size() < 2 || !in_view(all, view)) return;
+  if ((all.min.array() >= view.min.array()).all() && (all.max.array() <= view.max.array()).all()) {
+    canvas.path(line, pen, closed);
+    return;
   }
+  if (closed) line.push_back(line.front());
+  Pen own = pen;
+  Polyline run;
+  double before = 0;
+  for (std::size_t i = 0; i + 1 < line.size(); ++i) {
+    const Vec2 &a = line[i], &b = line[i + 1];
+    if (in_view({a.cwiseMin(b), a.cwiseMax(b)}, view)) {
+      if (run.empty()) {
+        own.dashed_before = before;
+        run.push_back(a);
+      }
+      run.push_back(b);
+    } else if (!run.empty()) {
+      canvas.path(run, own);
+      run.clear();
+    }
+    before += (b - a).norm();
+  }
+  if (!run.empty()) canvas.path(run, own);
+}
+
+void draw_label(PageCanvas& canvas, const PieceLabel& label, const PieceOnPage& on_page, const Pen& pen,
+                const Box& view) {
+  for (const Polyline& stroke : strokes_of(label)) draw_line(canvas, placed(stroke, on_page), pen, view, false);
 }
 }  // namespace
 
@@ -60,22 +92,28 @@ LineStyles line_styles(double line) {
 }
 
 void draw_piece(PageCanvas& canvas, const Piece& piece, const PieceOnPage& on_page, const LineStyles& styles,
-                bool lettered) {
-  canvas.path(placed(piece.cut_line, on_page), styles.cut, true);
-  canvas.path(placed(piece.sew_line, on_page), styles.sew, true);
-  for (const Polyline& cutout : piece.cutouts) canvas.path(placed(cutout, on_page), styles.cut, true);
-  if (piece.axis) canvas.path({on_page((*piece.axis)[0]), on_page((*piece.axis)[1])}, styles.axis);
+                const Box& view, bool lettered) {
+  const auto draw = [&](const Polyline& line, const Pen& pen, bool closed) {
+    draw_line(canvas, placed(line, on_page), pen, view, closed);
+  };
+  draw(piece.cut_line, styles.cut, true);
+  draw(piece.sew_line, styles.sew, true);
+  for (const Polyline& cutout : piece.cutouts) draw(cutout, styles.cut, true);
+  if (piece.axis) draw({(*piece.axis)[0], (*piece.axis)[1]}, styles.axis, false);
   if (piece.grain)
     draw_grain(canvas, on_page((*piece.grain)[0]), on_page((*piece.grain)[1]), piece.grain_directed, styles.grain);
-  for (const PieceMark& mark : piece.marks) canvas.path(placed(mark_course(piece, mark), on_page), styles.marks);
+  for (const PieceMark& mark : piece.marks) draw(mark_course(piece, mark), styles.marks, false);
   for (const auto& [centre, diameter] : piece.holes) {
     const Vec2 at = on_page(centre);
     const double radius = on_page.scale * diameter / 2, reach = radius + on_page.scale * hole_cross;
+    if (!in_view({at - Vec2::Constant(reach), at + Vec2::Constant(reach)}, view)) continue;
     canvas.circle(at, radius, styles.inside.width);
     canvas.path({at - Vec2(reach, 0), at + Vec2(reach, 0)}, styles.inside);
     canvas.path({at - Vec2(0, reach), at + Vec2(0, reach)}, styles.inside);
   }
-  if (lettered) draw_inside(canvas, piece, on_page, styles);
+  if (!lettered) return;
+  for (const Polyline& line : piece.internal) draw(line, styles.inside, line.size() > 2);
+  for (const PieceLabel& label : piece.labels) draw_label(canvas, label, on_page, styles.letters, view);
 }
 
 void draw_key(PageCanvas& canvas, const Vec2& at, const LineStyles& styles, double room) {

@@ -27,10 +27,10 @@ struct LineStyles {
 /// Styles around a cut line of this width, mm.
 LineStyles line_styles(double line);
 
-/// Draws cut and sew line, cut-outs, axis, grain, marks and holes; with `lettered` also the lines inside (check square)
+/// Draws what the box `view` (page, mm) shows of cut and sew line, cut-outs, axis, grain, marks and holes; with `lettered` also the lines inside (check square)
 /// and the labels, in single strokes.
 void draw_piece(PageCanvas& canvas, const Piece& piece, const PieceOnPage& on_page, const LineStyles& styles,
-                bool lettered);
+                const Box& view, bool lettered);
 
 /// A sample of every style with its name, from `at` to the right, at most `room` mm wide.
 void draw_key(PageCanvas& canvas, const Vec2& at, const LineStyles& styles, double room);

@@ -85,7 +85,7 @@ void draw_tile_page(PageCanvas& canvas, const Job& job, const PdfTile& tile, int
   {
     const PageCanvas::Clipped clip(canvas, min, max);
     const PieceOnPage on_page{job.layout.turned, {tile.box.min.x(), tile.box.max.y()}, min, 1};
-    draw_piece(canvas, job.piece, on_page, job.styles, true);
+    draw_piece(canvas, job.piece, on_page, job.styles, {min, max}, true);
   }
   if (job.layout.whole) {
     draw_first_words(canvas, job.words, job.styles);
@@ -126,7 +126,7 @@ void draw_map_page(PageCanvas& canvas, const Job& job) {
     if (tile.empty) canvas.fill(cell, Ink::grey);
     canvas.path(cell, {guide_width, {}, guide_ink}, true);
   }
-  draw_piece(canvas, job.piece, on_page, job.styles, false);
+  draw_piece(canvas, job.piece, on_page, job.styles, {Vec2::Zero(), size}, false);
   for (const PdfTile& tile : job.layout.tiles) {
     if (!tile.empty) draw_map_name(canvas, placed({tile.cell.min.x(), tile.cell.max.y()}), tile.name);
   }

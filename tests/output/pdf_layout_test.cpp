@@ -4,6 +4,8 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <cmath>
+#include <set>
 
 #include "pipeline/common/error.h"
 
@@ -71,6 +73,38 @@ TEST(PdfLayout, TurnsAPieceWhenThatSparesPages) {
   const PdfLayout layout = pdf_layout(box(480, 150), {}, words);
   EXPECT_TRUE(layout.turned);
   EXPECT_EQ(pages_of(layout), 2u);
+}
+
+/// Pages of a shape on a grid of tiles in the middle of it, counted place by place.
+std::size_t pages_when_centred(const Polyline& shape, const PdfLayout& layout) {
+  const Box box = bounding_box(shape);
+  const Vec2 step = layout.tiles[0].box.size() - Vec2(10, 10);
+  const Vec2 corner = box.centre() - 0.5 * Vec2(layout.columns * step.x(), layout.rows * step.y());
+  const auto index = [](double at, int count) { return std::clamp(static_cast<int>(std::floor(at)), 0, count - 1); };
+  std::set<std::pair<int, int>> used;
+  for (double x = box.min.x(); x <= box.max.x(); ++x) {
+    for (double y = box.min.y(); y <= box.max.y(); ++y) {
+      if (!contains(shape, {x, y})) continue;
+      used.insert(
+          {index((x - corner.x()) / step.x(), layout.columns), index((y - corner.y()) / step.y(), layout.rows)});
+    }
+  }
+  return used.size();
+}
+
+TEST(PdfLayout, MovesTheTilesToSparePages) {
+  const Polyline shape = {{210, 0}, {550, 220}, {330, 540}, {0, 300}};  // a panel that lay askew
+  const PdfLayout layout = pdf_layout(shape, {}, words);
+  ASSERT_FALSE(layout.turned);
+  EXPECT_LT(pages_of(layout), pages_when_centred(shape, layout));
+  for (const Vec2& corner : shape) {
+    EXPECT_TRUE(std::any_of(layout.tiles.begin(), layout.tiles.end(),
+                            [&](const PdfTile& t) {
+                              return !t.empty && (corner.array() > t.box.min.array()).all() &&
+                                     (corner.array() < t.box.max.array()).all();
+                            }))
+        << "every corner has its page: " << corner.transpose();
+  }
 }
 
 TEST(PdfLayout, ARollIsAsLongAsThePiece) {
