@@ -109,10 +109,8 @@ double change_scale(const ShapeChange& change) {
   if (change.before.empty() || !(largest > 0)) return 1;
   const double wanted = longest_share * bounding_box(change.before).size().minCoeff() / largest;
   double scale = 1;
-  for (double decade = 1; decade <= scale_max; decade *= 10) {
-    for (const double step : {1.0, 2.0, 5.0}) {
-      if (step * decade <= std::min(wanted, scale_max)) scale = step * decade;
-    }
+  for (const double step : {2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, scale_max}) {
+    if (step <= wanted) scale = step;
   }
   return scale;
 }

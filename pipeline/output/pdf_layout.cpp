@@ -48,6 +48,10 @@ struct Grid {
   double overlap = 0;
   int rows = 1, columns = 1;
 
+  std::size_t count() const { return static_cast<std::size_t>(rows) * static_cast<std::size_t>(columns); }
+  std::size_t place(int row, int column) const {
+    return static_cast<std::size_t>(row) * static_cast<std::size_t>(columns) + static_cast<std::size_t>(column);
+  }
   Vec2 step() const { return tile - Vec2::Constant(overlap); }
   int column_of(double x) const { return index((x - top_left.x() - 0.5 * overlap) / step().x(), columns); }
   int row_of(double y) const { return index((top_left.y() - y - 0.5 * overlap) / step().y(), rows); }
@@ -67,21 +71,21 @@ struct Grid {
 
 /// Row by row, whether any of the piece lies in the cell.
 std::vector<bool> used_cells(const Grid& grid, const Polyline& closed) {
-  std::vector<bool> used(static_cast<std::size_t>(grid.rows * grid.columns), false);
-  const auto at = [&](int row, int column) { return static_cast<std::size_t>(row * grid.columns + column); };
+  std::vector<bool> used(grid.count(), false);
   for (std::size_t i = 0; i < closed.size(); ++i) {
     const Vec2 &a = closed[i], &b = closed[(i + 1) % closed.size()];
     const auto [left, right] = std::minmax({grid.column_of(a.x()), grid.column_of(b.x())});
     const auto [upper, lower] = std::minmax({grid.row_of(a.y()), grid.row_of(b.y())});
     for (int row = upper; row <= lower; ++row) {
       for (int column = left; column <= right; ++column) {
-        if (!used[at(row, column)]) used[at(row, column)] = meets(grid.cell(row, column), a, b);
+        if (!used[grid.place(row, column)]) used[grid.place(row, column)] = meets(grid.cell(row, column), a, b);
       }
     }
   }
   for (int row = 0; row < grid.rows; ++row) {
     for (int column = 0; column < grid.columns; ++column) {
-      if (!used[at(row, column)]) used[at(row, column)] = contains(closed, grid.cell(row, column).centre());
+      if (!used[grid.place(row, column)])
+        used[grid.place(row, column)] = contains(closed, grid.cell(row, column).centre());
     }
   }
   return used;

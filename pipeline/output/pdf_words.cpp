@@ -32,7 +32,7 @@ std::vector<std::string> wrapped(const PageCanvas& canvas, const std::string& wo
     const std::size_t end = std::min(words.find(' ', at), words.size());
     const std::string word = words.substr(at, end - at);
     std::string& line = lines.back();
-    const std::string longer = line.empty() ? word : line + " " + word;
+    const std::string longer = line.empty() ? word : fmt::format("{} {}", line, word);
     if (line.empty() || canvas.text_width(longer, Lettering::label) <= room) {
       line = longer;
     } else {
@@ -62,10 +62,12 @@ double draw_lines(PageCanvas& canvas, const std::vector<std::string>& lines, dou
 }
 
 void draw_check_bar(PageCanvas& canvas, const Vec2& left) {
-  constexpr double end_tick = 3, tick = 1.5, step = 10;  // mm
+  constexpr double end_tick = 3, tick = 1.5;  // mm
+  constexpr int steps = 10;
   canvas.line(left, left + Vec2(pdf_check_bar, 0), bar_line);
-  for (double at = 0; at <= pdf_check_bar; at += step) {
-    const bool end = at == 0 || at == pdf_check_bar;
+  for (int i = 0; i <= steps; ++i) {
+    const double at = pdf_check_bar * i / steps;
+    const bool end = i == 0 || i == steps;
     canvas.line(left + Vec2(at, 0), left + Vec2(at, end ? -end_tick : -tick), end ? bar_line : 0.5 * bar_line);
   }
 }

@@ -33,7 +33,8 @@ struct Job {
 
 const PdfTile* tile_at(const PdfLayout& layout, int row, int column) {
   if (row < 0 || column < 0 || row >= layout.rows || column >= layout.columns) return nullptr;
-  const PdfTile& tile = layout.tiles[static_cast<std::size_t>(row * layout.columns + column)];
+  const PdfTile& tile = layout.tiles[static_cast<std::size_t>(row) * static_cast<std::size_t>(layout.columns) +
+                                     static_cast<std::size_t>(column)];
   return tile.empty ? nullptr : &tile;
 }
 
