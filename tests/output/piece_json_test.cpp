@@ -7,8 +7,9 @@
 #include <limits>
 
 #include "pipeline/common/error.h"
-#include "tests/output/sized_flag.h"
 #include "tests/output/schema_check.h"
+#include "tests/output/sized_flag.h"
+#include "tests/output/spoilt_json.h"
 
 namespace chalkfold {
 
@@ -235,6 +236,22 @@ TEST(ReadPiece, RefusesAnotherSchemaBeforeAnythingElse) {
   json["side"] = 4;
   EXPECT_THAT(refusal(json), HasSubstr("schema: found \"chalkfold-piece-9\", expected \"chalkfold-piece-1\"."));
   EXPECT_THAT(refusal(nlohmann::json::array()), HasSubstr("the whole file: found a list of 0, expected an object."));
+}
+
+TEST(ReadPiece, WhateverIsSpoiltGivesAFileErrorOrAPieceThatFitsTheSchema) {
+  int refused = 0, read = 0;
+  test::for_each_spoilt(good(), [&](const nlohmann::json& spoilt, const std::string& place) {
+    try {
+      const Piece piece = read_piece(spoilt, "pieces/flag.json");
+      EXPECT_EQ(test::complaints("piece.schema.json", nlohmann::json::parse(piece_json_text(piece))), "") << place;
+      ++read;
+    } catch (const FileError& error) {
+      EXPECT_THAT(error.what(), HasSubstr("pieces/flag.json: ")) << place;
+      ++refused;
+    }
+  });
+  EXPECT_GT(refused, 1000);
+  EXPECT_GT(read, 100);
 }
 
 TEST(ReadPiece, RefusesAFileCutShortAtAnyByte) {

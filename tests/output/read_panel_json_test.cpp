@@ -7,6 +7,7 @@
 #include "pipeline/common/error.h"
 #include "pipeline/output/panel_json.h"
 #include "tests/output/marked_flag.h"
+#include "tests/output/spoilt_json.h"
 
 namespace chalkfold {
 
@@ -134,6 +135,23 @@ TEST(ReadPanelJson, RefusesNotchesThatLieInOneAnother) {
               HasSubstr("marks.notches: found a list of 2, expected notches that do not lie in one another."));
   record.panel.marks.notches[1].first = 3;
   EXPECT_EQ(refusal(panel_json(record)), "") << "side by side is well";
+}
+
+TEST(ReadPanelJson, WhateverIsSpoiltGivesAFileErrorOrAPanelWhoseNotchesCanBeTakenAway) {
+  int refused = 0, read = 0;
+  test::for_each_spoilt(nlohmann::json::parse(panel_json(odd_flag())),
+                        [&](const nlohmann::json& spoilt, const std::string& place) {
+                          try {
+                            const PanelRecord record = read_panel_json(spoilt.dump(), "measured/flag.json");
+                            EXPECT_GE(outline_across_notches(record.panel).points.size(), 3u) << place;
+                            ++read;
+                          } catch (const FileError& error) {
+                            EXPECT_THAT(error.what(), HasSubstr("measured/flag.json: ")) << place;
+                            ++refused;
+                          }
+                        });
+  EXPECT_GT(refused, 1000);
+  EXPECT_GT(read, 100);
 }
 
 TEST(ReadPanelJson, RefusesAFileCutShortAtAnyByte) {
