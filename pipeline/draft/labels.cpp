@@ -10,6 +10,7 @@
 #include <optional>
 
 #include "pipeline/draft/lettering.h"
+#include "pipeline/draft/side_label.h"
 #include "pipeline/geometry/polygon.h"
 
 namespace chalkfold {
@@ -250,7 +251,7 @@ std::vector<std::string> label_lines(const Piece& piece) {
   std::vector<std::string> lines;
   lines.push_back(piece.name);
   lines.push_back(fmt::format("cut {}{}", piece.quantity, piece.one_mirrored ? ", one mirrored" : ""));
-  lines.emplace_back(piece.side == Side::inside ? "inside up" : "face up");
+  lines.emplace_back(side_label(piece.side));
   lines.push_back(fmt::format("piece {}", piece.number));
   if (!piece.edges.empty()) lines.push_back(allowances_of(piece));
   if (!piece.part.empty()) lines.push_back(piece.part);

@@ -10,11 +10,11 @@
 namespace chalkfold {
 
 namespace {
-constexpr int space_width = 1;     // lattice units
-constexpr int small_height = 6;    // lattice units, of letters without ascenders
-constexpr int accent_gap = 1;      // lattice units between a letter and the accent over it
-constexpr int accent_width = 2;    // lattice units
-constexpr int curve_parts = 6;     // chords a quadratic: 0.03 mm off for letters of 8 mm, less than any pen's line
+constexpr int space_width = 1;   // lattice units
+constexpr int small_height = 6;  // lattice units, of letters without ascenders
+constexpr int accent_gap = 1;    // lattice units between a letter and the accent over it
+constexpr int accent_width = 2;  // lattice units
+constexpr int curve_parts = 6;   // chords a quadratic: 0.03 mm off for letters of 8 mm, less than any pen's line
 constexpr LetterShape box{0, 5, "0009595000"};
 constexpr char32_t cedilla = 0x0327, ogonek = 0x0328;
 
@@ -59,7 +59,8 @@ void add_strokes(std::vector<Polyline>& strokes, std::string_view text, const Ve
 }
 
 bool is_tall(char32_t letter) {
-  if (letter >= U'a' && letter <= U'z') return std::u32string_view(U"bdfhklt").find(letter) != std::u32string_view::npos;
+  if (letter >= U'a' && letter <= U'z')
+    return std::u32string_view(U"bdfhklt").find(letter) != std::u32string_view::npos;
   return letter != 0x0131 && letter != 0x00F8;
 }
 

@@ -14,8 +14,8 @@ namespace chalkfold {
 /// control characters are spaces, bad UTF-8 is a box. The letters are chalkfold's own drawing, see letter_shapes.h.
 
 /// Parts of the height of capitals.
-inline constexpr double letter_descent = 1.0 / 3;   ///< how far g, j, p, q, y reach below the baseline
-inline constexpr double letter_ascent = 4.0 / 3;    ///< top of a capital's accent above the baseline
+inline constexpr double letter_descent = 1.0 / 3;  ///< how far g, j, p, q, y reach below the baseline
+inline constexpr double letter_ascent = 4.0 / 3;   ///< top of a capital's accent above the baseline
 
 /// Length of a line of text, mm, from its first stroke to its last, for capitals `height` mm high. Spaces at the ends
 /// count, the gap after the last letter does not.

@@ -57,7 +57,8 @@ std::string cutter_dxf(const Piece& given, const CutterOptions& options) {
     if (other.layer == Layer::boundary || other.layer == Layer::marks) continue;
     add_dxf_polyline(out, other.layer == Layer::cutouts ? cut_layer : draw_layer, other.points, other.closed);
   }
-  for (const Polyline& head : grain_heads(piece)) add_dxf_polyline(out, draw_layer, in_panel_frame(head, origin), false);
+  for (const Polyline& head : grain_heads(piece))
+    add_dxf_polyline(out, draw_layer, in_panel_frame(head, origin), false);
   for (const Drawing::Spot& spot : drawing.spots) {
     if (spot.layer == Layer::holes) add_dxf_circle(out, cut_layer, spot.at, spot.radius);
   }

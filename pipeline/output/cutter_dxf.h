@@ -8,10 +8,10 @@
 namespace chalkfold {
 
 struct CutterOptions {
-  bool face = false;             ///< cut with the material's face up: the piece is turned over
-  bool arcs = true;              ///< arcs of the cut line as arcs (bulge); otherwise as polylines
-  double arc_tolerance = 0.05;   ///< mm, of those polylines
-  bool sew_line = true;          ///< draw it
+  bool face = false;            ///< cut with the material's face up: the piece is turned over
+  bool arcs = true;             ///< arcs of the cut line as arcs (bulge); otherwise as polylines
+  double arc_tolerance = 0.05;  ///< mm, of those polylines
+  bool sew_line = true;         ///< draw it
 };
 
 /// DXF of a piece with only what a cutter acts on, release 12, in two layers. `cut`: the cut line as one closed POLYLINE,

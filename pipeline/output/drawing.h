@@ -41,6 +41,7 @@ struct Drawing {
     double height = 5;       ///< mm, of capitals
     std::string words;
     double angle = 0;        ///< rad, of the baseline
+    double width = 1;        ///< factor on the letters' width, where a reader of the file has letters of its own
   };
   struct Spot {
     Layer layer = Layer::holes;

@@ -202,6 +202,7 @@ void add_dxf_text(DxfGroups& out, std::string_view layer, const Drawing::Text& t
   out.point(10, text.at);
   out.add(40, mm_text(text.height));
   out.add(1, dxf_text(text.words));
+  if (text.width != 1) out.add(41, mm_text(text.width));
   if (text.angle != 0) out.add(50, fmt::format("{:.6f}", text.angle * 180 / std::numbers::pi));
 }
 
@@ -218,7 +219,8 @@ std::vector<DxfLayer> exchange_layers(const std::vector<Drawing>& drawings) {
 }
 
 void add_dxf_drawing(DxfGroups& out, const Drawing& drawing) {
-  for (const Drawing::Line& line : drawing.lines) add_dxf_polyline(out, layer_name(line.layer), line.points, line.closed);
+  for (const Drawing::Line& line : drawing.lines)
+    add_dxf_polyline(out, layer_name(line.layer), line.points, line.closed);
   for (const Drawing::Spot& spot : drawing.spots) add_dxf_point(out, layer_name(spot.layer), spot.at);
   for (const Drawing::Text& text : drawing.texts) add_dxf_text(out, layer_name(Layer::text), text);
 }

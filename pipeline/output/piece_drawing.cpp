@@ -15,11 +15,13 @@ namespace chalkfold {
 
 namespace {
 // Drafted corners are sharp and edges are smooth; between the two there is nothing but what offsetting leaves.
-constexpr double corner_turn = 0.1;   // rad
+constexpr double corner_turn = 0.1;     // rad
 constexpr double vee_half_width = 0.5;  // of the depth. Common practice, no source.
-constexpr double grain_head = 0.1;    // of the arrow's length
-constexpr int round_parts = 12;       // chords of a half circle: 0.04 mm off at 5 mm
-constexpr double join_off = 0.01;     // mm between the ends of two segments that meet
+constexpr double grain_head = 0.1;      // of the arrow's length
+constexpr int round_parts = 12;         // chords of a half circle: 0.04 mm off at 5 mm
+constexpr double readers_width =
+    0.75;  // readers' letters are up to a third wider than ours, for which the labels were placed
+constexpr double join_off = 0.01;  // mm between the ends of two segments that meet
 
 /// Where the line through `point` along the unit `along` meets the closed line, nearest to `point` and within `reach`;
 /// `point` itself when it does not.
@@ -107,7 +109,7 @@ Drawing drawing_of(const Piece& given, const PieceDrawingOptions& options) {
     drawing.spots.push_back({Layer::holes, centre - origin, diameter / 2});
   }
   for (const PieceLabel& label : piece.labels) {
-    drawing.texts.push_back({label.at - origin, label.height, label.words, label.angle});
+    drawing.texts.push_back({label.at - origin, label.height, label.words, label.angle, readers_width});
   }
   drawing.remarks = piece_remarks(piece);
   return drawing;
@@ -145,7 +147,9 @@ std::vector<std::string> piece_remarks(const Piece& piece) {
   std::vector<std::string> remarks = {
       fmt::format("Piece Name: {}", piece.name),
       fmt::format("Quantity: {}{}", piece.quantity, piece.one_mirrored ? ", one mirrored" : ""),
-      fmt::format("Material: {}", piece.material), "Size: as measured", fmt::format("Annotation: {}", side_label(piece.side)),
+      fmt::format("Material: {}", piece.material),
+      "Size: as measured",
+      fmt::format("Annotation: {}", side_label(piece.side)),
       "Annotation: unit mm"};
   if (!piece.part.empty()) remarks.push_back(fmt::format("Annotation: part {}", piece.part));
   if (!piece.job.empty()) remarks.push_back(fmt::format("Annotation: job {}", piece.job));

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 #include <optional>
+#include <utility>
+#include <vector>
 
 #include "pipeline/draft/lettering.h"
 #include "pipeline/output/dxf_groups.h"
@@ -11,11 +13,12 @@
 namespace chalkfold {
 
 namespace {
-constexpr double remark_heights[] = {3, 2, 1.2};  // mm, tried in turn: remarks are for programs, they need only be readable when enlarged
-constexpr double line_pitch = 1.7;                // of the height
-constexpr double readers_letter_width = 1.0;      // of the height: what a reader's own letters take at most
-constexpr int places_along = 24;                  // tried across the box, and up it
-constexpr double clearance = 1;                   // mm
+constexpr double remark_heights[] = {
+    3, 2, 1.2};  // mm, tried in turn: remarks are for programs, they need only be readable when enlarged
+constexpr double line_pitch = 1.7;            // of the height
+constexpr double readers_letter_width = 1.0;  // of the height: what a reader's own letters take at most
+constexpr int places_along = 24;              // tried across the box, and up it
+constexpr double clearance = 1;               // mm
 
 bool overlap(const Box& a, const Box& b) {
   return a.min.x() < b.max.x() && b.min.x() < a.max.x() && a.min.y() < b.max.y() && b.min.y() < a.max.y();
@@ -23,6 +26,7 @@ bool overlap(const Box& a, const Box& b) {
 
 /// Does the stretch a-b pass through the box? Cut down to the box's range in x, then in y.
 bool touches(const Box& box, const Vec2& a, const Vec2& b) {
+  if ((a.cwiseMax(b).array() < box.min.array()).any() || (a.cwiseMin(b).array() > box.max.array()).any()) return false;
   double low = 0, high = 1;
   for (int axis = 0; axis < 2; ++axis) {
     const double d = b[axis] - a[axis];
@@ -49,36 +53,34 @@ Box box_of(const Drawing::Text& text) {
 }
 
 bool is_free(const Drawing& drawing, const std::vector<Box>& labels, const Box& box) {
-  if (!contains(drawing.lines.front().points, box.centre())) return false;
-  if (std::any_of(labels.begin(), labels.end(), [&](const Box& label) { return overlap(label, box); })) return false;
+  if (std::ranges::any_of(labels, [&](const Box& label) { return overlap(label, box); })) return false;
   for (const Drawing::Line& line : drawing.lines) {
     const std::size_t n = line.points.size();
     for (std::size_t i = 0; i + (line.closed ? 0 : 1) < n; ++i) {
       if (touches(box, line.points[i], line.points[(i + 1) % n])) return false;
     }
   }
-  return true;
+  return contains(drawing.lines.front().points, box.centre());
 }
 
 /// Lower left corner of a free place of that size, nearest the middle of the drawing.
 std::optional<Vec2> free_place(const Drawing& drawing, const Vec2& size) {
   std::vector<Box> labels;
   for (const Drawing::Text& text : drawing.texts) labels.push_back(box_of(text));
-  std::optional<Vec2> best;
-  double nearest = 0;
   const Vec2 step = drawing.box.size() / places_along, middle = drawing.box.centre();
+  std::vector<std::pair<double, Vec2>> places;  // with their distance from the middle
   for (int i = 0; i < places_along; ++i) {
     for (int k = 0; k < places_along; ++k) {
       const Vec2 low = drawing.box.min + Vec2(i * step.x(), k * step.y());
-      const double off = (low + 0.5 * size - middle).norm();
-      if (best && off >= nearest) continue;
-      Box box{low - Vec2::Constant(clearance), low + size + Vec2::Constant(clearance)};
-      if (!is_free(drawing, labels, box)) continue;
-      best = low;
-      nearest = off;
+      places.emplace_back((low + 0.5 * size - middle).norm(), low);
     }
   }
-  return best;
+  std::ranges::stable_sort(places, {}, &std::pair<double, Vec2>::first);
+  const Vec2 room = Vec2::Constant(clearance);
+  const auto found = std::ranges::find_if(places, [&](const auto& place) {
+    return is_free(drawing, labels, {place.second - room, place.second + size + room});
+  });
+  return found == places.end() ? std::nullopt : std::optional(found->second);
 }
 }  // namespace
 

@@ -96,7 +96,8 @@ Drawing set_drawing(const std::vector<Piece>& pieces, const SetOptions& options)
     add_shifted(whole, pen_drawing_of(copy, {false, options.drawing.sew_line}), place.at);
   }
   for (const Piece& piece : pieces) {
-    whole.remarks.push_back(fmt::format("{}: cut {}{}", piece.name, piece.quantity, piece.one_mirrored ? ", one mirrored" : ""));
+    whole.remarks.push_back(
+        fmt::format("{}: cut {}{}", piece.name, piece.quantity, piece.one_mirrored ? ", one mirrored" : ""));
   }
   return whole;
 }

@@ -71,7 +71,9 @@ TEST(Lettering, CapitalsAreAsHighAsAsked) {
 }
 
 TEST(Lettering, LengthIsThatOfTheStrokes) {
-  for (const std::string words : {"cut 2, one mirrored", "HO", "R\xC3\xBC" "cken"}) {
+  for (const std::string words : {"cut 2, one mirrored", "HO",
+                                  "R\xC3\xBC"
+                                  "cken"}) {
     EXPECT_NEAR(box_of(strokes_of(label(words, 8))).max.x() - 3, text_length(words, 8), rounding) << words;
   }
   EXPECT_EQ(text_length("", 8), 0);

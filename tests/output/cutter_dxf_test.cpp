@@ -49,7 +49,8 @@ TEST(CutterDxf, CutsTheCutLineNotchCutOutAndHole) {
 TEST(CutterDxf, ASlitIsOneLine) {
   Piece piece = test::flag_piece();
   piece.marks[0].shape = NotchShape::slit;
-  EXPECT_EQ(on_layer(read_dxf_entities(cutter_dxf(piece)), "POLYLINE", "cut")[1].points(), (Polyline{{240, 60}, {236, 60}}));
+  EXPECT_EQ(on_layer(read_dxf_entities(cutter_dxf(piece)), "POLYLINE", "cut")[1].points(),
+            (Polyline{{240, 60}, {236, 60}}));
 }
 
 TEST(CutterDxf, BulgesReadBackToTheSameArc) {

@@ -80,7 +80,8 @@ inline std::vector<DxfEntity> read_dxf_entities(const std::string& bytes) {
   return entities;
 }
 
-inline std::vector<DxfEntity> on_layer(const std::vector<DxfEntity>& entities, const std::string& type, const std::string& layer) {
+inline std::vector<DxfEntity> on_layer(const std::vector<DxfEntity>& entities, const std::string& type,
+                                       const std::string& layer) {
   std::vector<DxfEntity> found;
   std::copy_if(entities.begin(), entities.end(), std::back_inserter(found),
                [&](const DxfEntity& e) { return e.type == type && e.text(8) == layer; });

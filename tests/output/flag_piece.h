@@ -51,12 +51,9 @@ inline Piece flag_piece(const std::string& name = "flag") {
   piece.quantity = 2;
   piece.one_mirrored = true;
   // Bottom edge: 0,0 - 90,0, a bay (arc about 120,-40 of radius 50, clockwise seen from its centre) - 150,0 - 240,0.
-  piece.cut = {line_segment(p(0, 0), p(90, 0)),
-               arc_segment(p(90, 0), p(150, 0), p(120, -flag_bay), false),
-               line_segment(p(150, 0), p(240, 0)),
-               line_segment(p(240, 0), p(240, 110)),
-               line_segment(p(240, 110), p(200, 150)),
-               line_segment(p(200, 150), p(0, 150)),
+  piece.cut = {line_segment(p(0, 0), p(90, 0)),        arc_segment(p(90, 0), p(150, 0), p(120, -flag_bay), false),
+               line_segment(p(150, 0), p(240, 0)),     line_segment(p(240, 0), p(240, 110)),
+               line_segment(p(240, 110), p(200, 150)), line_segment(p(200, 150), p(0, 150)),
                line_segment(p(0, 150), p(0, 0))};
   piece.cut_line = flattened(piece.cut, 0.002);
   piece.cut_line.pop_back();

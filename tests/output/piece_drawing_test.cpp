@@ -67,7 +67,9 @@ TEST(PieceDrawing, CornersOfTheBayAreTurnPointsAndSmoothJointsCurvePoints) {
 }
 
 TEST(PieceDrawing, IsMirroredOnlyWhenTheFaceIsAskedFor) {
-  const auto boundary = [](bool face) { return lines_on(drawing_of(test::flag_piece(), {face}), Layer::boundary)[0].points; };
+  const auto boundary = [](bool face) {
+    return lines_on(drawing_of(test::flag_piece(), {face}), Layer::boundary)[0].points;
+  };
   for (const bool face : {false, true}) {
     EXPECT_GT(signed_area(boundary(face)), 0);
     EXPECT_FALSE(contains(boundary(face), test::bay)) << "the bay is below in both";
@@ -83,7 +85,8 @@ TEST(PieceDrawing, SaysWhichSideItShows) {
   EXPECT_THAT(words_of(face), testing::ElementsAre("flag", "cut 2, one mirrored", "face up", "2"));
   EXPECT_THAT(inside.remarks, testing::Contains("Annotation: inside up"));
   EXPECT_THAT(face.remarks, testing::Contains("Annotation: face up"));
-  EXPECT_THAT(face.remarks, testing::IsSupersetOf({"Piece Name: flag", "Quantity: 2, one mirrored", "Material: vinyl"}));
+  EXPECT_THAT(face.remarks,
+              testing::IsSupersetOf({"Piece Name: flag", "Quantity: 2, one mirrored", "Material: vinyl"}));
 }
 
 TEST(PieceDrawing, APieceThatShowsItsFaceIsNotTurnedAgain) {

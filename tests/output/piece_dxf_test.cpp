@@ -38,7 +38,8 @@ TEST(PieceDxf, IsOneBlockAndOneInsertOfIt) {
 
 TEST(PieceDxf, HoldsEveryLayer) {
   const auto entities = read_dxf_entities(piece_dxf(test::flag_piece()));
-  for (const char* layer : {"1", "7", "8", "11", "14"}) EXPECT_EQ(on_layer(entities, "POLYLINE", layer).size(), 1u) << layer;
+  for (const char* layer : {"1", "7", "8", "11", "14"})
+    EXPECT_EQ(on_layer(entities, "POLYLINE", layer).size(), 1u) << layer;
   EXPECT_EQ(on_layer(entities, "POLYLINE", "4").size(), 2u);
   EXPECT_EQ(on_layer(entities, "POINT", "2").size(), 7u);
   EXPECT_EQ(on_layer(entities, "POINT", "13").size(), 1u);
@@ -49,8 +50,9 @@ TEST(PieceDxf, HoldsEveryLayer) {
 
 TEST(PieceDxf, NamesThePieceAsTheStandardDoes) {
   const auto words = texts_of(read_dxf_entities(piece_dxf(test::flag_piece())));
-  EXPECT_THAT(words, testing::IsSupersetOf({"Piece Name: flag", "Quantity: 2, one mirrored", "Material: vinyl", "Size: as measured",
-                                            "Annotation: inside up", "Annotation: unit mm", "Annotation: job wagon"}));
+  EXPECT_THAT(words, testing::IsSupersetOf({"Piece Name: flag", "Quantity: 2, one mirrored", "Material: vinyl",
+                                            "Size: as measured", "Annotation: inside up", "Annotation: unit mm",
+                                            "Annotation: job wagon"}));
   EXPECT_THAT(words, testing::Contains("cut 2, one mirrored"));
 }
 
@@ -78,7 +80,8 @@ TEST(PieceDxf, RemarksLieInsideThePieceAndOverNoLabel) {
     for (std::size_t k = 0; k < labels; ++k) {
       const Drawing::Text& label = drawing.texts[k];
       if (label.angle != 0) continue;
-      const bool beside = label.at.x() > remark.at.x() + length || remark.at.x() > label.at.x() + text_length(label.words, label.height);
+      const bool beside = label.at.x() > remark.at.x() + length ||
+                          remark.at.x() > label.at.x() + text_length(label.words, label.height);
       const bool above = label.at.y() > remark.at.y() + remark.height || remark.at.y() > label.at.y() + label.height;
       EXPECT_TRUE(beside || above) << remark.words << " over " << label.words;
     }
@@ -98,7 +101,9 @@ TEST(PieceDxf, IsMirroredOnlyWhenTheFaceIsAskedFor) {
 }
 
 TEST(PieceDxf, NamesThatCouldBreakTheFileDoNot) {
-  const std::string bytes = piece_dxf(test::flag_piece("R\xC3\xBC" "cken\r\n  0\r\nEOF %%d"));
+  const std::string bytes =
+      piece_dxf(test::flag_piece("R\xC3\xBC"
+                                 "cken\r\n  0\r\nEOF %%d"));
   for (const char c : bytes) ASSERT_TRUE((c >= 0x20 && c < 0x7F) || c == '\r' || c == '\n');
   EXPECT_EQ(on_layer(read_dxf_entities(bytes), "INSERT", "0")[0].text(2), "R__CKEN____0__EOF___D");
 }

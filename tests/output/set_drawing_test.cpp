@@ -21,12 +21,14 @@ Piece rectangle(const std::string& name, double width, double height, int quanti
   piece.name = name;
   piece.quantity = quantity;
   piece.cut_line = {{5, 5}, {5 + width, 5}, {5 + width, 5 + height}, {5, 5 + height}};
-  for (std::size_t i = 0; i < 4; ++i) piece.cut.push_back(test::line_segment(piece.cut_line[i], piece.cut_line[(i + 1) % 4]));
+  for (std::size_t i = 0; i < 4; ++i)
+    piece.cut.push_back(test::line_segment(piece.cut_line[i], piece.cut_line[(i + 1) % 4]));
   return piece;
 }
 
 std::vector<Piece> sample_set() {
-  return {rectangle("strip", 300, 40, 3), test::flag_piece(), rectangle("square", 100, 100, 1), rectangle("flag", 20, 10, 1)};
+  return {rectangle("strip", 300, 40, 3), test::flag_piece(), rectangle("square", 100, 100, 1),
+          rectangle("flag", 20, 10, 1)};
 }
 }  // namespace
 
@@ -82,7 +84,8 @@ TEST(SetDrawing, DxfHasABlockAPieceAndAnInsertACopy) {
   for (std::size_t i = 0; i < places.size(); ++i) {
     EXPECT_LT((inserts[i].at() - places[i].at).norm(), 1e-4) << "four decimals are written";
     EXPECT_TRUE(blocks.count(inserts[i].text(2)));
-    for (const int scale : {41, 42, 43}) EXPECT_EQ(inserts[i].text(scale), "") << "no scale, least of all a negative one";
+    for (const int scale : {41, 42, 43})
+      EXPECT_EQ(inserts[i].text(scale), "") << "no scale, least of all a negative one";
   }
 }
 

@@ -52,8 +52,9 @@ def complaints(dxf_file, json_file):
     doc = ezdxf.readfile(dxf_file)
     with open(json_file, encoding="utf-8") as stream:
         panel = json.load(stream)
-    found = [f"audit error: {e.message}" for e in doc.audit().errors]
-    found += [f"audit repair: {e.message}" for e in doc.audit().fixes]
+    audit = doc.audit()  # once: it repairs what it finds
+    found = [f"audit error: {e.message}" for e in audit.errors]
+    found += [f"audit repair: {e.message}" for e in audit.fixes]
     if doc.dxfversion != "AC1009":
         found.append(f"version {doc.dxfversion}")
     if doc.header.get("$INSUNITS") != 4 or doc.header.get("$MEASUREMENT") != 1:
