@@ -44,6 +44,9 @@ Scene random_scene(std::uint64_t seed, const RandomSceneOptions& options = {});
 /// One asymmetric panel, a flag with one notch, chalked with an R and an arrow; four sheets. For tests of handedness.
 Scene flag_scene(std::uint64_t seed, int width_px = 4032);
 
+/// A cushion's top with a chalked centre line whose right half has stretched by 2.5 % across it; four sheets. For tests of symmetry.
+Scene worn_scene(int width_px = 4032);
+
 /// Photographs that a user should be told about: no sheets, one sheet, a panel cut by the frame, out of focus, a panel
 /// over a sheet.
 enum class FaultScene { no_sheets, one_sheet, cut_by_frame, out_of_focus, panel_over_sheet };

@@ -139,21 +139,21 @@ class Handedness : public testing::Test {
   test::TemporaryFolder folder;
 };
 
-/// Vertices of the first POLYLINE on layer 1 of an R12 DXF.
-Polyline dxf_boundary(const fs::path& file) {
+/// Vertices of the first POLYLINE of a DXF on a given layer.
+Polyline dxf_first_polyline(const fs::path& file, const std::string& layer) {
   std::istringstream lines(test::read_whole(file));
   Polyline out;
   std::string code, value;
   bool inside = false, vertex = false;
   while (std::getline(lines, code) && std::getline(lines, value)) {
-    if (value.ends_with('\r')) value.pop_back();
+    if (!value.empty() && value.back() == '\r') value.pop_back();
     const int group = std::stoi(code);
     if (group == 0) {
       if (value == "SEQEND" && inside) return out;
       if (value == "POLYLINE") inside = true;
       vertex = inside && value == "VERTEX";
     } else if (group == 8 && inside && !vertex && out.empty()) {
-      inside = value == "1";
+      inside = value == layer;
     } else if (group == 10 && vertex) {
       out.emplace_back(std::stod(value), 0);
     } else if (group == 20 && vertex) {
@@ -174,6 +174,18 @@ Polyline svg_boundary(const fs::path& file) {
   Polyline out;
   for (double x = 0, y = 0; in >> x >> y;) out.emplace_back(x, -y);
   return out;
+}
+
+/// A cut line runs straight across the notch: shape alone.
+void expect_shape(const Polyline& drawn, bool mirror) {
+  ASSERT_GE(drawn.size(), 5u);
+  const Truth flag = truth();
+  Polyline reflected = mirrored(flag.outline);
+  std::reverse(reflected.begin(), reflected.end());
+  const double as_it_is = match(drawn, flag.outline).rms, other = match(drawn, reflected).rms;
+  constexpr double same_piece = 1.0;  // mm: as same_shape, and the notch of 8 mm, filled, over a hundredth of the outline
+  EXPECT_LT(mirror ? other : as_it_is, same_piece);
+  EXPECT_GT(mirror ? as_it_is : other, other_shape);
 }
 
 /// The flag is blue, the table brown.
@@ -199,7 +211,7 @@ double share_right(const cv::Mat& picture, const PictureFrame& frame, const Poly
 }
 }  // namespace
 
-TEST_F(Handedness, Dxf) { expect_as_photographed(dxf_boundary(folder / "measured/flag.dxf")); }
+TEST_F(Handedness, Dxf) { expect_as_photographed(dxf_first_polyline(folder / "measured/flag.dxf", "1")); }
 
 TEST_F(Handedness, Svg) { expect_as_photographed(svg_boundary(folder / "measured/flag.svg")); }
 
@@ -207,6 +219,28 @@ TEST_F(Handedness, Json) {
   const Json panel = Json::parse(test::read_whole(folder / "measured/flag.json"));
   EXPECT_EQ(panel["frame"]["mirrored"], false);
   expect_as_photographed(points_of(panel["outline"]["points"]));
+}
+
+TEST_F(Handedness, PieceDxf) { expect_shape(dxf_first_polyline(folder / "pieces/flag.dxf", "1"), false); }
+TEST_F(Handedness, PieceSvg) { expect_shape(svg_boundary(folder / "pieces/flag.svg"), false); }
+TEST_F(Handedness, CutterDxf) {  // arcs have their ends alone: as polylines
+  const test::ProgramRun program = test::run_program({CHALKFOLD_PROGRAM, "run", (folder / "measured/flag.json").string(), "--out", folder.path().string(), "--arcs", "polyline", "--quiet"});
+  ASSERT_EQ(program.exit, 0) << program.err;
+  expect_shape(dxf_first_polyline(folder / "cutter/flag.dxf", "cut"), false);
+}
+TEST_F(Handedness, SetSvg) { expect_shape(svg_boundary(folder / "set.svg"), false); }
+
+TEST_F(Handedness, PieceJson) { expect_shape(points_of(Json::parse(test::read_whole(folder / "pieces/flag.json"))["cut_line"]), false); }
+
+TEST_F(Handedness, FaceViewIsMirroredInEveryFileOfAPiece) {
+  const test::ProgramRun program = test::run_program({CHALKFOLD_PROGRAM, "run", (folder / "measured/flag.json").string(), "--out", folder.path().string(), "--face", "--arcs", "polyline", "--quiet"});
+  ASSERT_EQ(program.exit, 0) << program.err;
+  expect_shape(dxf_first_polyline(folder / "pieces/flag.dxf", "1"), true);
+  expect_shape(svg_boundary(folder / "pieces/flag.svg"), true);
+  expect_shape(dxf_first_polyline(folder / "cutter/flag.dxf", "cut"), true);
+  expect_shape(svg_boundary(folder / "set.svg"), true);
+  EXPECT_NE(test::read_whole(folder / "pieces/flag.dxf").find("face up"), std::string::npos);
+  expect_as_photographed(svg_boundary(folder / "measured/flag.svg"));  // what was measured stays as it lay
 }
 
 TEST_F(Handedness, Picture) {
