@@ -11,6 +11,7 @@
 #include "pipeline/draft/draft_steps.h"
 #include "pipeline/draft/labels.h"
 #include "pipeline/draft/mirrored_items.h"
+#include "pipeline/draft/nicks.h"
 #include "pipeline/draft/sew_contour.h"
 #include "pipeline/geometry/offset.h"
 #include "pipeline/geometry/polygon.h"
@@ -183,7 +184,14 @@ void tell_symmetry(Piece& piece, const Panel& panel, const SymmetricOutline& out
 }  // namespace
 
 DraftSource draft_source(const Panel& panel, const DraftOptions& options, Piece& piece) {
-  DraftSource source{outline_across_notches(panel), outline_marks(panel), options.existing_allowance};
+  std::vector<Nick> nicks;
+  DraftSource source{across_nicks(outline_across_notches(panel), nicks), outline_marks(panel), options.existing_allowance};
+  int group = source.marks.empty() ? 0 : source.marks.back().group;
+  for (const Nick& nick : nicks) {
+    source.marks.push_back({PieceMark::Kind::notch, NotchShape::vee, nick.foot, nick.depth, ++group, MarkOrigin::measured});
+    add_fault(piece, panel, "nick-taken-for-notch", Severity::note, fmt::format("A nick {:.1f} mm deep {} was not told as a notch with certainty; it was bridged and marked as one.", nick.depth, place(nick.foot)),
+              "If it is damage, strike that notch out on the piece.");
+  }
   if (!options.existing_measured) return source;
   if (panel.marks.needle_rows.empty()) {
     add_fault(piece, panel, "no-needle-row", Severity::warning,

@@ -35,7 +35,8 @@ void check(const DraftOptions& options);
 
 /// Drafts the piece that a panel was: corners and edges, symmetry, sew line, new cut line, marks, labels. In the panel's frame.
 /// Fault codes of its own: not-symmetrised, no-needle-row, allowance-folds, sew-line-crosses, too-narrow, edge-not-followed,
-/// no-such-edge, cut-out-one-sided. A piece with a refusal among them has its outline and no lines that cannot be had.
+/// no-such-edge,
+/// cut-out-one-sided, nick-taken-for-notch, labels-dropped. A piece with a refusal among them has its outline and no lines that cannot be had.
 /// Throws UsageError as check() does; precondition: an outline of at least 8 points.
 Piece draft_piece(const Panel& panel, const DraftOptions& options = {});
 
