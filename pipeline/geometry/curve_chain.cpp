@@ -231,7 +231,8 @@ VectorXd step_of(const Linearised& l, const std::vector<double>& w, double dampi
 /// for outliers.
 void approach(CurveChain& chain, const WeightedPoints& points, const ChainFitOptions& options, double reach, bool as_guessed, bool robust) {
   double damping = 1e-3;
-  for (int i = 0; i < options.most_iterations; ++i) {
+  const int most = robust ? options.most_iterations : options.most_iterations / 3;  // the first two only have to come near
+  for (int i = 0; i < most; ++i) {
     const Linearised l = linearise(chain, points.points, options, reach, as_guessed);
     const std::vector<double> residuals(l.residual.begin(), l.residual.end());
     const std::vector<double> w = robust ? robust_weights(residuals, points.weight, options.least_outlier) : points.weight;

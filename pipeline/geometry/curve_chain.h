@@ -48,7 +48,7 @@ std::vector<double> distances_from(const CurveChain& chain, const Polyline& poin
 struct ChainFitOptions {
   ChainEnd start, end;
   bool closed = false;           ///< end meets start, tangent
-  int most_iterations = 40;
+  int most_iterations = 30;
   double least_outlier = 1.25;   ///< mm, residuals below it keep some weight: a stretch that the chain does not yet follow is no outlier
 };
 

@@ -52,7 +52,7 @@ MirrorAxis upright(MirrorAxis axis, const Vec2& centre) {
 class AxisFit {
  public:
   AxisFit(const Polyline& outline, const std::optional<KnownAxis>& known, double alike)
-      : outline_(resample_closed(outline, 400)), known_(known), observations_(std::max(4.0, length(outline, true) / alike)) {}
+      : outline_(resample_closed(outline, 250)), known_(known), observations_(std::max(4.0, length(outline, true) / alike)) {}
 
   double step(MirrorAxis& axis) const {
     std::vector<double> residual;
@@ -136,7 +136,7 @@ MirrorAxis fit_mirror_axis(const Polyline& outline, const Vec2& point, const Vec
   axis = upright(axis, centre);
   const AxisFit fit(outline, known, alike);
   for (int i = 0; i < 30; ++i)
-    if (fit.step(axis) < 1e-7) break;
+    if (fit.step(axis) < 1e-5) break;
   return upright(axis, centre);
 }
 

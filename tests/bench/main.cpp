@@ -11,6 +11,7 @@
 #include "demo/photo_file.h"
 #include "demo/scenes.h"
 #include "pipeline/common/error.h"
+#include "tests/bench/draft_bench.h"
 #include "tests/bench/photo_bench.h"
 #include "tests/shared_data.h"
 
@@ -103,7 +104,12 @@ int main(int argc, char** argv) {
     const ScratchFolder scratch;
     options.scratch = scratch.path();
     options.photo = photo.empty() ? default_photo(scratch.path()) : fs::path(photo);
-    print_table(options, bench::bench_photo(options));
+    const bench::BenchResult result = bench::bench_photo(options);
+    print_table(options, result);
+    constexpr int pieces = 30;
+    const bench::DraftTiming draft = bench::bench_draft(options.photo, options.thickness, scratch.path(), pieces);
+    fmt::print("\n{} pieces from measured JSON, one thread: {:.0f} ms, {:.2f} x decode (drafting alone {:.0f} ms)\n", draft.pieces, 1e3 * draft.seconds, draft.seconds / result.decode,
+               1e3 * draft.draft_seconds);
   } catch (const UserError& error) {
     fmt::print(stderr, "chalkfold_bench: {}\n", error.what());
     return static_cast<int>(error.exit_code());

@@ -1,0 +1,42 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "tests/bench/draft_bench.h"
+
+#include <ctime>
+
+#include "pipeline/common/error.h"
+#include "pipeline/job/run_job.h"
+
+namespace chalkfold::bench {
+namespace {
+
+double cpu_seconds() { return static_cast<double>(std::clock()) / CLOCKS_PER_SEC; }
+
+}  // namespace
+
+DraftTiming bench_draft(const std::filesystem::path& photo, double thickness, const std::filesystem::path& scratch, int pieces) {
+  NoProgress progress;
+  RunOptions measure;
+  measure.photos = {photo};
+  measure.out = scratch / "measured-for-drafting";
+  measure.thickness = thickness;
+  measure.threads = 1;
+  const Results first = run_job(measure, progress);
+  RunOptions draft;
+  for (const PanelRecord& record : first.panels)
+    for (const std::string& file : record.files)
+      if (draft.measured.empty() && file.ends_with(".json")) draft.measured.assign(static_cast<std::size_t>(pieces), measure.out / file);
+  if (draft.measured.empty()) throw FileError("no panel was measured in the photo, so there is nothing to draft");
+  draft.out = scratch / "drafted";
+  DraftTiming timing;
+  timing.pieces = pieces;
+  double start = cpu_seconds();
+  const Results results = run_job(draft, progress);
+  timing.seconds = cpu_seconds() - start;
+  const Panel& panel = results.panels.front().panel;
+  start = cpu_seconds();
+  for (int i = 0; i < pieces; ++i) draft_piece(panel, effective_draft(draft));
+  timing.draft_seconds = cpu_seconds() - start;
+  return timing;
+}
+
+}  // namespace chalkfold::bench
