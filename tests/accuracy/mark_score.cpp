@@ -101,25 +101,39 @@ class Scoring {
   /// Against the axis, as far as it can be drawn on: at the foot of the panel's centroid.
   void score_centre() {
     const bool drawn = !of_kind(truth_, "centre").empty() && truth_.axis;
-    const bool hit = drawn && marks_.centre;
-    score_.centre = {drawn ? 1 : 0, hit ? 1 : 0, marks_.centre && !drawn ? 1 : 0};
-    if (!hit) return;
+    score_.centre.truth = drawn ? 1 : 0;
+    if (!marks_.centre) return;
+    score_.centre.invented = 1;
+    if (!drawn) return;
     const Vec2 a = (*truth_.axis)[0], along = ((*truth_.axis)[1] - a).normalized();
     const Vec2 from = put_ * marks_.centre->from, run = (put_ * marks_.centre->to - from).normalized();
-    score_.centre_angle_deg.push_back(angle_between(along, run, false) / degree);
+    const double angle_deg = angle_between(along, run, false) / degree;
+    if (angle_deg > limits_.centre_angle_deg) return;  // before the foot is sought: a line across the axis has none
     const Vec2 on_axis = a + along * along.dot(centroid(truth_.outline) - a);
     const Vec2 on_line = from + run * (on_axis - from).dot(along) / run.dot(along);
-    score_.centre_offset.push_back((on_line - on_axis).norm());
+    const double offset = (on_line - on_axis).norm();
+    if (offset > limits_.centre) return;
+    score_.centre.found = 1;
+    score_.centre.invented = 0;
+    score_.centre_angle_deg.push_back(angle_deg);
+    score_.centre_offset.push_back(offset);
   }
 
   void score_grain() {
     const std::vector<demo::Mark> truth = of_kind(truth_, "grain");
-    const bool hit = !truth.empty() && marks_.grain;
-    score_.grain = {static_cast<int>(truth.size()), hit ? 1 : 0, marks_.grain && truth.empty() ? 1 : 0};
-    if (!hit) return;
-    const Vec2 way = truth[0].points[1] - truth[0].points[0], found = put_ * marks_.grain->head - put_ * marks_.grain->tail;
+    score_.grain.truth = static_cast<int>(truth.size());
+    if (!marks_.grain) return;
+    score_.grain.invented = 1;
+    if (truth.empty()) return;
+    const Vec2 way = truth[0].points[1] - truth[0].points[0];
+    const Vec2 tail = put_ * marks_.grain->tail, head = put_ * marks_.grain->head, found = head - tail;
+    const double angle_deg = angle_between(way, found, false) / degree;
+    const double off = distance_to({truth[0].points[0], truth[0].points[1]}, 0.5 * (tail + head), false);
+    if (angle_deg > limits_.grain_angle_deg || off > limits_.grain) return;
+    score_.grain.found = 1;
+    score_.grain.invented = 0;
     const bool directed = truth[0].directed.value_or(true);
-    score_.grain_angle_deg.push_back(angle_between(way, found, false) / degree);
+    score_.grain_angle_deg.push_back(angle_deg);
     if (directed != marks_.grain->directed) ++score_.grain_heads_wrong;
     if (directed && marks_.grain->directed && way.dot(found) < 0) ++score_.grain_reversed;
   }

@@ -120,6 +120,34 @@ TEST(ScoreMarks, MeasuresTheCentreLineAtThePanelsMiddle) {
   EXPECT_NEAR(s.centre_angle_deg.at(0), 0.01 * 180 / 3.14159265358979, 1e-6);
 }
 
+TEST(ScoreMarks, TakesAnotherLineForInventedAndTheCentreLineForMissed) {
+  for (const CentreLine& other : {CentreLine{.from = {205.5, 5}, .to = {205.5, 295}},    // beside it
+                                  CentreLine{.from = {190, 5}, .to = {210, 295}},        // across it at a slant
+                                  CentreLine{.from = {5, 150}, .to = {395, 150}}}) {     // square to it
+    chalkfold::Panel p = perfect_panel();
+    p.marks.centre = other;
+    const MarkScore s = score(p);
+    EXPECT_EQ(s.centre.truth, 1);
+    EXPECT_EQ(s.centre.found, 0);
+    EXPECT_EQ(s.centre.invented, 1);
+    EXPECT_TRUE(s.centre_angle_deg.empty()) << "errors are those of lines found";
+  }
+}
+
+TEST(ScoreMarks, TakesAnotherLineForInventedAndTheGrainForMissed) {
+  for (const GrainLine& other : {GrainLine{.tail = {75, 100}, .head = {75, 200}},      // beside it
+                                 GrainLine{.tail = {60, 190}, .head = {60, 290}},      // beyond its end
+                                 GrainLine{.tail = {40, 100}, .head = {80, 200}}}) {   // at a slant
+    chalkfold::Panel p = perfect_panel();
+    p.marks.grain = other;
+    const MarkScore s = score(p);
+    EXPECT_EQ(s.grain.truth, 1);
+    EXPECT_EQ(s.grain.found, 0);
+    EXPECT_EQ(s.grain.invented, 1);
+    EXPECT_TRUE(s.grain_angle_deg.empty());
+  }
+}
+
 TEST(ScoreMarks, KnowsRowsThatAreAstray) {
   chalkfold::Panel p = perfect_panel();
   NeedleRow astray;
