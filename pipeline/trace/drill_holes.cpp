@@ -16,6 +16,8 @@ constexpr double skirts = 4;              // mm over both sides, in which blur c
 constexpr double ring_from = 0.9, ring_to = 1.8;  // mm beyond the hole's side
 constexpr double ring_share = 0.35;      // of the hole's own departure: less is bare
 constexpr double beside_row = 2.0;       // mm from a needle row
+constexpr double row_goes_on = 34;       // mm beyond its end: as much as may be worn away within it
+constexpr std::size_t row_end = 5;       // holes that give its direction there
 constexpr double beside_stroke = 5.0;    // mm from a stroke's middle, beyond half its width: crumbs of its chalk
 constexpr double usual_share = 0.96;     // of the surface; strokes take up the rest
 constexpr double over_usual = 1.7, over_bare = 1.2;  // of that departure: a hole, bare material
@@ -86,6 +88,20 @@ cv::Vec3d around(const PanelPicture& picture, const cv::Rect& box) {
     out[c] = v[v.size() / 2];
   }
   return out;
+}
+
+/// Of the old seam: on a needle row or, when no wider than a needle's hole may tear, where it would go on beyond its end.
+bool is_of_row(const DrillHole& hole, const NeedleRow& row) {
+  if (distance_to(row.points, hole.centre, false) < beside_row) return true;
+  if (hole.diameter > small || row.points.size() < 2) return false;
+  const std::size_t n = row.points.size(), reach = std::min<std::size_t>(n - 1, row_end);
+  for (const bool first : {true, false}) {
+    const Vec2 end = first ? row.points.front() : row.points.back();
+    const Vec2 out = (end - (first ? row.points[reach] : row.points[n - 1 - reach])).normalized(), off = hole.centre - end;
+    const double ahead = off.dot(out);
+    if (ahead > 0 && ahead < row_goes_on && std::abs(out.x() * off.y() - out.y() * off.x()) < beside_row) return true;
+  }
+  return false;
 }
 
 /// One island of the thresholded picture, measured.
@@ -178,7 +194,7 @@ std::vector<DrillHole> find_drill_holes(const PanelPicture& picture, const std::
     if (std::max(box.width, box.height) > widest || std::min(box.width, box.height) < narrowest) continue;
     const auto hole = as_hole(picture, smooth, labels, label, box, table, bare_norm, least_height, options);
     if (!hole) continue;
-    const bool in_row = std::any_of(rows.begin(), rows.end(), [&](const NeedleRow& r) { return distance_to(r.points, hole->centre, false) < beside_row; });
+    const bool in_row = std::any_of(rows.begin(), rows.end(), [&](const NeedleRow& r) { return is_of_row(*hole, r); });
     const bool in_stroke = std::any_of(strokes.begin(), strokes.end(), [&](const Stroke& s) {
       const bool is_the_hole = std::all_of(s.points.begin(), s.points.end(), [&](const Vec2& p) { return (p - hole->centre).norm() < hole->diameter / 2 + 5; });
       return !is_the_hole && distance_to(s.points, hole->centre, false) < s.width / 2 + beside_stroke;

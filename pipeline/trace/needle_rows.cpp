@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <opencv2/imgproc.hpp>
 #include <optional>
 
@@ -23,6 +24,9 @@ constexpr double second_share = 0.55;      // worth of a second row, of the firs
 constexpr double smooth_reach = 5;         // holes either side over which the sew line is straightened
 constexpr std::size_t most_rows = 2;
 constexpr std::size_t least_holes = 6;
+constexpr std::size_t few_dots = 8;        // fewer say nothing of the material
+constexpr double enough_bare = 0.3;        // share of the strip farther in, that must lie on the panel
+constexpr double spread_of_none = 2.0;     // of 255: taken for a material that shows no dots of its own
 constexpr double most_spread = 1.6;        // mm of a row's depth: a seam keeps its distance
 
 struct Dot {
@@ -209,33 +213,73 @@ std::optional<NeedleRow> as_row(const EdgeStrip& strip, const std::vector<Dot>& 
   return row;
 }
 
-/// Worth of the best row in a strip of the same width where no seam was. Only dots well inside the panel count.
-double worth_of_bare_material(const cv::Mat& photo_bgr, const TableView& view, const OutlineRuler& outline, const EdgeBase& base, double height,
-                              const DotScale& scale, const NeedleRowOptions& options) {
-  const double wide = options.most_depth - options.least_depth;
-  const EdgeStrip strip = edge_strip(photo_bgr, view, base, height, options.control_depth, options.control_depth + wide, resolution);
-  std::vector<Dot> dots = dark_dots(strip, options);
-  put_on_scale(dots, scale);
-  std::vector<bool> gone(dots.size(), false);
-  for (std::size_t i = 0; i < dots.size(); ++i) {
-    if (dots[i].worth < 0) continue;
-    const Vec2 at = strip.table_from_strip(dots[i].along / strip.mm_per_px, (dots[i].depth - strip.first_depth) / strip.mm_per_px);
-    gone[i] = !contains(outline.points(), at) || (outline.nearest(at).at - at).norm() < options.most_depth + 1;
+/// A strip as wide as that beside the edge, farther in, where no seam was: what the bare material shows.
+class BareMaterial {
+ public:
+  BareMaterial(const cv::Mat& photo_bgr, const TableView& view, const OutlineRuler& outline, const EdgeBase& base, double height, const NeedleRowOptions& options)
+      : outline_(outline), options_(options),
+        strip_(edge_strip(photo_bgr, view, base, height, options.control_depth, options.control_depth + options.most_depth - options.least_depth, resolution)),
+        dots_(dark_dots(strip_, options)) {}
+
+  /// The scale of its own dots; nullopt when too little of the strip lies on the panel to say.
+  std::optional<DotScale> scale() const {
+    std::vector<Dot> own;
+    std::copy_if(dots_.begin(), dots_.end(), std::back_inserter(own), [&](const Dot& d) { return is_bare(d); });
+    if (own.size() >= few_dots) return scale_of(own);
+    if (share_bare() < enough_bare) return std::nullopt;
+    return DotScale{0, spread_of_none};
   }
-  return best_of_all_pitches(dots, gone, options).worth;
+
+  /// Worth of the best row that it shows.
+  double worth_of_row(const DotScale& scale) const {
+    std::vector<Dot> dots = dots_;
+    put_on_scale(dots, scale);
+    std::vector<bool> gone(dots.size(), false);
+    for (std::size_t i = 0; i < dots.size(); ++i) gone[i] = dots[i].worth >= 0 && !is_bare(dots[i]);
+    return best_of_all_pitches(dots, gone, options_).worth;
+  }
+
+ private:
+  bool is_bare(const Dot& d) const {
+    const Vec2 at = strip_.table_from_strip(d.along / strip_.mm_per_px, (d.depth - strip_.first_depth) / strip_.mm_per_px);
+    return contains(outline_.points(), at) && (outline_.nearest(at).at - at).norm() >= options_.most_depth + 1;
+  }
+
+  double share_bare() const {
+    constexpr double step = 5;  // mm
+    int bare = 0, all = 0;
+    for (double along = 0; along < strip_.along_of(strip_.bgr.cols - 1); along += step) {
+      for (double row = 0; row < strip_.bgr.rows; row += step / strip_.mm_per_px, ++all) bare += is_bare({along, strip_.depth_of(row), 0});
+    }
+    return all > 0 ? static_cast<double>(bare) / all : 0;
+  }
+
+  const OutlineRuler& outline_;
+  const NeedleRowOptions& options_;
+  EdgeStrip strip_;
+  std::vector<Dot> dots_;
+};
+
+/// The scale that dots beside the edge are measured on: that of all of them, most of which are the material's own; or, on a material that shows so
+/// few that a seam's holes may be the half of them, that of the bare material.
+DotScale scale_beside_edge(const std::vector<Dot>& dots, double length, const BareMaterial& bare, const NeedleRowOptions& options) {
+  const DotScale all = scale_of(dots);
+  if (static_cast<double>(dots.size()) > 2 * static_cast<double>(most_rows) * length / options.least_pitch) return all;
+  const auto own = bare.scale();
+  return own && own->median < all.median ? *own : all;
 }
 
 }  // namespace
 
 std::vector<NeedleRow> find_needle_rows(const cv::Mat& photo_bgr, const TableView& view, const OutlineRuler& outline, const EdgeBase& base, double height,
                                         const NeedleRowOptions& options) {
-  constexpr std::size_t few = 8;  // dots: fewer say nothing of the material
   const EdgeStrip strip = edge_strip(photo_bgr, view, base, height, options.least_depth, options.most_depth, resolution);
   std::vector<Dot> dots = dark_dots(strip, options);
-  if (dots.size() < few) return {};
-  const DotScale scale = scale_of(dots);
+  if (dots.size() < few_dots) return {};
+  const BareMaterial material(photo_bgr, view, outline, base, height, options);
+  const DotScale scale = scale_beside_edge(dots, strip.along_of(strip.bgr.cols - 1), material, options);
   put_on_scale(dots, scale);
-  const double bare = worth_of_bare_material(photo_bgr, view, outline, base, height, scale, options);
+  const double bare = material.worth_of_row(scale);
   std::vector<bool> gone(dots.size(), false);
   std::vector<NeedleRow> rows;
   double first = 0;

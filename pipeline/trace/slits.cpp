@@ -20,6 +20,9 @@ constexpr double step = 0.6;                          // mm of depth in which it
 constexpr double drift = 0.5;                         // mm along per step
 constexpr double fading = 0.45;                       // of the contrast at the mouth: less is the end
 constexpr double apart = 5;                           // mm between slits
+constexpr double table_from = -3.0, table_to = -1.1;  // mm of depth where the table's colour is read: clear of blur and of most of the contact shadow
+constexpr double brightest = 1.25;                    // of that, which a slit may show: beside the edge the shadow is not quite over
+constexpr double same_way = 0.85;                     // cosine between a slit's change from the panel's colour and the nearest that it may have
 
 using Colours = std::vector<Eigen::Vector3d>;
 
@@ -50,6 +53,18 @@ std::optional<Eigen::Vector3d> against_sides(const Colours& columns, int x, doub
   // The same against either side: else it is the border of something.
   if (std::min(d.dot(middle - left), d.dot(middle - right)) < 0.5 * d.squaredNorm()) return Eigen::Vector3d(Eigen::Vector3d::Zero());
   return d;
+}
+
+/// A slit shows the table, in whatever light, mixed with what is left of the panel: its change from the panel's colour is a * table - b * panel, with a no
+/// larger than b or little. What is lighter than that, or of another colour, was drawn on the panel.
+bool may_be_open(const Eigen::Vector3d& change, const Eigen::Vector3d& panel, const Eigen::Vector3d& table) {
+  const auto along = [&](const Eigen::Vector3d& way) { return change.dot(way) / std::max(1e-9, change.norm() * way.norm()); };
+  double best = std::max(along(-panel), along(brightest * table - panel));
+  Eigen::Matrix<double, 3, 2> both;
+  both << table, -panel;
+  const Eigen::Vector2d share = (both.transpose() * both + 1e-6 * Eigen::Matrix2d::Identity()).ldlt().solve(both.transpose() * change);
+  if (share[0] > 0 && share[0] < brightest * share[1]) best = std::max(best, along(both * share));
+  return best > same_way;
 }
 
 Eigen::Matrix3d spread_of(const Colours& differences) {
@@ -96,7 +111,7 @@ std::pair<double, double> followed(const EdgeStrip& strip, int x, const Eigen::V
 }  // namespace
 
 std::vector<SlitSeen> slits_in(const EdgeStrip& strip, double least, double most) {
-  const Colours columns = column_means(strip, first_from, first_to);
+  const Colours columns = column_means(strip, first_from, first_to), table = column_means(strip, table_from, table_to);
   Colours differences(columns.size(), Eigen::Vector3d::Zero());
   for (std::size_t x = 0; x < columns.size(); ++x) {
     if (const auto d = against_sides(columns, static_cast<int>(x), strip.mm_per_px)) differences[x] = *d;
@@ -118,6 +133,7 @@ std::vector<SlitSeen> slits_in(const EdgeStrip& strip, double least, double most
     while (left > 0 && differences[left].dot(differences[x]) > 0.5 * differences[x].squaredNorm()) --left;
     while (right + 1 < columns.size() && differences[right].dot(differences[x]) > 0.5 * differences[x].squaredNorm()) ++right;
     if (strip.along_of(static_cast<double>(right - left)) > slit_width) continue;
+    if (!may_be_open(differences[x], columns[x] - differences[x], table[x])) continue;
     const auto [depth, tip] = followed(strip, static_cast<int>(x), differences[x], most);
     if (depth > most) continue;  // chalk
     const double shown = 0.5 * (first_from + first_to), along = strip.along_of(static_cast<double>(x));
