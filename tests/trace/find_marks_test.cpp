@@ -193,6 +193,40 @@ TEST(FindMarks, NeedleRowsSingleAndDoubleOverABreak) {
   EXPECT_TRUE(panel.marks.holes.empty());
 }
 
+TEST(FindMarks, ANeedleRowOnAMaterialWithoutDotsOfItsOwnIsARowAndNoDrillHoles) {
+  DrawnPanel drawn({69, 92, 61});
+  std::size_t drawn_holes = 0;
+  for (double x = -110; x <= 110; x += 6.2, ++drawn_holes) drawn.disc({x, bottom + 9.4}, 1.8, {25, 30, 24});
+  constexpr double little_noise = 0.1;  // grey steps: nothing to compare the holes with
+  const Panel panel = drawn.read(little_noise);
+  ASSERT_EQ(panel.marks.needle_rows.size(), 1u);
+  const NeedleRow& row = panel.marks.needle_rows[0];
+  EXPECT_NEAR(row.pitch, 6.2, 0.1);
+  EXPECT_GE(row.points.size(), drawn_holes - 2);
+  for (const Vec2& p : row.points) EXPECT_NEAR(p.y() - bottom, 9.4, 0.3);
+  EXPECT_TRUE(panel.marks.holes.empty());
+}
+
+TEST(FindMarks, AHoleBeyondTheEndOfARowIsTheRows) {
+  for (const double aside : {0.0, 12.0}) {
+    DrawnPanel drawn({120, 125, 130}, {40, 117, 175});  // as light as each other
+    for (double x = -120; x <= 0; x += 4) drawn.disc({x, bottom + 10}, 1.2, {30, 30, 30});
+    drawn.disc({29, bottom + 10 + aside}, 1.8, drawn.table());  // torn wider: the table shows, no darker than the panel
+    const Panel panel = drawn.read();
+    ASSERT_EQ(panel.marks.needle_rows.size(), 1u);
+    EXPECT_EQ(panel.marks.holes.size(), aside > 0 ? 1u : 0u) << "off the row's line it is a hole of its own";
+  }
+}
+
+TEST(FindMarks, AShortChalkLineAtTheEdgeIsNoSlit) {
+  DrawnPanel drawn({60, 50, 45}, {35, 32, 30});  // the table is darker than the panel: nothing light shows through it
+  drawn.stroke({{-50, bottom - 0.3}, {-50, bottom + 5}}, 0.8, chalk);
+  drawn.stroke({{50, bottom - 0.5}, {50, bottom + 5}}, 0.8, drawn.table());
+  const Panel panel = drawn.read();
+  ASSERT_EQ(panel.marks.notches.size(), 1u);
+  EXPECT_NEAR(panel.marks.notches[0].foot.x(), 50, 0.4);
+}
+
 TEST(FindMarks, StripesAreNotChalk) {
   DrawnPanel drawn({120, 125, 130});
   for (double x = -right + 8; x < right; x += 15) drawn.stroke({{x, bottom + 0.1}, {x, top - 0.1}}, 3, {190, 185, 180});
