@@ -26,6 +26,7 @@ constexpr std::size_t most_rows = 2;
 constexpr std::size_t least_holes = 6;
 constexpr std::size_t few_dots = 8;        // fewer say nothing of the material
 constexpr double enough_bare = 0.3;        // share of the strip farther in, that must lie on the panel
+constexpr double half_holes = 4.0;         // spreads above the bare material's median that the middle dot is when half of them are holes
 constexpr double spread_of_none = 2.0;     // of 255: taken for a material that shows no dots of its own
 constexpr double most_spread = 1.6;        // mm of a row's depth: a seam keeps its distance
 
@@ -266,7 +267,7 @@ DotScale scale_beside_edge(const std::vector<Dot>& dots, double length, const Ba
   const DotScale all = scale_of(dots);
   if (static_cast<double>(dots.size()) > 2 * static_cast<double>(most_rows) * length / options.least_pitch) return all;
   const auto own = bare.scale();
-  return own && own->median < all.median ? *own : all;
+  return own && all.median > own->median + half_holes * own->spread ? *own : all;
 }
 
 }  // namespace
