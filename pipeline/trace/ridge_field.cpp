@@ -39,16 +39,6 @@ RidgeField empty_field(const cv::Size& size) {
   return {cv::Mat(size, CV_32FC1, cv::Scalar(0)), cv::Mat(size, CV_32FC2, cv::Scalar(1, 0))};
 }
 
-/// out += weight * in moved by (dx, dy): out(y, x) += weight * in(y + dy, x + dx) where both lie in the picture.
-void add_moved(cv::Mat& out, const cv::Mat& in, int dx, int dy, float weight) {
-  const int x0 = std::max(0, -dx), x1 = std::min(out.cols, in.cols - dx);
-  for (int y = std::max(0, -dy); y < std::min(out.rows, in.rows - dy); ++y) {
-    float* o = out.ptr<float>(y);
-    const float* i = in.ptr<float>(y + dy) + dx;
-    for (int x = x0; x < x1; ++x) o[x] += weight * i[x];
-  }
-}
-
 struct Tap {
   int dx, dy;
   float weight;
@@ -69,6 +59,17 @@ std::vector<Tap> taps_along(double angle, double along_px) {
   }
   for (Tap& tap : taps) tap.weight /= sum;
   return taps;
+}
+
+/// Weighted sum of a row's neighbours at the taps, where they lie in the picture. A row at a time: it stays in the nearest cache.
+void average_row(const cv::Mat& in, int y, const std::vector<Tap>& taps, std::vector<float>& out) {
+  std::fill(out.begin(), out.end(), 0.0f);
+  for (const Tap& tap : taps) {
+    if (y + tap.dy < 0 || y + tap.dy >= in.rows) continue;
+    const float* i = in.ptr<float>(y + tap.dy) + tap.dx;
+    const int x1 = std::min(in.cols, in.cols - tap.dx);
+    for (int x = std::max(0, -tap.dx); x < x1; ++x) out[static_cast<std::size_t>(x)] += tap.weight * i[x];
+  }
 }
 
 float bilinear(const cv::Mat& m, double x, double y) {
@@ -122,7 +123,8 @@ RidgeField long_ridges(const cv::Mat& picture, double sigma_px, double along_px)
   }
   RidgeField field = empty_field(size);
   const double norm = sigma_px * sigma_px;
-  cv::Mat across(size, CV_32F), averaged(size, CV_32F);
+  cv::Mat across(size, CV_32F);
+  std::vector<float> averaged(static_cast<std::size_t>(size.width));
   for (int d = 0; d < directions; ++d) {
     const double angle = M_PI * d / directions;  // of the line
     const double nx = -std::sin(angle), ny = std::cos(angle);
@@ -132,11 +134,11 @@ RidgeField long_ridges(const cv::Mat& picture, double sigma_px, double along_px)
       float* out = across.ptr<float>(y);
       for (int x = 0; x < size.width; ++x) out[x] = wxx * pxx[x] + wxy * pxy[x] + wyy * pyy[x];
     }
-    averaged.setTo(cv::Scalar(0));
-    for (const Tap& tap : taps_along(angle, along_px)) add_moved(averaged, across, tap.dx, tap.dy, tap.weight);
+    const std::vector<Tap> taps = taps_along(angle, along_px);
     const cv::Vec2f along(static_cast<float>(std::cos(angle)), static_cast<float>(std::sin(angle)));
     for (int y = 0; y < size.height; ++y) {
-      const float* in = averaged.ptr<float>(y);
+      average_row(across, y, taps, averaged);
+      const float* in = averaged.data();
       float* best = field.strength.ptr<float>(y);
       auto* direction = field.direction.ptr<cv::Vec2f>(y);
       for (int x = 0; x < size.width; ++x) {
