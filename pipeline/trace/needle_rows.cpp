@@ -184,7 +184,7 @@ Polyline straightened(const EdgeStrip& strip, const std::vector<Dot>& dots, cons
 }
 
 std::optional<NeedleRow> as_row(const EdgeStrip& strip, const std::vector<Dot>& dots, const Chain& chain, const NeedleRowOptions& options) {
-  if (chain.dots.size() < least_holes) return std::nullopt;
+  if (chain.dots.size() < least_holes || chain.worth < options.least_worth * static_cast<double>(chain.dots.size())) return std::nullopt;
   const auto place = [&](const Dot& d) { return strip.table_from_strip(d.along / strip.mm_per_px, (d.depth - strip.first_depth) / strip.mm_per_px); };
   const double length = dots[chain.dots.back()].along - dots[chain.dots.front()].along;
   double worth = 0, breaks = 0;

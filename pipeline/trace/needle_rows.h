@@ -16,6 +16,7 @@ struct NeedleRowOptions {
   double least_length = 30;       ///< mm of row
   double least_found = 0.6;       ///< share of the holes that the pitch asks for
   double least_darkness = 2.2;    ///< mean over the row's holes, in spreads of the material's own dark dots above their median
+  double least_worth = 0.6;       ///< of a row, a hole: spreads left over when the row's gaps and unevenness are paid; chance alignments hardly pay
   double control_depth = 30;      ///< mm: beside a row, as wide again, and that far in, lies no seam: what rows the bare material shows there
   double least_over_control = 2.0;  ///< worth of a row, of the best row that the bare material shows
   double longest_break = 34;      ///< mm worn away within a row
