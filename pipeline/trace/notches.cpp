@@ -30,11 +30,20 @@ constexpr double splice = 5;                        // mm of outline beside a mo
 constexpr double shape_ratio = 0.62;                // of the widths at 3/4 and 1/4 depth: 1/3 for a V, 0.9 for a U
 constexpr double course_step = 0.5;                 // mm
 
-/// How far each pixel of a strip is from panel (0) to table (1), and how well the two can be told at each column.
+/// The table's colour beside a stretch of edge.
+struct TableThere {
+  Eigen::Vector3d colour;
+  Eigen::Matrix3d information;
+};
+
+/// How far each pixel of a strip is from panel (0) to table (1), and how well the two can be told at each column. Rows outside the edge are left at 0.
 struct OpenMap {
-  cv::Mat open;                   // CV_32FC1
-  cv::Mat table_like;             // CV_8UC1, 255 where the colour is the table's, in whatever light
-  std::vector<double> contrast;   // by column
+  cv::Mat open;                     // CV_32FC1
+  cv::Mat smooth;                   // CV_8UC3, the strip that it was made from
+  std::vector<double> contrast;     // by column
+  std::vector<TableThere> table;    // by stretch of `step` columns
+  int step = 1;
+  bool table_like(int y, int x) const;
 };
 
 struct Moments {
@@ -69,12 +78,20 @@ bool is_table(const Eigen::Vector3d& colour, const Eigen::Vector3d& table, const
   return off.dot(information * off) < chi2;
 }
 
+bool OpenMap::table_like(int y, int x) const {
+  const auto& v = smooth.at<cv::Vec3b>(y, x);
+  const TableThere& there = table[static_cast<std::size_t>(x / step)];
+  return is_table(Eigen::Vector3d(v[0], v[1], v[2]), there.colour, there.information);
+}
+
 OpenMap open_map(const EdgeStrip& strip) {
-  OpenMap map{cv::Mat(strip.bgr.size(), CV_32FC1, cv::Scalar(0)), cv::Mat(strip.bgr.size(), CV_8UC1, cv::Scalar(0)), std::vector<double>(static_cast<std::size_t>(strip.bgr.cols), 0)};
-  cv::Mat smooth;
+  OpenMap map{.open = cv::Mat(strip.bgr.size(), CV_32FC1, cv::Scalar(0)), .smooth = {}, .contrast = std::vector<double>(static_cast<std::size_t>(strip.bgr.cols), 0), .table = {}};
+  cv::Mat& smooth = map.smooth;
   cv::GaussianBlur(strip.bgr, smooth, {}, 0.8);
   const auto row_of = [&](double depth) { return std::clamp(static_cast<int>(std::lround((depth - strip.first_depth) / resolution)), 0, smooth.rows - 1); };
   const int step = static_cast<int>(stretch_step / resolution), reach = static_cast<int>(stretch / resolution);
+  const int zero = row_of(0);
+  map.step = step;
   std::vector<Eigen::Vector3d> panel, table;
   for (int from = 0; from < smooth.cols; from += step) {
     panel.clear();
@@ -93,13 +110,14 @@ OpenMap open_map(const EdgeStrip& strip) {
     const Eigen::Matrix3d within = p.covariance + t.covariance + 4 * Eigen::Matrix3d::Identity();  // steps of 255, squared
     const Eigen::Vector3d apart = t.mean - p.mean, w = within.ldlt().solve(apart);
     const double between = apart.dot(w);
-    const Eigen::Matrix3d table_information = (t.covariance + 9 * Eigen::Matrix3d::Identity()).inverse();
-    for (int x = from; x < std::min(smooth.cols, from + step); ++x) {
-      map.contrast[static_cast<std::size_t>(x)] = std::sqrt(between);
-      for (int y = 0; y < smooth.rows; ++y) {
-        const auto& v = smooth.at<cv::Vec3b>(y, x);
-        map.table_like.at<unsigned char>(y, x) = is_table(Eigen::Vector3d(v[0], v[1], v[2]), t.mean, table_information) ? 255 : 0;
-        map.open.at<float>(y, x) = static_cast<float>(std::clamp(w.dot(Eigen::Vector3d(v[0], v[1], v[2]) - p.mean) / std::max(between, 1e-9), 0.0, 1.0));
+    map.table.push_back({t.mean, (t.covariance + 9 * Eigen::Matrix3d::Identity()).inverse()});
+    const int to = std::min(smooth.cols, from + step);
+    for (int x = from; x < to; ++x) map.contrast[static_cast<std::size_t>(x)] = std::sqrt(between);
+    for (int y = zero; y < smooth.rows; ++y) {
+      const auto* row = smooth.ptr<cv::Vec3b>(y);
+      auto* open = map.open.ptr<float>(y);
+      for (int x = from; x < to; ++x) {
+        open[x] = static_cast<float>(std::clamp(w.dot(Eigen::Vector3d(row[x][0], row[x][1], row[x][2]) - p.mean) / std::max(between, 1e-9), 0.0, 1.0));
       }
     }
   }
@@ -186,7 +204,7 @@ Looks looks_of(const OpenMap& map, const EdgeStrip& strip, const Candidate& c) {
     const int rows = static_cast<int>(c.depth[static_cast<std::size_t>(x - c.from)] * 0.8 / resolution);
     for (int y = start; y < start - static_cast<int>(start_depth / resolution) + rows; ++y, ++n) {
       looks.open += map.open.at<float>(std::min(y, map.open.rows - 1), x);
-      looks.table += map.table_like.at<unsigned char>(std::min(y, map.open.rows - 1), x) / 255.0;
+      looks.table += map.table_like(std::min(y, map.open.rows - 1), x);
     }
   }
   if (n > 0) {

@@ -59,11 +59,9 @@ cv::Mat far_out(const cv::Mat& smooth, const Eigen::Matrix3d& covariance) {
 
 /// Mean over a Gaussian window of the pixels inside.
 cv::Mat local_mean(const cv::Mat& colours, const cv::Mat& inside, double sigma_px) {
-  cv::Mat weight, weighted;
+  cv::Mat weight, weighted(colours.size(), colours.type(), cv::Scalar::all(0)), three;
   inside.convertTo(weight, CV_32F, 1.0 / 255);
-  cv::Mat three;
-  cv::merge(std::vector<cv::Mat>{weight, weight, weight}, three);
-  weighted = colours.mul(three);
+  colours.copyTo(weighted, inside);
   const cv::Size small((colours.cols + coarse - 1) / coarse, (colours.rows + coarse - 1) / coarse);
   cv::resize(weighted, weighted, small, 0, 0, cv::INTER_AREA);
   cv::resize(weight, weight, small, 0, 0, cv::INTER_AREA);

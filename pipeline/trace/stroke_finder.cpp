@@ -71,11 +71,12 @@ void judge_against_copies(Stroke& stroke, const PanelPicture& picture) {
   const Box own = bounding_box(stroke.points);
   const Vec2 low = picture.raster.table_from_raster({0, static_cast<double>(picture.raster.size.height - 1)});
   const Vec2 size = Vec2(picture.raster.size.width - 1, picture.raster.size.height - 1) * picture.raster.mm_per_px;
+  const DisplacedCopies displaced(picture, stroke);
   std::vector<double> copies;
   for (int i = 1; i <= copies_tried && static_cast<int>(copies.size()) < copies_wanted; ++i) {
     const Vec2 to = low + Vec2(halton(i, 2), halton(i, 3)).cwiseProduct(size), shift = to - own.centre();
     if (shift.norm() < 4) continue;
-    if (const auto c = contrast_of_copy(picture, stroke, shift)) copies.push_back(*c);
+    if (const auto c = displaced.contrast(shift)) copies.push_back(*c);
   }
   if (copies.size() < 8) {
     stroke.significance = stroke.contrast * std::sqrt(stroke.length);  // nowhere else to lie: a line as long as the panel
@@ -94,8 +95,9 @@ void judge_against_copies(Stroke& stroke, const PanelPicture& picture) {
 
 void count_repeats(Stroke& stroke, const PanelPicture& picture) {
   const Vec2 chord = (stroke.points.back() - stroke.points.front()).normalized(), normal(-chord.y(), chord.x());
+  const DisplacedCopies displaced(picture, stroke);
   const auto shows = [&](const Vec2& shift) {
-    const auto c = contrast_of_copy(picture, stroke, shift);
+    const auto c = displaced.contrast(shift);
     return c && *c > repeat_share * stroke.contrast;
   };
   for (const int side : {-1, 1}) {

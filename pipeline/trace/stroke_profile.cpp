@@ -56,9 +56,12 @@ cv::Vec3f departure_at(const PanelPicture& picture, const Vec2& at_in_raster, bo
   inside = ix >= 0 && iy >= 0 && ix + 1 < picture.departure.cols && iy + 1 < picture.departure.rows;
   if (!inside) return {};
   const auto u = static_cast<float>(at_in_raster.x() - ix), v = static_cast<float>(at_in_raster.y() - iy);
-  inside = picture.inside.at<unsigned char>(iy + (v > 0.5f), ix + (u > 0.5f)) != 0;
-  const auto *a = picture.departure.ptr<cv::Vec3f>(iy) + ix, *b = picture.departure.ptr<cv::Vec3f>(iy + 1) + ix;
-  return (1 - v) * ((1 - u) * a[0] + u * a[1]) + v * ((1 - u) * b[0] + u * b[1]);
+  inside = picture.inside.ptr<unsigned char>(iy + (v > 0.5f))[ix + (u > 0.5f)] != 0;
+  if (!inside) return {};
+  const auto *a = picture.departure.ptr<float>(iy) + 3 * ix, *b = picture.departure.ptr<float>(iy + 1) + 3 * ix;
+  cv::Vec3f out;
+  for (int c = 0; c < 3; ++c) out[c] = (1 - v) * ((1 - u) * a[c] + u * a[c + 3]) + v * ((1 - u) * b[c] + u * b[c + 3]);
+  return out;
 }
 
 struct Sides {
@@ -268,27 +271,41 @@ double ink_at(const PanelPicture& picture, const Stroke& stroke, const Vec2& at)
   return inside ? d.dot(stroke.departure) / (stroke.contrast * stroke.contrast) : 0;
 }
 
-std::optional<double> contrast_of_copy(const PanelPicture& picture, const Stroke& stroke, const Vec2& shift) {
-  Polyline moved;
+DisplacedCopies::DisplacedCopies(const PanelPicture& picture, const Stroke& stroke) : picture_(picture), departure_(stroke.departure) {
+  Polyline line;
   const std::size_t stride = 2;  // every 1.2 mm is enough for a mean
-  for (std::size_t i = 0; i < stroke.points.size(); i += stride) moved.push_back(stroke.points[i] + shift);
-  if (moved.size() < 2) moved.push_back(stroke.points.back() + shift);
-  const Polyline normals = left_normals(moved);
+  for (std::size_t i = 0; i < stroke.points.size(); i += stride) line.push_back(stroke.points[i]);
+  if (line.size() < 2) line.push_back(stroke.points.back());
+  const Polyline normals = left_normals(line);
   const double low = stroke.width / 2 + flank_gap;
-  double middle = 0, outer = 0;
-  int n_middle = 0, n_outer = 0, in = 0;
-  for (std::size_t i = 0; i < moved.size(); ++i) {
-    for (const double o : {0.0, -low, low, -low - flank_width, low + flank_width}) {
-      bool inside = false;
-      const cv::Vec3f d = departure_at(picture, picture.raster.raster_from_table(moved[i] + o * normals[i]), inside);
-      if (!inside) continue;
-      (o == 0 ? middle : outer) += d.dot(stroke.departure);
-      ++(o == 0 ? n_middle : n_outer);
-      in += o == 0;
-    }
+  for (std::size_t i = 0; i < line.size(); ++i) {
+    middle_.push_back(picture.raster.raster_from_table(line[i]));
+    for (const double o : {-low, low, -low - flank_width, low + flank_width}) outer_.push_back(picture.raster.raster_from_table(line[i] + o * normals[i]));
   }
-  if (in < copy_inside * static_cast<double>(moved.size()) || n_outer == 0) return std::nullopt;
-  return (middle / n_middle - outer / n_outer) / std::max(1e-9, cv::norm(stroke.departure));
+}
+
+std::optional<double> DisplacedCopies::contrast(const Vec2& shift) const {
+  const Vec2 by = picture_.raster.raster_from_table(shift) - picture_.raster.raster_from_table(Vec2::Zero());
+  struct Sum {
+    double along = 0;  // of the stroke's departure
+    int count = 0;
+  };
+  const auto sum_over = [&](const Polyline& places) {
+    Sum sum;
+    for (const Vec2& p : places) {
+      bool inside = false;
+      const cv::Vec3f d = departure_at(picture_, p + by, inside);
+      if (!inside) continue;
+      sum.along += d.dot(departure_);
+      ++sum.count;
+    }
+    return sum;
+  };
+  const Sum middle = sum_over(middle_);
+  if (middle.count < copy_inside * static_cast<double>(middle_.size())) return std::nullopt;
+  const Sum outer = sum_over(outer_);
+  if (outer.count == 0) return std::nullopt;
+  return (middle.along / middle.count - outer.along / outer.count) / std::max(1e-9, cv::norm(departure_));
 }
 
 }  // namespace chalkfold

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <opencv2/core.hpp>
+#include <optional>
 #include <vector>
 
 #include "pipeline/trace/panel_picture.h"
@@ -53,7 +54,18 @@ Stroke measured_stroke(const PanelPicture& picture, const Polyline& line);
 /// How much of a stroke's colour is at a place: 1 on it, 0 on the bare material. Not clipped. 0 off the panel.
 double ink_at(const PanelPicture& picture, const Stroke& stroke, const Vec2& at);
 
-/// Contrast along `direction` (a unit departure) of the line moved by `shift` (mm); nullopt when less than four fifths of it lie on the panel.
-std::optional<double> contrast_of_copy(const PanelPicture& picture, const Stroke& stroke, const Vec2& shift);
+/// A stroke laid at other places of its panel. The picture must outlive it.
+class DisplacedCopies {
+ public:
+  DisplacedCopies(const PanelPicture& picture, const Stroke& stroke);
+
+  /// What the panel shows of the stroke's departure when the stroke is moved by `shift` (mm); nullopt when less than four fifths of it lie on the panel.
+  std::optional<double> contrast(const Vec2& shift) const;
+
+ private:
+  const PanelPicture& picture_;
+  cv::Vec3f departure_;
+  Polyline middle_, outer_;  // raster px: places on the stroke, and on both sides of it
+};
 
 }  // namespace chalkfold
