@@ -17,6 +17,9 @@ constexpr double ring_from = 0.9, ring_to = 1.8;  // mm beyond the hole's side
 constexpr double ring_share = 0.35;      // of the hole's own departure: less is bare
 constexpr double beside_row = 2.0;       // mm from a needle row
 constexpr double row_goes_on = 34;       // mm beyond its end: as much as may be worn away within it
+constexpr double needle_torn = 2.4;      // mm: a needle's hole is no wider
+constexpr double near_mates = 15;        // mm: two of the widest needle pitches
+constexpr int most_mates = 1;            // a pair of awl holes is drawn together, three small ones in a row are a seam's
 constexpr std::size_t row_end = 5;       // holes that give its direction there
 constexpr double beside_stroke = 5.0;    // mm from a stroke's middle, beyond half its width: crumbs of its chalk
 constexpr double usual_share = 0.96;     // of the surface; strokes take up the rest
@@ -102,6 +105,18 @@ bool is_of_row(const DrillHole& hole, const NeedleRow& row) {
     if (ahead > 0 && ahead < row_goes_on && std::abs(out.x() * off.y() - out.y() * off.x()) < beside_row) return true;
   }
   return false;
+}
+
+/// Leaves out holes no wider than a needle's that stand three and more together: an old seam of which no row was made.
+std::vector<DrillHole> without_seams(const std::vector<DrillHole>& holes) {
+  std::vector<DrillHole> out;
+  for (const DrillHole& h : holes) {
+    const auto near = std::count_if(holes.begin(), holes.end(), [&](const DrillHole& o) {
+      return &o != &h && o.diameter < needle_torn && (o.centre - h.centre).norm() < near_mates;
+    });
+    if (h.diameter >= needle_torn || near <= most_mates) out.push_back(h);
+  }
+  return out;
 }
 
 /// One island of the thresholded picture, measured.
@@ -201,6 +216,7 @@ std::vector<DrillHole> find_drill_holes(const PanelPicture& picture, const std::
     });
     if (!in_row && !in_stroke) holes.push_back(*hole);
   }
+  holes = without_seams(holes);
   std::sort(holes.begin(), holes.end(), [](const DrillHole& a, const DrillHole& b) { return std::tie(a.centre.x(), a.centre.y()) < std::tie(b.centre.x(), b.centre.y()); });
   return holes;
 }

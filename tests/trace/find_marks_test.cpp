@@ -171,6 +171,16 @@ TEST(FindMarks, DrillHoles) {
   EXPECT_TRUE(panel.marks.writings.empty());
 }
 
+TEST(FindMarks, SmallHolesInALineAreASeamsAndAPairIsNot) {
+  DrawnPanel drawn;
+  for (double x = -60; x <= 60; x += 6) drawn.disc({x, 0}, 2.0, drawn.table());  // in the panel's middle, where no row is looked for
+  drawn.disc({-40, 40}, 2.0, drawn.table());
+  drawn.disc({-30, 40}, 2.0, drawn.table());
+  const Panel panel = drawn.read();
+  ASSERT_EQ(panel.marks.holes.size(), 2u);
+  for (const DrillHole& h : panel.marks.holes) EXPECT_NEAR(h.centre.y(), 40, place_mm);
+}
+
 TEST(FindMarks, NeedleRowsSingleAndDoubleOverABreak) {
   DrawnPanel drawn({120, 125, 130});
   for (double x = -120; x <= 120; x += 4) {
