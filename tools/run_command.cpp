@@ -23,7 +23,7 @@ struct RunArguments {
   std::vector<std::string> photos, tape;
   std::string out, pictures;
   std::string existing, paper = "a4", arcs = "bulge";
-  std::vector<std::string> edge_allowances;
+  std::vector<std::string> edge_allowances, pairs;
   std::optional<double> thickness, thickness_sigma, long_bar, short_bar;
   bool quiet = false, json = false;
 };
@@ -65,6 +65,17 @@ void take_edge_allowances(const RunArguments& arguments, RunOptions& options) {
   }
 }
 
+void take_pairs(const RunArguments& arguments, RunOptions& options) {
+  const std::map<std::string, Fold> known{{"mean", Fold::mean}, {"first", Fold::left}, {"second", Fold::right}};
+  for (const std::string& text : arguments.pairs) {
+    std::vector<std::string> parts = CLI::detail::split(text, ',');
+    const auto keep = parts.size() == 3 ? known.find(CLI::detail::to_lower(parts[2])) : known.find("mean");
+    if (parts.size() < 2 || parts.size() > 3 || parts[0].empty() || parts[1].empty() || keep == known.end())
+      throw UsageError(fmt::format("--pair {}: must be two panels' names, like \"side left,side right\", and if need be which is kept: mean, first or second", plain_text(text)));
+    options.pairs.push_back({parts[0], parts[1], {keep->second}});
+  }
+}
+
 void take_paper(const RunArguments& arguments, RunOptions& options) {
   const std::map<std::string, PdfPaper> known{{"a4", PdfPaper::a4}, {"letter", PdfPaper::letter}, {"a3", PdfPaper::a3}};
   const auto paper = known.find(CLI::detail::to_lower(arguments.paper));
@@ -89,6 +100,7 @@ ExitCode run(RunArguments arguments) {
   sort_inputs(arguments, options);
   take_existing_allowance(arguments, options);
   take_edge_allowances(arguments, options);
+  take_pairs(arguments, options);
   take_paper(arguments, options);
   options.files.arcs = arguments.arcs == "bulge";
   options.out = arguments.out;
@@ -128,6 +140,7 @@ void add_piece_options(CLI::App& command, RunArguments& arguments) {
       ->option_text("MM|measured")->group(pieces);
   command.add_option("--allowance-mm", draft.allowance, "from the seam to the new cut line")->capture_default_str()->group(pieces);
   command.add_option("--edge-allowance-mm", arguments.edge_allowances, "of one edge: NUMBER,MM; may be given again")->allow_extra_args(false)->group(pieces);
+  command.add_option("--pair", arguments.pairs, "two panels that are mirror images: NAME,NAME[,mean|first|second]; may be given again")->allow_extra_args(false)->group(pieces);
   command.add_option("--quantity", draft.quantity, "how often each piece is cut")->capture_default_str()->group(pieces);
   command.add_option("--tolerance-mm", draft.edges.tolerance, "how far an edge's curve may leave the measured points")->capture_default_str()->group(pieces);
   command.add_option("--notch-style", draft.notch_style, "how notches are cut")

@@ -98,7 +98,7 @@ std::vector<Span> spans_of(const Ruler& ruler, const NickOptions& options) {
       if (!may_dent(ruler, s, s + width, options.least_depth) || !goes_on(ruler, s, s + width, options)) continue;
       const Span span{s - near, s + width + near};
       const double depth = nick_in(ruler, span).depth;
-      if (depth >= options.least_depth) candidates.push_back({span, depth - price * width});
+      if (depth >= options.least_depth && depth <= options.most_depth) candidates.push_back({span, depth - price * width});
     }
   std::stable_sort(candidates.begin(), candidates.end(), [](const Candidate& a, const Candidate& b) { return a.worth > b.worth; });
   std::vector<Span> spans;

@@ -18,6 +18,7 @@ struct NickOptions {
   double same_way = 0.2;   ///< rad, that the edge may turn across it
   double same_line = 1.5;  ///< mm, that the edge may step across it
   double least_depth = 2;  ///< mm; shallower ones are fray or wear
+  double most_depth = 10;  ///< mm; deeper ones, and those with a mouth of more than 16 mm, belong to the shape
 };
 
 /// The contour straight across its nicks: short dents inward beyond which the edge goes on as it came. `nicks` gets

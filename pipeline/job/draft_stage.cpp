@@ -7,9 +7,11 @@
 #include <exception>
 #include <fstream>
 #include <iterator>
+#include <optional>
 #include <set>
 
 #include "pipeline/common/error.h"
+#include "pipeline/common/nearest_name.h"
 #include "pipeline/common/utf8.h"
 #include "pipeline/job/panel_names.h"
 #include "pipeline/job/piece_files.h"
@@ -48,21 +50,70 @@ void keep_files(const fs::path& out, const fs::path& file, PanelRecord& record) 
   if (fs::exists(out / picture, error)) record.picture = picture;
 }
 
-PieceRecord drafted(const Panel& panel, DraftOptions options, int number) {
-  PieceRecord record;
+Piece failed_piece(const Panel& panel, int number, const char* why) {
+  Piece piece;
+  piece.name = panel.name;
+  piece.number = number;
+  piece.faults.push_back({"draft-failed", Severity::refusal, fmt::format("no piece could be drafted from it ({})", why),
+                          "Look at the panel's picture; photograph it again if its outline is wrong.", panel.photo, panel.name});
+  return piece;
+}
+
+/// A panel to be drafted and the number of its piece.
+struct Task {
+  const Panel* panel = nullptr;
+  int number = 0;
+};
+
+DraftOptions numbered(DraftOptions options, int number) {
   options.number = number;
+  return options;
+}
+
+Piece drafted(const Task& task, const DraftOptions& options) {
   try {
-    record.piece = draft_piece(panel, options);
+    return draft_piece(*task.panel, numbered(options, task.number));
   } catch (const UserError&) {
     throw;
   } catch (const std::exception& e) {
-    record.piece = {};
-    record.piece.name = panel.name;
-    record.piece.number = number;
-    record.piece.faults.push_back({"draft-failed", Severity::refusal, fmt::format("no piece could be drafted from it ({})", e.what()),
-                                   "Look at the panel's picture; photograph it again if its outline is wrong.", panel.photo, panel.name});
+    return failed_piece(*task.panel, task.number, e.what());
   }
-  return record;
+}
+
+std::pair<Piece, Piece> drafted_pair(const Task& first, const Task& second, const DraftOptions& options, const PairOptions& pair) {
+  try {
+    return pair_pieces(*first.panel, *second.panel, numbered(options, first.number), numbered(options, second.number), pair);
+  } catch (const UserError&) {
+    throw;
+  } catch (const std::exception& e) {
+    return {failed_piece(*first.panel, first.number, e.what()), failed_piece(*second.panel, second.number, e.what())};
+  }
+}
+
+/// Index of the task of a panel; tasks.size() when it was not measured. Throws UsageError when there is no such panel.
+std::size_t task_of(const std::string& name, const std::vector<Task>& tasks, const Results& results) {
+  for (std::size_t i = 0; i < tasks.size(); ++i)
+    if (tasks[i].panel->name == name) return i;
+  std::vector<std::string> known;
+  for (const PanelRecord& record : results.panels) known.push_back(record.panel.name);
+  if (std::find(known.begin(), known.end(), name) != known.end()) return tasks.size();
+  const std::string nearest = nearest_name(name, known);
+  throw UsageError(fmt::format("--pair: there is no panel {}{}", plain_text(name), nearest.empty() ? "" : fmt::format("; did you mean {}?", plain_text(nearest))));
+}
+
+/// The pieces of all pairs, each at its task's place.
+void draft_pairs(const RunOptions& options, const DraftOptions& draft, const std::vector<Task>& tasks, Results& results, std::vector<std::optional<Piece>>& pieces) {
+  for (const PairOf& pair : options.pairs) {
+    const std::size_t first = task_of(pair.first, tasks, results), second = task_of(pair.second, tasks, results);
+    if (first == tasks.size() || second == tasks.size()) {
+      results.faults.push_back({"pair-incomplete", Severity::warning, fmt::format("of the pair {} and {} only one was measured", plain_text(pair.first), plain_text(pair.second)),
+                                "Photograph the other again; the piece of this one is drafted alone.", {}, {}});
+      continue;
+    }
+    auto [a, b] = drafted_pair(tasks[first], tasks[second], draft, pair.options);
+    pieces[first] = std::move(a);
+    pieces[second] = std::move(b);
+  }
 }
 
 void add_allowance_fault(const RunOptions& options, Results& results) {
@@ -102,12 +153,15 @@ void draft_pieces(const RunOptions& options, Progress& progress, Results& result
   make_piece_folders(options.out);
   progress.begin("drafting pieces", static_cast<std::size_t>(wanted));
   try {
-    int number = 0;
-    for (const PanelRecord& record : results.panels) {
-      if (!is_measured(record)) continue;
-      results.pieces.push_back(drafted(record.panel, draft, ++number));
+    std::vector<Task> tasks;
+    for (const PanelRecord& record : results.panels)
+      if (is_measured(record)) tasks.push_back({&record.panel, static_cast<int>(tasks.size()) + 1});
+    std::vector<std::optional<Piece>> pieces(tasks.size());
+    draft_pairs(options, draft, tasks, results, pieces);
+    for (std::size_t i = 0; i < tasks.size(); ++i) {
+      results.pieces.push_back({pieces[i] ? *pieces[i] : drafted(tasks[i], draft), {}, {}});
       write_piece(options.out, results.pieces.back(), options.files);
-      progress.advance(record.panel.name);
+      progress.advance(tasks[i].panel->name);
     }
     results.set_files = write_set(options.out, results.pieces, options.files);
   } catch (...) {

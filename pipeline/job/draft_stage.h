@@ -14,7 +14,9 @@ std::vector<PanelRecord> read_measured(const RunOptions& options);
 void take_measured(std::vector<PanelRecord> measured, Results& results);
 
 /// Drafts a piece from every measured panel, numbered in their order, and writes its files and the set's. A panel that cannot be
-/// drafted is a refusal of its piece (draft-failed), never of the run. Throws FileError.
+/// drafted is a refusal of its piece (draft-failed), never of the run. Panels of a pair give mirror images of each other; a pair of
+/// which one was not measured is told of (pair-incomplete) and the other drafted alone. Throws UsageError when a pair names a panel
+/// that there is not. Throws FileError.
 void draft_pieces(const RunOptions& options, Progress& progress, Results& results);
 
 }  // namespace chalkfold

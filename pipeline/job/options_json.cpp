@@ -64,6 +64,13 @@ Json trace_json(const TraceOptions& o) {
           {"spacing", o.spacing}};
 }
 
+Json pairs_json(const RunOptions& options) {
+  constexpr const char* keep[] = {"mean", "first", "second"};
+  Json json = Json::array();
+  for (const PairOf& pair : options.pairs) json.push_back({{"first", pair.first}, {"second", pair.second}, {"keep", keep[static_cast<int>(pair.options.keep)]}});
+  return json;
+}
+
 Json draft_json(const DraftOptions& o, const RunOptions& options) {
   constexpr const char* symmetric[] = {"auto", "yes", "no"};
   constexpr const char* fold[] = {"mean", "left", "right"};
@@ -80,6 +87,7 @@ Json draft_json(const DraftOptions& o, const RunOptions& options) {
           {"quantity", o.quantity},
           {"notch_style", notch[static_cast<int>(o.notch_style)]},
           {"notch_depth", o.notch_depth},
+          {"pairs", pairs_json(options)},
           {"face", options.files.face},
           {"arcs", options.files.arcs}};
 }

@@ -9,11 +9,18 @@
 #include "pipeline/capture/photo.h"
 #include "pipeline/capture/sighting.h"
 #include "pipeline/draft/draft_piece.h"
+#include "pipeline/draft/pair_pieces.h"
 #include "pipeline/output/pdf_layout.h"
 #include "pipeline/survey/survey.h"
 #include "pipeline/trace/trace.h"
 
 namespace chalkfold {
+
+/// Two panels, by name, whose pieces are to be mirror images of each other.
+struct PairOf {
+  std::string first, second;
+  PairOptions options;
+};
 
 /// How pieces are written.
 struct PieceFileOptions {
@@ -38,6 +45,7 @@ struct RunOptions {
   TraceOptions trace;
   DraftOptions draft;           ///< of every piece; its existing_allowance is set from `existing_allowance` below
   std::optional<double> existing_allowance;  ///< mm; unset: the new allowance, so that the cut line stays where the old edge was
+  std::vector<PairOf> pairs;
   PieceFileOptions files;
   int threads = 0;              ///< photos in work at the same time; 0: one for each core
   double keep_pixels_mb = 128;  ///< decoded photos kept from the first pass to the second; the rest is read again

@@ -41,6 +41,12 @@ TEST(Nicks, CornersOfTheShapeStay) {
   }
 }
 
+TEST(Nicks, ADeepCutBelongsToTheShape) {  // 12 mm
+  std::vector<Nick> nicks;
+  across_nicks(nicked(12, 12), nicks);
+  EXPECT_TRUE(nicks.empty());
+}
+
 TEST(Nicks, ATabOfTheShapeIsNoNick) {  // 30 mm wide, 20 deep
   const Polyline corners{{0, 0}, {120, 0}, {120, 20}, {150, 20}, {150, 0}, {300, 0}, {300, 200}, {0, 200}};
   std::vector<Nick> nicks;

@@ -102,6 +102,30 @@ TEST_F(DraftStage, ARefusedPieceHasNoFilesAndTheOthersGoOn) {
   EXPECT_TRUE(fs::exists(folder / "out/pieces/flag.dxf"));
 }
 
+TEST_F(DraftStage, PanelsOfAPairGiveMirrorImages) {
+  Panel right = drawn::flag_panel(0.05, 9);
+  for (Vec2& p : right.outline.points) p.x() = 800 - p.x();
+  std::reverse(right.outline.points.begin(), right.outline.points.end());
+  right.marks = {};
+  options.measured = {measured("left", drawn::flag_panel()), measured("right", right), measured("third", drawn::flag_panel())};
+  options.pairs = {{"left", "right", {}}};
+  const Results results = run(folder / "out");
+  ASSERT_EQ(results.pieces.size(), 3u);
+  const Polyline &a = results.pieces[0].piece.cut_line, &b = results.pieces[1].piece.cut_line;
+  ASSERT_EQ(a.size(), b.size());
+  for (std::size_t i = 0; i < a.size(); ++i) EXPECT_LT((Vec2(-1, 1).cwiseProduct(a[i]) - b[b.size() - 1 - i]).norm(), 1e-6);
+  EXPECT_EQ(results.pieces[1].piece.name, "right");
+  EXPECT_EQ(results.pieces[1].piece.number, 2);
+  EXPECT_FALSE(results.pieces[2].piece.pairing.done);
+  options.pairs = {{"left", "rihgt", {}}};
+  try {
+    run(folder / "out");
+    FAIL() << "no error";
+  } catch (const UsageError& e) {
+    EXPECT_THAT(e.what(), HasSubstr("did you mean right?"));
+  }
+}
+
 TEST_F(DraftStage, APhotosPanelAndItsMeasuredJsonGiveThePiece) {
   const auto counts = std::make_shared<test::StageCounts>();
   test::write_whole(folder / "a.jpg", "a");
