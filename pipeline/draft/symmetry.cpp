@@ -162,15 +162,24 @@ void tell_change(const Half& right, const Half& left, const std::vector<Anchor>&
   change.rms = std::sqrt(squares / static_cast<double>(std::max<std::size_t>(1, change.before.size())));
 }
 
-std::vector<OutlineMark> marks_of_both(const Half& half, Fold fold) {
+/// A single mark this near to where the axis crosses the outline marks the middle: wear and the hand moved it off.
+constexpr double axis_reach = 6;  // mm
+
+bool marks_the_middle(const OutlineMark& mark, const Half& right, const Half& left) {
+  if (std::abs(mark.foot.x()) > axis_reach) return false;
+  const auto near = [&](const OutlineMark& other) { return other.kind == mark.kind && std::abs(other.foot.x()) < 1.5 * axis_reach && std::abs(other.foot.y() - mark.foot.y()) < 1.5 * axis_reach; };
+  return std::count_if(right.marks.begin(), right.marks.end(), near) + std::count_if(left.marks.begin(), left.marks.end(), near) == 1;
+}
+
+std::vector<OutlineMark> marks_of_both(const Half& half, const Half& right_half, const Half& left_half, Fold fold) {
   std::vector<OutlineMark> all;
-  constexpr double axis_reach = 0.5;  // mm; a mark on the axis is its own mirror image
   for (const OutlineMark& mark : half.marks) {
     OutlineMark right = mark, left = mark;
     left.foot.x() = -left.foot.x();
     left.group += 2000;
-    if (std::abs(mark.foot.x()) < axis_reach) {
+    if (marks_the_middle(mark, right_half, left_half)) {
       right.foot.x() = 0;
+      right.origin = MarkOrigin::measured;
       all.push_back(right);
       continue;
     }
@@ -214,7 +223,7 @@ SymmetricOutline symmetrise(const Contour& outline, const std::vector<OutlineMar
   const OutlinePath path{half.path, half.corners, on_axis(half.path.points.front(), half.corner_at_start, 0),
                          on_axis(half.path.points.back(), half.corner_at_end, std::numbers::pi), half.corner_at_start, half.corner_at_end};
   result.edges = both_halves(fit_path_edges(path, edge_options), half.corner_at_start, half.corner_at_end);
-  result.marks = marks_of_both(half, options.fold);
+  result.marks = marks_of_both(half, right, left, options.fold);
   result.axis = decision.axis;
   result.change.done = true;
   tell_change(right, left, anchors, half, options.fold, result.change);

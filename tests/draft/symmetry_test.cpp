@@ -181,6 +181,19 @@ TEST(Symmetry, MarksOnBothHalvesAreAveragedAndALoneOneIsMirrored) {
   for (const OutlineMark& m : left.marks) EXPECT_NEAR(std::abs((w.panel_from_design.inverse() * m.foot).x()), 100, 0.7);
 }
 
+TEST(Symmetry, ASingleMarkBesideTheAxisMarksTheMiddle) {
+  const Worn w = worn(0.025, 2);
+  OutlineMark middle;
+  middle.kind = PieceMark::Kind::notch;
+  middle.foot = w.panel_from_design * Vec2(2.5, 230);
+  const SymmetricOutline one = symmetrise(w.measured, {middle}, w.chalk, {}, {});
+  ASSERT_EQ(one.marks.size(), 1u);
+  EXPECT_LT((one.axis->image(one.marks[0].foot) - one.marks[0].foot).norm(), 1e-6);
+  OutlineMark other = middle;
+  other.foot = w.panel_from_design * Vec2(-2.5, 230);
+  EXPECT_EQ(symmetrise(w.measured, {middle, other}, w.chalk, {}, {}).marks.size(), 2u);  // a double mark about the middle
+}
+
 TEST(Symmetry, CornersOnTheAxisStayCorners) {  // a five-point star: a tip above, a notch below
   const SymmetricOutline result = symmetrise(drawn::measured(drawn::star(340, 160), 0.1), {}, {}, {}, {});
   ASSERT_TRUE(result.change.done) << result.change.reason;
