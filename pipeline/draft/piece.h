@@ -22,7 +22,7 @@ struct PieceEdge {
   double allowance = 10;        ///< mm, from sew line to cut line
   double largest_departure = 0; ///< mm, of the measured (or symmetrised) points from `sew`
   double sigma = 0;             ///< mm, median of the measured points
-  double U = 0;                 ///< mm, of the edge's length (k = 2)
+  double U = 0;                 ///< mm (k = 2), median of the measured points along the normal
 };
 
 /// Where a mark of a piece comes from.

@@ -116,6 +116,17 @@ void draft_pairs(const RunOptions& options, const DraftOptions& draft, const std
   }
 }
 
+/// What cannot be drawn (a piece of ten metres on paper) is a refusal of this piece; what cannot be written stops the run.
+void write_or_refuse(const RunOptions& options, const Panel& panel, PieceRecord& record) {
+  try {
+    write_piece(options.out, record, options.files);
+  } catch (const FileError&) {
+    throw;
+  } catch (const std::exception& e) {
+    record = {failed_piece(panel, record.piece.number, e.what()), {}, {}};
+  }
+}
+
 void add_allowance_fault(const RunOptions& options, Results& results) {
   if (options.existing_allowance || options.draft.existing_measured || results.pieces.empty()) return;
   const double allowance = options.draft.allowance;
@@ -160,7 +171,7 @@ void draft_pieces(const RunOptions& options, Progress& progress, Results& result
     draft_pairs(options, draft, tasks, results, pieces);
     for (std::size_t i = 0; i < tasks.size(); ++i) {
       results.pieces.push_back({pieces[i] ? *pieces[i] : drafted(tasks[i], draft), {}, {}});
-      write_piece(options.out, results.pieces.back(), options.files);
+      write_or_refuse(options, *tasks[i].panel, results.pieces.back());
       progress.advance(tasks[i].panel->name);
     }
     results.set_files = write_set(options.out, results.pieces, options.files);

@@ -197,6 +197,8 @@ std::string piece_html(const PieceRecord& record) {
   if (!record.files.empty()) {
     out += fmt::format("<dl><dt>Cut</dt><dd>{}{}, {} up</dd>\n<dt>Area</dt><dd>{:.1f} cm2 net, {:.1f} cm2 with allowance</dd>\n", piece.quantity, piece.one_mirrored ? ", one mirrored" : "",
                        piece.side == Side::inside ? "inside" : "face", signed_area(piece.sew_line) / 100, signed_area(piece.cut_line) / 100);
+    const auto mirrored = std::count_if(piece.marks.begin(), piece.marks.end(), [](const PieceMark& m) { return m.origin == MarkOrigin::mirrored; });
+    out += fmt::format("<dt>Marks</dt><dd>{}{}</dd>\n", piece.marks.size(), mirrored > 0 ? fmt::format(", {} of them mirrored from the other half, where alone they were drawn", mirrored) : "");
     out += fmt::format("<dt>Symmetry</dt><dd>{}</dd>\n", change_text(piece.symmetry));
     if (piece.pairing.done) out += fmt::format("<dt>Pair</dt><dd>{}</dd>\n", change_text(piece.pairing));
     std::string files;
