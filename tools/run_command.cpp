@@ -11,6 +11,8 @@
 #include <optional>
 
 #include "pipeline/common/utf8.h"
+#include "pipeline/common/write_file.h"
+#include "pipeline/job/job_inputs.h"
 #include "pipeline/job/run_job.h"
 #include "pipeline/output/summary.h"
 #include "tools/terminal_progress.h"
@@ -21,7 +23,7 @@ namespace {
 struct RunArguments {
   RunOptions run;
   std::vector<std::string> photos, tape;
-  std::string out, pictures;
+  std::string out, pictures, write_job;
   std::string existing, paper = "a4", arcs = "bulge";
   std::vector<std::string> edge_allowances, pairs;
   std::optional<double> thickness, thickness_sigma, long_bar, short_bar;
@@ -37,9 +39,14 @@ bool parse_number(const std::string& text, Number& number) {
 
 bool is_json(const std::string& file) { return CLI::detail::to_lower(std::filesystem::path(file).extension().string()) == ".json"; }
 
-/// Photos and measured panels may be named side by side.
+/// Photos, measured panels and a job file may be named side by side.
 void sort_inputs(const RunArguments& arguments, RunOptions& options) {
-  for (const std::string& file : arguments.photos) (is_json(file) ? options.measured : options.photos).emplace_back(file);
+  for (const std::string& file : arguments.photos) {
+    if (is_json(file))
+      add_json_input(file, options);
+    else
+      options.photos.emplace_back(file);
+  }
 }
 
 void take_existing_allowance(const RunArguments& arguments, RunOptions& options) {
@@ -97,7 +104,6 @@ void print_whole(const std::string& text) {
 
 ExitCode run(RunArguments arguments) {
   RunOptions& options = arguments.run;
-  sort_inputs(arguments, options);
   take_existing_allowance(arguments, options);
   take_edge_allowances(arguments, options);
   take_pairs(arguments, options);
@@ -109,11 +115,17 @@ ExitCode run(RunArguments arguments) {
   options.thickness_sigma = arguments.thickness_sigma;
   options.survey.print.long_bar_mm = arguments.long_bar;
   options.survey.print.short_bar_mm = arguments.short_bar;
+  sort_inputs(arguments, options);
   for (const std::string& text : arguments.tape) options.survey.tape.push_back(parse_tape(text));
 
   NoProgress none;
   TerminalProgress shown(stderr, ::isatty(STDERR_FILENO) == 1);
   const Results results = run_job(options, arguments.quiet ? static_cast<Progress&>(none) : shown);
+  if (!arguments.write_job.empty()) {
+    const std::filesystem::path job(arguments.write_job);
+    if (std::filesystem::exists(job)) throw FileError(fmt::format("{} is there already; give --write-job another name, so that nothing is lost", plain_text(arguments.write_job)));
+    write_file_atomically(job, first_job_file(results, options, job.parent_path()));
+  }
   if (arguments.json) {
     print_whole(results_json(results));
   } else if (!arguments.quiet) {
@@ -153,7 +165,7 @@ void add_piece_options(CLI::App& command, RunArguments& arguments) {
 
 void add_options(CLI::App& command, RunArguments& arguments) {
   RunOptions& run = arguments.run;
-  command.add_option("PHOTO", arguments.photos, "photos of panels among printed sheets (JPEG, PNG, TIFF, WebP, HEIC), or measured/NAME.json of an earlier run to draft anew")
+  command.add_option("PHOTO", arguments.photos, "photos of panels among printed sheets (JPEG, PNG, TIFF, WebP, HEIC); or a job file JOB.json; or measured/NAME.json of an earlier run to draft anew")
       ->required();
   command.add_option("--out", arguments.out, "folder for the results; made if need be")->required();
   command.add_option("--thickness-mm", arguments.thickness, "how high the panels' upper face lies above the table");
@@ -176,6 +188,7 @@ void add_options(CLI::App& command, RunArguments& arguments) {
       ->capture_default_str();
   command.add_option("--pictures", arguments.pictures,
                      "folder for a picture of every stage, to see where a measurement went wrong");
+  command.add_option("--write-job", arguments.write_job, "write a first job file of what was found, ready to edit");
   command.add_flag("--quiet", arguments.quiet, "no progress and no summary");
   command.add_flag("--json", arguments.json, "print results.json instead of the summary");
 }

@@ -13,6 +13,7 @@
 #include "pipeline/common/error.h"
 #include "pipeline/common/nearest_name.h"
 #include "pipeline/common/utf8.h"
+#include "pipeline/job/job_plan.h"
 #include "pipeline/job/panel_names.h"
 #include "pipeline/job/piece_files.h"
 #include "pipeline/output/read_panel_json.h"
@@ -65,14 +66,32 @@ struct Task {
   int number = 0;
 };
 
-DraftOptions numbered(DraftOptions options, int number) {
-  options.number = number;
-  return options;
+/// The options of one panel's piece: what the run says, then what the job says of it.
+DraftOptions options_of(const Task& task, const RunOptions& options) {
+  DraftOptions draft = effective_draft(options);
+  if (options.job) {
+    const JobPanel* panel = panel_of(*options.job, task.panel->name);
+    draft = draft_options_of(panel ? *panel : JobPanel{}, *options.job, draft);
+  }
+  draft.number = task.number;
+  return draft;
 }
 
-Piece drafted(const Task& task, const DraftOptions& options) {
+/// Those of the command line and of the job.
+std::vector<PairOf> pairs_of(const RunOptions& options) {
+  std::vector<PairOf> pairs = options.pairs;
+  if (!options.job) return pairs;
+  for (const JobPanel& panel : options.job->panels) {
+    if (panel.pair_of.empty()) continue;
+    const bool known = std::any_of(pairs.begin(), pairs.end(), [&](const PairOf& p) { return (p.first == panel.name && p.second == panel.pair_of) || (p.second == panel.name && p.first == panel.pair_of); });
+    if (!known) pairs.push_back({panel.name, panel.pair_of, {}});
+  }
+  return pairs;
+}
+
+Piece drafted(const Task& task, const RunOptions& options) {
   try {
-    return draft_piece(*task.panel, numbered(options, task.number));
+    return draft_piece(*task.panel, options_of(task, options));
   } catch (const UserError&) {
     throw;
   } catch (const std::exception& e) {
@@ -80,9 +99,9 @@ Piece drafted(const Task& task, const DraftOptions& options) {
   }
 }
 
-std::pair<Piece, Piece> drafted_pair(const Task& first, const Task& second, const DraftOptions& options, const PairOptions& pair) {
+std::pair<Piece, Piece> drafted_pair(const Task& first, const Task& second, const RunOptions& options, const PairOptions& pair) {
   try {
-    return pair_pieces(*first.panel, *second.panel, numbered(options, first.number), numbered(options, second.number), pair);
+    return pair_pieces(*first.panel, *second.panel, options_of(first, options), options_of(second, options), pair);
   } catch (const UserError&) {
     throw;
   } catch (const std::exception& e) {
@@ -91,26 +110,27 @@ std::pair<Piece, Piece> drafted_pair(const Task& first, const Task& second, cons
 }
 
 /// Index of the task of a panel; tasks.size() when it was not measured. Throws UsageError when there is no such panel.
-std::size_t task_of(const std::string& name, const std::vector<Task>& tasks, const Results& results) {
+std::size_t task_of(const std::string& name, const RunOptions& options, const std::vector<Task>& tasks, const Results& results) {
   for (std::size_t i = 0; i < tasks.size(); ++i)
     if (tasks[i].panel->name == name) return i;
   std::vector<std::string> known;
   for (const PanelRecord& record : results.panels) known.push_back(record.panel.name);
   if (std::find(known.begin(), known.end(), name) != known.end()) return tasks.size();
+  if (options.job && panel_of(*options.job, name)) return tasks.size();
   const std::string nearest = nearest_name(name, known);
   throw UsageError(fmt::format("--pair: there is no panel {}{}", plain_text(name), nearest.empty() ? "" : fmt::format("; did you mean {}?", plain_text(nearest))));
 }
 
 /// The pieces of all pairs, each at its task's place.
-void draft_pairs(const RunOptions& options, const DraftOptions& draft, const std::vector<Task>& tasks, Results& results, std::vector<std::optional<Piece>>& pieces) {
-  for (const PairOf& pair : options.pairs) {
-    const std::size_t first = task_of(pair.first, tasks, results), second = task_of(pair.second, tasks, results);
+void draft_pairs(const RunOptions& options, const std::vector<Task>& tasks, Results& results, std::vector<std::optional<Piece>>& pieces) {
+  for (const PairOf& pair : pairs_of(options)) {
+    const std::size_t first = task_of(pair.first, options, tasks, results), second = task_of(pair.second, options, tasks, results);
     if (first == tasks.size() || second == tasks.size()) {
       results.faults.push_back({"pair-incomplete", Severity::warning, fmt::format("of the pair {} and {} only one was measured", plain_text(pair.first), plain_text(pair.second)),
                                 "Photograph the other again; the piece of this one is drafted alone.", {}, {}});
       continue;
     }
-    auto [a, b] = drafted_pair(tasks[first], tasks[second], draft, pair.options);
+    auto [a, b] = drafted_pair(tasks[first], tasks[second], options, pair.options);
     pieces[first] = std::move(a);
     pieces[second] = std::move(b);
   }
@@ -127,8 +147,20 @@ void write_or_refuse(const RunOptions& options, const Panel& panel, PieceRecord&
   }
 }
 
+/// Panels of the job that no photo showed.
+void tell_missing(const RunOptions& options, Results& results) {
+  if (!options.job) return;
+  for (const JobPanel& panel : options.job->panels) {
+    const bool seen = std::any_of(results.panels.begin(), results.panels.end(), [&](const PanelRecord& r) { return panel_of(*options.job, r.panel.name) == &panel; });
+    if (seen) continue;
+    results.faults.push_back({"panel-not-found", Severity::refusal, fmt::format("no photo of the job shows the panel {}{}", panel.name, panel.tag ? fmt::format(", tag {}", *panel.tag) : ""),
+                              "Is its photo listed, and its tag flat, uncovered and nearest to it?", {}, panel.name});
+  }
+}
+
 void add_allowance_fault(const RunOptions& options, Results& results) {
   if (options.existing_allowance || options.draft.existing_measured || results.pieces.empty()) return;
+  if (options.job && (options.job->defaults.existing_allowance || options.job->defaults.existing_measured)) return;
   const double allowance = options.draft.allowance;
   results.faults.push_back({"allowance-assumed", Severity::note,
                             fmt::format("the old panels' seam allowance was not given; {:g} mm was taken, so the cut lines lie where the old edges were", allowance),
@@ -158,7 +190,7 @@ void take_measured(std::vector<PanelRecord> measured, Results& results) {
 }
 
 void draft_pieces(const RunOptions& options, Progress& progress, Results& results) {
-  const DraftOptions draft = effective_draft(options);
+  tell_missing(options, results);
   const auto wanted = std::count_if(results.panels.begin(), results.panels.end(), is_measured);
   if (wanted == 0) return;
   make_piece_folders(options.out);
@@ -168,9 +200,9 @@ void draft_pieces(const RunOptions& options, Progress& progress, Results& result
     for (const PanelRecord& record : results.panels)
       if (is_measured(record)) tasks.push_back({&record.panel, static_cast<int>(tasks.size()) + 1});
     std::vector<std::optional<Piece>> pieces(tasks.size());
-    draft_pairs(options, draft, tasks, results, pieces);
+    draft_pairs(options, tasks, results, pieces);
     for (std::size_t i = 0; i < tasks.size(); ++i) {
-      results.pieces.push_back({pieces[i] ? *pieces[i] : drafted(tasks[i], draft), {}, {}});
+      results.pieces.push_back({pieces[i] ? *pieces[i] : drafted(tasks[i], options), {}, {}});
       write_or_refuse(options, *tasks[i].panel, results.pieces.back());
       progress.advance(tasks[i].panel->name);
     }

@@ -92,9 +92,28 @@ StagePicture stage_picture_writer(const PhotoTask& task, const RunContext& conte
   };
 }
 
+/// Trace options of this photo: the job may know how thick its panels are. The command line goes before the job.
+TraceOptions trace_options(const PhotoTask& task, const RunContext& context) {
+  TraceOptions trace = context.trace;
+  if (!context.plan || context.options.thickness) return trace;
+  if (const auto thickness = context.plan->thickness(task.index)) {
+    trace.thickness = *thickness;
+    trace.thickness_sigma = context.options.thickness_sigma.value_or(TraceOptions{}.thickness_sigma);
+  }
+  return trace;
+}
+
+std::string name_of(PhotoTask& task, const Panel& panel, const RunContext& context) {
+  if (!context.plan) return context.names.name(task.index, task.panels.size());
+  const JobPlan::Place place = context.plan->place(task.index, task.panels.size(), panel.tag, task.unknown);
+  const bool by_tag = place.panel && panel.tag && place.panel->tag == panel.tag;
+  if (!by_tag) ++task.unknown;
+  return place.name;
+}
+
 /// Names a traced panel and writes its files, unless it carries a refusal.
-void finish_panel(PhotoTask& task, Panel panel, const Photo& photo, const TableView& view, RunContext& context) {
-  panel.name = context.names.name(task.index, task.panels.size());
+void finish_panel(PhotoTask& task, Panel panel, const Photo& photo, const TableView& view, const TraceOptions& trace, RunContext& context) {
+  panel.name = name_of(task, panel, context);
   panel.photo = task.name;
   for (Fault& fault : panel.faults) {
     fault.photo = task.name;
@@ -102,9 +121,9 @@ void finish_panel(PhotoTask& task, Panel panel, const Photo& photo, const TableV
   }
   PanelRecord record;
   record.panel = std::move(panel);
-  record.thickness_sigma = context.trace.thickness_sigma;
+  record.thickness_sigma = trace.thickness_sigma;
   if (is_measured(record)) {
-    write_panel(context.options.out, record, photo, view, context.trace.face_height());
+    write_panel(context.options.out, record, photo, view, trace.face_height());
     task.record.panels.push_back(record.panel.name);
   }
   task.panels.push_back(std::move(record));
@@ -161,10 +180,12 @@ void measure_photo(PhotoTask& task, const std::optional<TableView>& view, RunCon
   guarded(task, "its panels were traced", [&] {
     const std::optional<Photo> photo = read_again(task, context);
     if (!photo) return;
+    const TraceOptions trace = trace_options(task, context);
+    if (context.plan && !context.options.thickness) add_faults(task, context.plan->faults_of(task.index));
     TraceResult traced =
-        context.stages.trace_panels(*photo, task.sighting, *view, context.trace, stage_picture_writer(task, context));
+        context.stages.trace_panels(*photo, task.sighting, *view, trace, stage_picture_writer(task, context));
     add_faults(task, traced.faults);
-    for (Panel& panel : traced.panels) finish_panel(task, std::move(panel), *photo, *view, context);
+    for (Panel& panel : traced.panels) finish_panel(task, std::move(panel), *photo, *view, trace, context);
   });
 }
 

@@ -4,6 +4,7 @@
 #include <atomic>
 #include <optional>
 
+#include "pipeline/job/job_plan.h"
 #include "pipeline/job/panel_names.h"
 #include "pipeline/job/run_job.h"
 
@@ -19,6 +20,7 @@ struct PhotoTask {
   std::optional<Photo> kept;  ///< pixels kept for the second pass
   PhotoRecord record;
   std::vector<PanelRecord> panels;
+  std::size_t unknown = 0;    ///< panels that the job knew by no tag
 };
 
 /// Shared by the tasks of a run; nothing in it changes but the pixel budget.
@@ -27,6 +29,7 @@ struct RunContext {
   const Stages& stages;
   const PanelNames& names;
   TraceOptions trace;
+  const JobPlan* plan = nullptr;  ///< of the job file, if there is one; set between the passes
   std::atomic<long long> pixel_bytes_left{0};
 };
 

@@ -126,8 +126,15 @@ std::vector<PhotoTask> tasks_for(const std::vector<fs::path>& photos) {
   return tasks;
 }
 
+/// Whether the job gives a thickness for every panel of its own.
+bool thickness_in_job(const RunOptions& options) {
+  if (!options.job) return false;
+  const auto& panels = options.job->panels;
+  return options.job->defaults.thickness || (!panels.empty() && std::all_of(panels.begin(), panels.end(), [](const JobPanel& p) { return p.own.thickness.has_value(); }));
+}
+
 void add_thickness_fault(const RunOptions& options, Faults& faults) {
-  if (options.thickness || options.photos.empty()) return;
+  if (options.thickness || options.photos.empty() || thickness_in_job(options)) return;
   faults.push_back({"thickness-assumed",
                     Severity::note,
                     fmt::format("the thickness of the panels was not given; {:.1f} mm was taken, with sigma {:.1f} mm",
@@ -181,6 +188,12 @@ void collect(std::vector<PhotoTask>& tasks, Results& results) {
   }
 }
 
+std::vector<std::vector<int>> tags_of(const std::vector<PhotoTask>& tasks) {
+  std::vector<std::vector<int>> tags;
+  for (const PhotoTask& task : tasks) tags.push_back(task.record.tags);
+  return tags;
+}
+
 void measure_photos(const RunOptions& options, const std::vector<fs::path>& photos, Progress& progress, const Stages& stages, Results& results) {
   const OneOpenCvThread one_thread;
   const PanelNames names(photos);
@@ -196,6 +209,9 @@ void measure_photos(const RunOptions& options, const std::vector<fs::path>& phot
     });
   }
   const Survey survey = survey_of(tasks, options, stages);
+  std::optional<JobPlan> plan;
+  if (options.job) plan.emplace(*options.job, photos, tags_of(tasks), names);
+  context.plan = plan ? &*plan : nullptr;
   {
     Stretch stretch(progress, "measuring panels", tasks.size());
     for_each_task(tasks, threads, [&](PhotoTask& task) {

@@ -10,6 +10,7 @@
 #include "pipeline/capture/sighting.h"
 #include "pipeline/draft/draft_piece.h"
 #include "pipeline/draft/pair_pieces.h"
+#include "pipeline/job/job_file.h"
 #include "pipeline/output/pdf_layout.h"
 #include "pipeline/survey/survey.h"
 #include "pipeline/trace/trace.h"
@@ -45,6 +46,7 @@ struct RunOptions {
   TraceOptions trace;
   DraftOptions draft;           ///< of every piece; its existing_allowance is set from `existing_allowance` below
   std::optional<double> existing_allowance;  ///< mm; unset: the new allowance, so that the cut line stays where the old edge was
+  std::optional<JobFile> job;   ///< its photos and print bars are among the options already (job_inputs.h); its panels name and draft
   std::vector<PairOf> pairs;
   PieceFileOptions files;
   int threads = 0;              ///< photos in work at the same time; 0: one for each core

@@ -1,0 +1,293 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/job/job_file.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+#include <set>
+
+#include "pipeline/common/error.h"
+#include "pipeline/common/nearest_name.h"
+#include "pipeline/common/utf8.h"
+#include "pipeline/job/json_lines.h"
+#include "pipeline/job/panel_names.h"
+
+namespace chalkfold {
+namespace {
+using Json = nlohmann::json;
+
+/// Reads values and gathers every fault with its line.
+class Reader {
+ public:
+  Reader(std::string_view bytes, const std::string& where) : lines_(lines_of_values(bytes)), where_(where) {}
+
+  void fault(const std::string& place, const std::string& what) {
+    auto line = lines_.find(place);
+    if (line == lines_.end()) line = lines_.find("");
+    faults_.emplace_back(line == lines_.end() ? 1 : line->second, fmt::format("{}: {}", place.empty() ? "the job" : plain_text(place), what));
+  }
+
+  /// An object with none but known keys.
+  bool object(const Json& json, const std::string& place, const std::vector<std::string>& known) {
+    if (!json.is_object()) {
+      fault(place, fmt::format("must be an object {{...}}, it is {}", kind(json)));
+      return false;
+    }
+    for (const auto& [key, value] : json.items()) {
+      if (std::find(known.begin(), known.end(), key) != known.end()) continue;
+      const std::string nearest = nearest_name(key, known);
+      fault(inner(place, key), nearest.empty() ? fmt::format("unknown key; known here are {}", fmt::join(known, ", ")) : fmt::format("unknown key; did you mean {}?", nearest));
+    }
+    return true;
+  }
+
+  std::optional<double> number(const Json& json, const std::string& place, const char* key, double least, double most) {
+    if (!json.contains(key)) return std::nullopt;
+    const Json& v = json[key];
+    if (v.is_number() && v.get<double>() >= least && v.get<double>() <= most) return v.get<double>();
+    fault(inner(place, key), fmt::format("must be a number from {:g} to {:g}, it is {}", least, most, shown(v)));
+    return std::nullopt;
+  }
+
+  std::optional<int> whole(const Json& json, const std::string& place, const char* key, int least, int most) {
+    if (!json.contains(key)) return std::nullopt;
+    const Json& v = json[key];
+    if (v.is_number_integer() && v.get<std::int64_t>() >= least && v.get<std::int64_t>() <= most) return v.get<int>();
+    fault(inner(place, key), fmt::format("must be a whole number from {} to {}, it is {}", least, most, shown(v)));
+    return std::nullopt;
+  }
+
+  std::optional<std::string> text(const Json& json, const std::string& place, const char* key) {
+    if (!json.contains(key)) return std::nullopt;
+    if (json[key].is_string()) return plain_text(json[key].get<std::string>());
+    fault(inner(place, key), fmt::format("must be text in quotes, it is {}", shown(json[key])));
+    return std::nullopt;
+  }
+
+  template <class Value>
+  std::optional<Value> one_of(const Json& json, const std::string& place, const char* key, const std::vector<std::pair<std::string, Value>>& words) {
+    if (!json.contains(key)) return std::nullopt;
+    std::vector<std::string> known;
+    for (const auto& [word, value] : words) {
+      if (json[key] == word) return value;
+      known.push_back(word);
+    }
+    fault(inner(place, key), fmt::format("must be one of {}, it is {}", fmt::join(known, ", "), shown(json[key])));
+    return std::nullopt;
+  }
+
+  const Json* list(const Json& json, const std::string& place, const char* key) {
+    if (!json.contains(key)) return nullptr;
+    if (json[key].is_array()) return &json[key];
+    fault(inner(place, key), fmt::format("must be a list [...], it is {}", kind(json[key])));
+    return nullptr;
+  }
+
+  static std::string inner(const std::string& place, const std::string& key) { return place.empty() ? key : place + "." + key; }
+  static std::string item(const std::string& place, std::size_t i) { return fmt::format("{}[{}]", place, i); }
+
+  void finish() {
+    if (faults_.empty()) return;
+    std::stable_sort(faults_.begin(), faults_.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
+    std::string all;
+    for (const auto& [line, what] : faults_) all += fmt::format("{}{}, line {}: {}", all.empty() ? "" : "\n", where_, line, what);
+    throw UsageError(all);
+  }
+
+  static std::string shown(const Json& v) {
+    const std::string text = plain_text(v.dump(-1, ' ', false, Json::error_handler_t::replace));
+    return text.size() <= 60 ? text : kind(v);
+  }
+  static std::string kind(const Json& v) { return v.is_object() ? "an object" : v.is_array() ? "a list" : v.is_string() ? "text" : v.is_null() ? "null" : v.is_boolean() ? "true or false" : "a number"; }
+
+ private:
+  std::map<std::string, int> lines_;
+  std::string where_;
+  std::vector<std::pair<int, std::string>> faults_;
+};
+
+const std::vector<std::string> settings_keys{"side", "thickness_mm", "symmetric", "fold", "allowance_mm", "existing_allowance_mm", "quantity", "material"};
+
+PanelSettings settings(Reader& reader, const Json& json, const std::string& place) {
+  PanelSettings s;
+  s.side = reader.one_of<Side>(json, place, "side", {{"inside", Side::inside}, {"face", Side::face}});
+  s.thickness = reader.number(json, place, "thickness_mm", 0, 50);
+  s.symmetric = reader.one_of<Symmetric>(json, place, "symmetric", {{"auto", Symmetric::automatic}, {"yes", Symmetric::yes}, {"no", Symmetric::no}});
+  s.fold = reader.one_of<Fold>(json, place, "fold", {{"mean", Fold::mean}, {"left", Fold::left}, {"right", Fold::right}});
+  s.allowance = reader.number(json, place, "allowance_mm", 0, 100);
+  if (json.contains("existing_allowance_mm") && json["existing_allowance_mm"] == "measured") {
+    s.existing_measured = true;
+  } else {
+    s.existing_allowance = reader.number(json, place, "existing_allowance_mm", 0, 100);
+    if (s.existing_allowance) s.existing_measured = false;
+  }
+  s.quantity = reader.whole(json, place, "quantity", 1, 1000);
+  s.material = reader.text(json, place, "material");
+  return s;
+}
+
+std::vector<std::filesystem::path> photo_list(Reader& reader, const Json& json, const std::string& place, const std::filesystem::path& folder) {
+  std::vector<std::filesystem::path> photos;
+  const Json* list = reader.list(json, place, "photos");
+  for (std::size_t i = 0; list && i < list->size(); ++i) {
+    const std::string at = Reader::item(Reader::inner(place, "photos"), i);
+    if (!(*list)[i].is_string() || (*list)[i].get<std::string>().empty()) {
+      reader.fault(at, fmt::format("must be a photo's file name in quotes, it is {}", Reader::shown((*list)[i])));
+      continue;
+    }
+    const std::filesystem::path file((*list)[i].get<std::string>());
+    photos.push_back(file.is_absolute() ? file : folder / file);
+  }
+  return photos;
+}
+
+std::string lower(std::string text) {
+  for (char& c : text)
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  return text;
+}
+
+std::map<int, double> edge_allowances(Reader& reader, const Json& json, const std::string& place) {
+  std::map<int, double> out;
+  if (!json.contains("edge_allowances_mm")) return out;
+  const std::string at = Reader::inner(place, "edge_allowances_mm");
+  if (!json["edge_allowances_mm"].is_object()) {
+    reader.fault(at, "must be an object from edge numbers to millimetres, like {\"3\": 15}");
+    return out;
+  }
+  for (const auto& [key, value] : json["edge_allowances_mm"].items()) {
+    const bool edge = !key.empty() && key.size() < 4 && std::all_of(key.begin(), key.end(), [](char c) { return c >= '0' && c <= '9'; }) && std::stoi(key) > 0;
+    const bool width = value.is_number() && value.get<double>() >= 0 && value.get<double>() <= 100;
+    if (!edge || !width) reader.fault(Reader::inner(at, key), fmt::format("must be an edge's number with 0 to 100 mm, it is {}", Reader::shown(value)));
+    else out[std::stoi(key)] = value.get<double>();
+  }
+  return out;
+}
+
+JobPanel panel_of(Reader& reader, const Json& json, const std::string& place, const std::filesystem::path& folder) {
+  JobPanel panel;
+  std::vector<std::string> known{"name", "part", "photos", "tag", "pair_of", "grain_deg", "edge_allowances_mm"};
+  known.insert(known.end(), settings_keys.begin(), settings_keys.end());
+  if (!reader.object(json, place, known)) return panel;
+  panel.name = reader.text(json, place, "name").value_or("");
+  if (panel.name.empty() && !(json.contains("name") && !json["name"].is_string())) reader.fault(place, "has no name");
+  if (!panel.name.empty() && safe_name(panel.name) != panel.name)
+    reader.fault(Reader::inner(place, "name"), fmt::format("cannot be the name of a file; \"{}\" can", safe_name(panel.name)));
+  panel.part = reader.text(json, place, "part").value_or("");
+  panel.photos = photo_list(reader, json, place, folder);
+  panel.tag = reader.whole(json, place, "tag", 1, 99);
+  panel.pair_of = reader.text(json, place, "pair_of").value_or("");
+  panel.grain_deg = reader.number(json, place, "grain_deg", -360, 360);
+  panel.edge_allowances = edge_allowances(reader, json, place);
+  panel.own = settings(reader, json, place);
+  if (!json.contains("tag") && !json.contains("photos")) reader.fault(place, "needs photos or a tag, so that its panel can be known");
+  return panel;
+}
+
+void check_panels(Reader& reader, const std::vector<JobPanel>& panels) {
+  std::map<std::string, std::size_t> names;
+  std::map<int, std::size_t> tags;
+  std::vector<std::string> known;
+  for (const JobPanel& panel : panels) known.push_back(panel.name);
+  for (std::size_t i = 0; i < panels.size(); ++i) {
+    const std::string place = Reader::item("panels", i);
+    if (!panels[i].name.empty() && !names.emplace(lower(panels[i].name), i).second)
+      reader.fault(Reader::inner(place, "name"), fmt::format("\"{}\" is panels[{}] already; capitals do not tell names apart", panels[i].name, names[lower(panels[i].name)]));
+    if (panels[i].tag && !tags.emplace(*panels[i].tag, i).second)
+      reader.fault(Reader::inner(place, "tag"), fmt::format("{} is the tag of panels[{}] already", *panels[i].tag, tags[*panels[i].tag]));
+    const std::string& other = panels[i].pair_of;
+    if (other.empty()) continue;
+    if (other == panels[i].name) {
+      reader.fault(Reader::inner(place, "pair_of"), "names the panel itself");
+    } else if (std::find(known.begin(), known.end(), other) == known.end()) {
+      const std::string nearest = nearest_name(other, known);
+      reader.fault(Reader::inner(place, "pair_of"), fmt::format("there is no panel \"{}\"{}", other, nearest.empty() ? "" : fmt::format("; did you mean \"{}\"?", nearest)));
+    }
+  }
+}
+
+void read_print(Reader& reader, const Json& json, PrintCheck& print) {
+  if (!json.contains("print") || !reader.object(json["print"], "print", {"long_bar_mm", "short_bar_mm", "sigma_mm"})) return;
+  print.long_bar_mm = reader.number(json["print"], "print", "long_bar_mm", 204, 276);
+  print.short_bar_mm = reader.number(json["print"], "print", "short_bar_mm", 144.5, 195.5);
+  print.sigma_mm = reader.number(json["print"], "print", "sigma_mm", 0.001, 5).value_or(print.sigma_mm);
+}
+
+void read_tape(Reader& reader, const Json& json, std::vector<TapeDistance>& tape) {
+  const Json* list = reader.list(json, "", "tape");
+  for (std::size_t i = 0; list && i < list->size(); ++i) {
+    const std::string place = Reader::item("tape", i);
+    const Json& one = (*list)[i];
+    if (!reader.object(one, place, {"sheets", "mm", "sigma_mm"})) continue;
+    TapeDistance distance;
+    const auto sheet = [&](std::size_t k) { return one["sheets"][k].is_number_integer() && one["sheets"][k] >= 1 && one["sheets"][k] <= 20; };
+    if (!one.contains("sheets") || !one["sheets"].is_array() || one["sheets"].size() != 2 || !sheet(0) || !sheet(1) || one["sheets"][0] == one["sheets"][1]) {
+      reader.fault(Reader::inner(place, "sheets"), "must be two different sheet numbers from 1 to 20, like [1, 3]");
+    } else {
+      distance.sheet_a = one["sheets"][0];
+      distance.sheet_b = one["sheets"][1];
+    }
+    const auto mm = reader.number(one, place, "mm", 150, 20000);
+    if (!one.contains("mm")) reader.fault(place, "has no mm, the distance between the two sheets' centre crosses");
+    distance.mm = mm.value_or(0);
+    distance.sigma_mm = reader.number(one, place, "sigma_mm", 0.01, 50).value_or(distance.sigma_mm);
+    tape.push_back(distance);
+  }
+}
+
+}  // namespace
+
+JobFile read_job_file(std::string_view bytes, const std::string& where, const std::filesystem::path& folder) {
+  Json json;
+  try {
+    json = Json::parse(bytes, nullptr, true, true);
+  } catch (const Json::parse_error& e) {
+    const auto at = std::min<std::size_t>(e.byte == 0 ? 0 : e.byte - 1, bytes.size());
+    const auto line = 1 + std::count(bytes.begin(), bytes.begin() + static_cast<std::ptrdiff_t>(at), '\n');
+    throw UsageError(fmt::format("{}, line {}: this is no JSON from here on: a comma, quote or bracket is missing or too many just before", where, line));
+  }
+  Reader reader(bytes, where);
+  JobFile job;
+  if (reader.object(json, "", {"job", "print", "tape", "defaults", "photos", "panels"})) {
+    job.job = reader.text(json, "", "job").value_or("");
+    read_print(reader, json, job.print);
+    read_tape(reader, json, job.tape);
+    if (json.contains("defaults") && reader.object(json["defaults"], "defaults", settings_keys)) job.defaults = settings(reader, json["defaults"], "defaults");
+    job.photos = photo_list(reader, json, "", folder);
+    const Json* list = reader.list(json, "", "panels");
+    for (std::size_t i = 0; list && i < list->size(); ++i) job.panels.push_back(panel_of(reader, (*list)[i], Reader::item("panels", i), folder));
+    check_panels(reader, job.panels);
+    if (!json.contains("photos") && !json.contains("panels")) reader.fault("", "names neither photos nor panels");
+  }
+  reader.finish();
+  for (const JobPanel& panel : job.panels)
+    for (const std::filesystem::path& photo : panel.photos)
+      if (std::find(job.photos.begin(), job.photos.end(), photo) == job.photos.end()) job.photos.push_back(photo);
+  if (job.photos.empty()) throw UsageError(fmt::format("{}: no photo is named in it; list them under photos", where));
+  return job;
+}
+
+DraftOptions draft_options_of(const JobPanel& panel, const JobFile& job, const DraftOptions& base) {
+  DraftOptions o = base;
+  o.job = job.job;
+  o.part = panel.part;
+  bool existing_given = false;
+  for (const PanelSettings* s : {&job.defaults, &panel.own}) {
+    o.side = s->side.value_or(o.side);
+    o.symmetry.symmetric = s->symmetric.value_or(o.symmetry.symmetric);
+    o.symmetry.fold = s->fold.value_or(o.symmetry.fold);
+    if (s->allowance && !existing_given && !o.existing_measured && o.existing_allowance == o.allowance) o.existing_allowance = *s->allowance;  // the cut line stays where it was
+    o.allowance = s->allowance.value_or(o.allowance);
+    existing_given = existing_given || s->existing_allowance.has_value();
+    o.existing_allowance = s->existing_allowance.value_or(o.existing_allowance);
+    o.existing_measured = s->existing_measured.value_or(o.existing_measured);
+    o.quantity = s->quantity.value_or(o.quantity);
+    o.material = s->material.value_or(o.material);
+  }
+  if (panel.grain_deg) o.grain_deg = panel.grain_deg;
+  for (const auto& [edge, allowance] : panel.edge_allowances) o.edge_allowances[edge] = allowance;
+  return o;
+}
+
+}  // namespace chalkfold

@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <filesystem>
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "pipeline/draft/draft_piece.h"
+#include "pipeline/survey/survey.h"
+
+namespace chalkfold {
+
+/// What a job may say of one panel, or of all (defaults).
+struct PanelSettings {
+  std::optional<Side> side;
+  std::optional<double> thickness;            ///< mm
+  std::optional<Symmetric> symmetric;
+  std::optional<Fold> fold;
+  std::optional<double> allowance;            ///< mm
+  std::optional<double> existing_allowance;   ///< mm
+  std::optional<bool> existing_measured;
+  std::optional<int> quantity;
+  std::optional<std::string> material;
+};
+
+struct JobPanel {
+  std::string name, part;
+  std::vector<std::filesystem::path> photos;  ///< empty: known by its tag alone
+  std::optional<int> tag;
+  std::string pair_of;                        ///< another panel's name, or empty
+  std::optional<double> grain_deg;
+  std::map<int, double> edge_allowances;      ///< mm, by edge number
+  PanelSettings own;
+};
+
+/// A job: which photos, which panels, and how they are drafted.
+struct JobFile {
+  std::string job;
+  PrintCheck print;                         ///< only what the job gives
+  std::vector<TapeDistance> tape;
+  PanelSettings defaults;
+  std::vector<std::filesystem::path> photos;  ///< those of the panels included, each once, in order
+  std::vector<JobPanel> panels;
+};
+
+/// Reads a job file's bytes: JSON with comments, as job.schema.json describes it. Paths are taken from `folder`, the job file's own.
+/// Throws UsageError that lists every fault at once, a line each: file, line, key, what was expected and the nearest known key.
+/// Names must be safe file names and differ by more than the case of their letters.
+JobFile read_job_file(std::string_view bytes, const std::string& where, const std::filesystem::path& folder);
+
+/// Options of one panel: `base`, then the job's defaults, then the panel's own.
+DraftOptions draft_options_of(const JobPanel& panel, const JobFile& job, const DraftOptions& base);
+
+}  // namespace chalkfold
