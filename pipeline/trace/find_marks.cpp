@@ -24,10 +24,22 @@ void take(std::vector<bool>& used, const std::vector<std::size_t>& strokes) {
   for (const std::size_t i : strokes) used[i] = true;
 }
 
-/// Halos, folds and stitching run beside the edge; marks do not.
+/// A stroke that leads away from the outline at about a right angle: near a corner it may run beside the other edge.
+bool leads_away(const Stroke& stroke, const OutlineRuler& outline) {
+  constexpr double gap = 4.5, overlap = 3, arm = 6, longest = 45, most_slant = 0.5;  // mm as in match marks, mm, mm, mm, rad
+  if (stroke.length > longest) return false;
+  for (const bool first : {true, false}) {
+    const Vec2 end = first ? stroke.points.front() : stroke.points.back(), out = (end - (first ? stroke.points.back() : stroke.points.front())).normalized();
+    const auto foot = outline.crossing(end - overlap * out, out, gap + overlap);
+    if (foot && out.dot(outline.outward(*foot, arm)) > std::cos(most_slant)) return true;
+  }
+  return false;
+}
+
+/// Halos, folds and stitching run beside the edge; marks do not, but beside another edge than their own.
 bool along_the_edge(const Stroke& stroke, const OutlineRuler& outline) {
   constexpr double beside = 7, share = 0.7, longest_mark = 9;  // mm; of the stroke; shorter ones may be a mark's stump
-  if (stroke.length < longest_mark) return false;
+  if (stroke.length < longest_mark || leads_away(stroke, outline)) return false;
   std::size_t near = 0;
   constexpr std::size_t stride = 4;
   for (std::size_t i = 0; i < stroke.points.size(); i += stride) near += (outline.nearest(stroke.points[i]).at - stroke.points[i]).norm() < beside;

@@ -20,6 +20,7 @@ constexpr double faint_seed = 3.2, faint_carry = 1.9;      // long ridges in an 
 constexpr double ink_contrast = 4;      // standard deviations: a stroke that teaches an ink
 constexpr double ink_length = 10;       // mm
 constexpr double same_ink = 0.85;       // cosine between departures
+constexpr double half_strong = 0.5;     // of an ink's contrast: the least of a broad stroke
 constexpr std::size_t most_inks = 3;
 constexpr int copies_wanted = 48, copies_tried = 160;
 constexpr double repeat_from = 13, repeat_to = 62, repeat_step = 0.8;  // mm; marks drawn together lie nearer than the first
@@ -40,18 +41,19 @@ double median_strength(const cv::Mat& strength, const cv::Mat& inside) {
   return *middle;
 }
 
-std::vector<Polyline> lines_of(RidgeField field, const PanelPicture& picture, const StrokeOptions& options, double seed, double carry) {
-  const double unit = median_strength(field.strength, picture.inside);
+/// `raster` and `inside` belong to the field: the picture's own or coarser ones.
+std::vector<Polyline> lines_of(RidgeField field, const TableRaster& raster, const cv::Mat& inside, const StrokeOptions& options, double seed, double carry) {
+  const double unit = median_strength(field.strength, inside);
   if (!(unit > 0)) return {};
-  field.strength.setTo(cv::Scalar(0), picture.inside == 0);
+  field.strength.setTo(cv::Scalar(0), inside == 0);
   CrestChainOptions chain_options;
   chain_options.seed = seed * unit;
-  chain_options.gap_px = options.gap / picture.raster.mm_per_px;
-  chain_options.least_px = options.least_length / picture.raster.mm_per_px;
+  chain_options.gap_px = options.gap / raster.mm_per_px;
+  chain_options.least_px = options.least_length / raster.mm_per_px;
   std::vector<Polyline> lines;
   for (const CrestChain& chain : chain_crests(crest_points(field, carry * unit), field.strength.size(), chain_options)) {
     Polyline line;
-    for (const CrestPoint& p : chain) line.push_back(picture.raster.table_from_raster(p.at));
+    for (const CrestPoint& p : chain) line.push_back(raster.table_from_raster(p.at));
     lines.push_back(std::move(line));
   }
   return lines;
@@ -154,8 +156,7 @@ bool is_stroke(const Stroke& s, const StrokeOptions& o, const Ink* ink, const cv
 }
 
 /// `ink` is null for strokes that are to teach the inks.
-std::optional<Stroke> judged(const PanelPicture& picture, const Polyline& line, const StrokeOptions& options, const Ink* ink) {
-  Stroke stroke = measured_stroke(picture, drawn_part(picture, line));
+std::optional<Stroke> judged(const PanelPicture& picture, Stroke stroke, const StrokeOptions& options, const Ink* ink) {
   if (!is_stroke(stroke, options, ink, picture.departure_from_bgr.inv())) return std::nullopt;
   judge_against_copies(stroke, picture);
   constexpr double faint = 0.4, strong = 0.6;  // of the ink's contrast
@@ -165,13 +166,45 @@ std::optional<Stroke> judged(const PanelPicture& picture, const Polyline& line, 
   if (ink && ink->contrast > 0 && stroke.contrast > strong * ink->contrast) least = options.least_significance_strong;
   if (stroke.significance < least) return std::nullopt;
   count_repeats(stroke, picture);
-  return stroke.repeats > options.most_repeats ? std::nullopt : std::optional(stroke);
+  return stroke.repeats > options.most_repeats ? std::nullopt : std::optional(std::move(stroke));
+}
+
+/// The strokes of an ink in a line: the whole of what is drawn on it or, where that is none, its inked stretches.
+std::vector<Stroke> judged_in_ink(const PanelPicture& picture, const Polyline& line, const StrokeOptions& options, const Ink& ink) {
+  if (auto s = judged(picture, measured_stroke(picture, drawn_part(picture, line)), options, &ink)) return {std::move(*s)};
+  std::vector<Stroke> strokes;
+  if (ink.contrast == 0) return strokes;
+  for (const Polyline& part : parts_in_ink(picture, line, ink.direction, ink.contrast)) {
+    if (length(part, false) < options.least_length) continue;
+    if (auto s = judged(picture, measured_stroke(picture, part), options, &ink)) strokes.push_back(std::move(*s));
+  }
+  return strokes;
 }
 
 cv::Mat in_ink(const PanelPicture& picture, const cv::Vec3f& ink) {
   cv::Mat out;
   cv::transform(picture.departure, out, cv::Mat(cv::Matx13f(ink[0], ink[1], ink[2])));
   return out;
+}
+
+/// Long ridges in an ink's colour at the stroke's own scale.
+std::vector<Polyline> lines_in_ink(const PanelPicture& picture, const Ink& ink, const StrokeOptions& options) {
+  const TableRaster& raster = picture.raster;
+  return lines_of(long_ridges(in_ink(picture, ink.direction), options.scale / raster.mm_per_px, options.along / raster.mm_per_px), raster, picture.inside, options, faint_seed, faint_carry);
+}
+
+/// The same at a coarser scale, on a picture half as fine: chalk that skips the furrows of a rib is a row of dots at the stroke's own scale,
+/// drawn into the ribs themselves, and one line at this one.
+std::vector<Polyline> broad_lines_in_ink(const PanelPicture& picture, const Ink& ink, const StrokeOptions& options) {
+  constexpr int step = 2;
+  const TableRaster half{step * picture.raster.mm_per_px, picture.raster.table_from_raster(Vec2(0.5, 0.5)), picture.raster.size / step};
+  if (half.size.width < 3 || half.size.height < 3) return {};
+  const cv::Rect even({0, 0}, half.size * step);
+  cv::Mat coarse, inside;
+  cv::resize(in_ink(picture, ink.direction)(even), coarse, half.size, 0, 0, cv::INTER_AREA);
+  cv::resize(picture.inside(even), inside, half.size, 0, 0, cv::INTER_AREA);
+  inside = inside == 255;
+  return lines_of(long_ridges(coarse, options.scale_coarse / half.mm_per_px, options.along_coarse / half.mm_per_px), half, inside, options, faint_seed, faint_carry);
 }
 
 /// Keeps the strokes that are not, for the greater part, over a stroke kept before.
@@ -217,18 +250,24 @@ bool shares_an_ink(const Stroke& stroke, const std::vector<Stroke>& all, const s
 }
 
 std::vector<Stroke> find_strokes(const PanelPicture& picture, const StrokeOptions& options) {
-  const double sigma_px = options.scale / picture.raster.mm_per_px, along_px = options.along / picture.raster.mm_per_px;
   std::vector<Stroke> certain;
-  for (const Polyline& line : lines_of(colour_ridges(picture.departure, sigma_px), picture, options, certain_seed, certain_carry)) {
-    if (auto s = judged(picture, line, options, nullptr)) certain.push_back(std::move(*s));
+  for (const Polyline& line : lines_of(colour_ridges(picture.departure, options.scale / picture.raster.mm_per_px), picture.raster, picture.inside, options, certain_seed, certain_carry)) {
+    if (auto s = judged(picture, measured_stroke(picture, drawn_part(picture, line)), options, nullptr)) certain.push_back(std::move(*s));
   }
   std::vector<Ink> inks = inks_of(certain);
   if (inks.empty()) inks = plain_inks(picture);
 
   std::vector<Stroke> all = std::move(certain);
   for (const Ink& ink : inks) {
-    for (const Polyline& line : lines_of(long_ridges(in_ink(picture, ink.direction), sigma_px, along_px), picture, options, faint_seed, faint_carry)) {
-      if (auto s = judged(picture, line, options, &ink)) all.push_back(std::move(*s));
+    for (const Polyline& line : lines_in_ink(picture, ink, options)) {
+      for (Stroke& s : judged_in_ink(picture, line, options, ink)) all.push_back(std::move(s));
+    }
+    if (ink.contrast == 0) continue;
+    // Folds and shading are broad too, but fainter than chalk.
+    for (const Polyline& line : broad_lines_in_ink(picture, ink, options)) {
+      for (Stroke& s : judged_in_ink(picture, line, options, ink)) {
+        if (s.contrast > half_strong * ink.contrast && s.significance >= options.least_significance) all.push_back(std::move(s));
+      }
     }
   }
   std::stable_sort(all.begin(), all.end(), [](const Stroke& a, const Stroke& b) { return a.length * a.contrast > b.length * b.contrast; });

@@ -24,6 +24,8 @@ struct Stroke {
 struct StrokeOptions {
   double scale = 1.1;           ///< mm, standard deviation of the smoothing: strokes of 1 to 5 mm answer
   double along = 3.0;           ///< mm, standard deviation of the averaging along the stroke
+  double scale_coarse = 2.2;    ///< mm, the same for wide chalk and chalk broken by ribs
+  double along_coarse = 4.8;    ///< mm
   double gap = 4.0;             ///< mm, a break in the chalk that is bridged
   double least_length = 6;      ///< mm
   double least_width = 0.5, most_width = 7;  ///< mm
@@ -47,7 +49,7 @@ bool shares_an_ink(const Stroke& stroke, const std::vector<Stroke>& all, const s
 /// Every stroke on the panel, and nothing else that is a line: each test rejects something of its own.
 ///
 /// Colour ridges (ridge_field.h) strong enough to be chalk for certain teach the colours of the chalks used (inks); in each ink's
-/// direction of colour, long ridges find the rest of the strokes, faint ones too. Then, a stroke at a time:
+/// direction of colour, long ridges at two scales find the rest of the strokes, faint ones too. Then, a stroke at a time:
 /// - both sides: the sides must look alike against the stroke, and like the material. Rejects shadow edges and the borders of wide stripes (a
 ///   step, not a line), and the bare material between two strokes.
 /// - ink: where strokes beyond doubt were found, the others must have their colour, and not be much fainter. Rejects creases and shading.

@@ -24,6 +24,7 @@ constexpr double cell = 1.8;             // mm along, in which steadiness is jud
 constexpr double least_median = 0.45;    // of the whole's contrast, in half of the cells: less is a dot or two, drawn out
 constexpr double centre_reach = 0.5;     // mm beyond the stroke's side that its middle is looked for in: marks drawn together stand close
 constexpr double break_length = 6;       // mm that a stroke may be missing in
+constexpr double half_inked = 0.5;       // of an ink's strength: the material's own lines in its colour are fainter
 constexpr std::size_t smooth_reach = 3;  // samples along either side, over which a hand does not waver
 constexpr double centre_window = 2.4;    // mm along, over which the middle is found
 
@@ -139,6 +140,42 @@ Polyline recentred(const StrokeProfile& profile, const cv::Vec3f& direction, dou
   return out;
 }
 
+/// Height of a line's cells over their surroundings along a departure, each with its two neighbours.
+std::vector<double> cell_heights(const StrokeProfile& profile, const cv::Vec3f& departure) {
+  const auto cell_size = static_cast<std::size_t>(std::lround(cell / step_along));
+  std::vector<double> height;
+  for (std::size_t from = 0; from < profile.size(); from += cell_size) {
+    const std::size_t low = from < cell_size ? 0 : from - cell_size, high = std::min(profile.size(), from + 2 * cell_size);
+    height.push_back(against_sides(profile, low, high, first_width).departure.dot(departure));
+  }
+  return height;
+}
+
+struct CellRun {
+  std::size_t from = 0, to = 0;  // cells [from, to)
+  double sum = 0;                // of their heights
+};
+
+/// Runs of cells at least `enough` high, with breaks in them of up to `break_length`.
+std::vector<CellRun> high_runs(const std::vector<double>& height, double enough) {
+  const auto most_gap = static_cast<std::size_t>(std::lround(break_length / cell));
+  std::vector<CellRun> runs;
+  for (std::size_t i = 0; i < height.size(); ++i) {
+    if (height[i] < enough) continue;
+    if (runs.empty() || i > runs.back().to + most_gap) runs.push_back({i, i, 0});
+    runs.back().to = i + 1;
+    runs.back().sum += height[i];
+  }
+  return runs;
+}
+
+Polyline points_of(const StrokeProfile& profile, const CellRun& run) {
+  const auto cell_size = static_cast<std::size_t>(std::lround(cell / step_along));
+  const std::size_t first = run.from * cell_size, last = std::min(profile.size(), run.to * cell_size + 1);
+  if (last < first + 2) return {};
+  return {profile.points().begin() + static_cast<std::ptrdiff_t>(first), profile.points().begin() + static_cast<std::ptrdiff_t>(last)};
+}
+
 Srgb colour_of(const PanelPicture& picture, const Polyline& points) {
   cv::Vec3d sum;
   double count = 0;
@@ -205,34 +242,23 @@ double StrokeProfile::share_inside() const {
 
 Polyline drawn_part(const PanelPicture& picture, const Polyline& line) {
   const StrokeProfile profile(picture, line);
-  const cv::Vec3f all = against_sides(profile, 0, profile.size(), first_width).departure;
-  const auto cell_size = static_cast<std::size_t>(std::lround(cell / step_along));
-  std::vector<double> height;
-  for (std::size_t from = 0; from < profile.size(); from += cell_size) {
-    const std::size_t low = from < cell_size ? 0 : from - cell_size, high = std::min(profile.size(), from + 2 * cell_size);
-    height.push_back(against_sides(profile, low, high, first_width).departure.dot(all));
-  }
+  const std::vector<double> height = cell_heights(profile, against_sides(profile, 0, profile.size(), first_width).departure);
   std::vector<double> sorted = height;
   std::sort(sorted.begin(), sorted.end());
-  const double enough = steady_share * sorted[sorted.size() - 1 - sorted.size() / 8];
-  const auto most_gap = static_cast<std::size_t>(std::lround(break_length / cell));
-  std::size_t best_from = 0, best_to = 0, from = 0, to = 0;  // cells [from, to)
-  double best = 0, sum = 0;
-  for (std::size_t i = 0; i < height.size(); ++i) {
-    if (height[i] < enough) continue;
-    if (to > 0 && i > to + most_gap) sum = 0;
-    if (sum == 0) from = i;
-    to = i + 1;
-    sum += height[i];
-    if (sum > best) {
-      best = sum;
-      best_from = from;
-      best_to = to;
-    }
+  const std::vector<CellRun> runs = high_runs(height, steady_share * sorted[sorted.size() - 1 - sorted.size() / 8]);
+  const auto best = std::max_element(runs.begin(), runs.end(), [](const CellRun& a, const CellRun& b) { return a.sum < b.sum; });
+  const Polyline part = best == runs.end() ? Polyline{} : points_of(profile, *best);
+  return part.size() < 2 ? profile.points() : part;
+}
+
+std::vector<Polyline> parts_in_ink(const PanelPicture& picture, const Polyline& line, const cv::Vec3f& direction, double contrast) {
+  const StrokeProfile profile(picture, line);
+  std::vector<Polyline> parts;
+  for (const CellRun& run : high_runs(cell_heights(profile, direction), half_inked * contrast)) {
+    Polyline part = points_of(profile, run);
+    if (part.size() >= 2) parts.push_back(std::move(part));
   }
-  const std::size_t first = best_from * cell_size, last = std::min(profile.size(), best_to * cell_size + 1);
-  if (last < first + 2) return profile.points();
-  return {profile.points().begin() + static_cast<std::ptrdiff_t>(first), profile.points().begin() + static_cast<std::ptrdiff_t>(last)};
+  return parts;
 }
 
 Stroke measured_stroke(const PanelPicture& picture, const Polyline& line) {

@@ -247,4 +247,27 @@ TEST(FindMarks, StripesAreNotChalk) {
   EXPECT_TRUE(panel.marks.writings.empty());
 }
 
+TEST(FindMarks, AMarkBesideACornersOtherEdge) {
+  DrawnPanel drawn;
+  drawn.stroke({{-60, bottom}, {-60, bottom + 20}}, 2, chalk);
+  drawn.stroke({{right - 5.5, top}, {right - 5.5, top - 24}}, 2, chalk);
+  const Panel panel = drawn.read();
+  EXPECT_EQ(panel.marks.matches.size(), 2u);
+  EXPECT_TRUE(near(panel, {right - 5.5, top}, 1));
+}
+
+TEST(FindMarks, ChalkAcrossRibsThatSkipsTheFurrowsIsOneMark) {
+  // Ribs of 5 mm; wide chalk stays on their crests only, on marks drawn 8 mm apart.
+  DrawnPanel drawn({120, 125, 130});
+  for (double y = bottom + 5; y < top; y += 5) drawn.stroke({{-right + 0.1, y}, {right - 0.1, y}}, 1.6, {100, 105, 110});
+  const cv::Scalar ink(150, 70, 40);
+  const Polyline feet = {{-60, bottom}, {-52, bottom}, {-44, bottom}, {40, bottom}};
+  for (const Vec2& foot : feet) {
+    for (double y = bottom; y < bottom + 24; y += 5) drawn.stroke({foot + Vec2(0, y - bottom + 1.6), foot + Vec2(0, y - bottom + 3.4)}, 3.5, ink);
+  }
+  const Panel panel = drawn.read();
+  EXPECT_EQ(panel.marks.matches.size(), feet.size());
+  for (const Vec2& foot : feet) EXPECT_TRUE(near(panel, foot, 1)) << foot.transpose();
+}
+
 }  // namespace chalkfold
