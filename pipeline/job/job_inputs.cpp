@@ -66,9 +66,9 @@ std::string first_job_file(const Results& results, const RunOptions& options, co
     if (record.panel.tag) out += fmt::format(", \"tag\": {}", *record.panel.tag);
     for (std::size_t i = 0; i < options.photos.size(); ++i) {
       if (options.photos[i].filename().string() != record.panel.photo && options.photos[i].generic_string() != record.panel.photo) continue;
-      std::error_code error;
-      const fs::path relative = fs::relative(options.photos[i], job_folder.empty() ? fs::path(".") : job_folder, error);
-      out += fmt::format(", \"photos\": [{}]", quoted((error || relative.empty() ? fs::absolute(options.photos[i]) : relative).generic_string()));
+      const fs::path whole = fs::absolute(options.photos[i]).lexically_normal(), base = fs::absolute(job_folder.empty() ? fs::path(".") : job_folder).lexically_normal();
+      const fs::path relative = whole.lexically_relative(base);
+      out += fmt::format(", \"photos\": [{}]", quoted((relative.empty() ? whole : relative).generic_string()));
       break;
     }
     out += "}";
