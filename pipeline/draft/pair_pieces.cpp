@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <utility>
 
 #include "pipeline/draft/draft_steps.h"
 #include "pipeline/draft/labels.h"
@@ -206,7 +207,9 @@ std::pair<Piece, Piece> pair_pieces(const Panel& first, const Panel& second, con
   check(second_options);
   Piece piece = titled(first, options);
   const DraftSource own = draft_source(first, options, piece);
-  DraftSource other = flipped(draft_source(second, second_options, piece));
+  Piece texts = titled(second, second_options);
+  DraftSource other = flipped(draft_source(second, second_options, texts));
+  const Faults own_faults = std::exchange(piece.faults, {});  // each panel's own; what follows concerns both
   const Registration registration = registered(own.contour.points, other.contour.points);
   for (Vec2& p : other.contour.points) p = registration.first_from_second * p;
   for (OutlineMark& mark : other.marks) mark.foot = registration.first_from_second * mark.foot;
@@ -227,7 +230,6 @@ std::pair<Piece, Piece> pair_pieces(const Panel& first, const Panel& second, con
   if (registration.rms > wear)
     piece.faults.push_back({"pair-differs", Severity::warning, reason + ".", "Check that they are a pair, and that both lay with the same side up.", first.photo, first.name});
   Piece image = mirror_image(piece);
-  const Piece texts = titled(second, second_options);
   image.name = texts.name;
   image.part = texts.part;
   image.material = texts.material;
@@ -236,8 +238,14 @@ std::pair<Piece, Piece> pair_pieces(const Panel& first, const Panel& second, con
   image.one_mirrored = texts.one_mirrored;
   image.measured_on = texts.measured_on;
   image.U = texts.U;
-  for (Fault& fault : image.faults) fault.panel = texts.name;
+  for (Fault& fault : image.faults) {
+    fault.panel = texts.name;
+    fault.photo = second.photo;
+  }
+  std::erase_if(image.faults, [](const Fault& fault) { return fault.code == "labels-dropped"; });  // told anew
   place_labels(image);
+  image.faults.insert(image.faults.begin(), texts.faults.begin(), texts.faults.end());
+  piece.faults.insert(piece.faults.begin(), own_faults.begin(), own_faults.end());
   return {piece, image};
 }
 
