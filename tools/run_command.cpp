@@ -24,7 +24,7 @@ struct RunArguments {
   RunOptions run;
   std::vector<std::string> photos, tape;
   std::string out, pictures, write_job;
-  std::string existing, paper = "a4", arcs = "bulge";
+  std::string existing, paper = "a4", arcs = "bulge", side = "inside", symmetric = "auto", fold = "mean", notch = "vee";
   std::vector<std::string> edge_allowances, pairs;
   std::optional<double> thickness, thickness_sigma, long_bar, short_bar;
   bool quiet = false, json = false;
@@ -47,6 +47,21 @@ void sort_inputs(const RunArguments& arguments, RunOptions& options) {
     else
       options.photos.emplace_back(file);
   }
+}
+
+/// What the words stand for; they are checked when the arguments are parsed.
+void take_words(const RunArguments& arguments, DraftOptions& draft) {
+  const auto word = [](const std::string& text) { return CLI::detail::to_lower(text); };
+  draft.side = word(arguments.side) == "face" ? Side::face : Side::inside;
+  const std::string symmetric = word(arguments.symmetric), fold = word(arguments.fold), notch = word(arguments.notch);
+  draft.symmetry.symmetric = symmetric == "yes" ? Symmetric::yes : symmetric == "no" ? Symmetric::no : Symmetric::automatic;
+  draft.symmetry.fold = fold == "left" ? Fold::left : fold == "right" ? Fold::right : Fold::mean;
+  draft.notch_style = notch == "slit" ? NotchShape::slit : notch == "round" ? NotchShape::round : NotchShape::vee;
+}
+
+void refuse_to_overwrite(const std::string& job) {
+  if (job.empty() || !std::filesystem::exists(job)) return;
+  throw FileError(fmt::format("{} is there already; give --write-job another name, so that nothing is lost", plain_text(job)));
 }
 
 void take_existing_allowance(const RunArguments& arguments, RunOptions& options) {
@@ -104,6 +119,8 @@ void print_whole(const std::string& text) {
 
 ExitCode run(RunArguments arguments) {
   RunOptions& options = arguments.run;
+  refuse_to_overwrite(arguments.write_job);
+  take_words(arguments, options.draft);
   take_existing_allowance(arguments, options);
   take_edge_allowances(arguments, options);
   take_pairs(arguments, options);
@@ -123,7 +140,6 @@ ExitCode run(RunArguments arguments) {
   const Results results = run_job(options, arguments.quiet ? static_cast<Progress&>(none) : shown);
   if (!arguments.write_job.empty()) {
     const std::filesystem::path job(arguments.write_job);
-    if (std::filesystem::exists(job)) throw FileError(fmt::format("{} is there already; give --write-job another name, so that nothing is lost", plain_text(arguments.write_job)));
     write_file_atomically(job, first_job_file(results, options, job.parent_path()));
   }
   if (arguments.json) {
@@ -137,16 +153,12 @@ ExitCode run(RunArguments arguments) {
 void add_piece_options(CLI::App& command, RunArguments& arguments) {
   DraftOptions& draft = arguments.run.draft;
   const std::string pieces = "Pieces";
-  const std::map<std::string, Symmetric> symmetric{{"auto", Symmetric::automatic}, {"yes", Symmetric::yes}, {"no", Symmetric::no}};
-  const std::map<std::string, Fold> fold{{"mean", Fold::mean}, {"left", Fold::left}, {"right", Fold::right}};
-  const std::map<std::string, NotchShape> notch{{"vee", NotchShape::vee}, {"slit", NotchShape::slit}, {"round", NotchShape::round}};
-  const std::map<std::string, Side> side{{"inside", Side::inside}, {"face", Side::face}};
-  command.add_option("--side", draft.side, "which side of the panels was up in the photos")
-      ->transform(CLI::CheckedTransformer(side, CLI::ignore_case))->option_text("inside|face [inside]")->group(pieces);
-  command.add_option("--symmetric", draft.symmetry.symmetric, "make pieces symmetric: auto (where a centre line is drawn, or the halves agree), yes, no")
-      ->transform(CLI::CheckedTransformer(symmetric, CLI::ignore_case))->option_text("auto|yes|no [auto]")->group(pieces);
-  command.add_option("--fold", draft.symmetry.fold, "which half: the mean of both, or the left or right one folded over")
-      ->transform(CLI::CheckedTransformer(fold, CLI::ignore_case))->option_text("mean|left|right [mean]")->group(pieces);
+  command.add_option("--side", arguments.side, "which side of the panels was up in the photos")
+      ->check(CLI::IsMember({"inside", "face"}, CLI::ignore_case))->option_text("inside|face [inside]")->group(pieces);
+  command.add_option("--symmetric", arguments.symmetric, "make pieces symmetric: auto (where a centre line is drawn, or the halves agree), yes, no")
+      ->check(CLI::IsMember({"auto", "yes", "no"}, CLI::ignore_case))->option_text("auto|yes|no [auto]")->group(pieces);
+  command.add_option("--fold", arguments.fold, "which half: the mean of both, or the left or right one folded over")
+      ->check(CLI::IsMember({"mean", "left", "right"}, CLI::ignore_case))->option_text("mean|left|right [mean]")->group(pieces);
   command.add_option("--existing-allowance-mm", arguments.existing,
                      "from the old cut edge to the old seam; measured: from the needle holes; 0: cut on the seam; not given: as --allowance-mm")
       ->option_text("MM|measured")->group(pieces);
@@ -155,8 +167,8 @@ void add_piece_options(CLI::App& command, RunArguments& arguments) {
   command.add_option("--pair", arguments.pairs, "two panels that are mirror images: NAME,NAME[,mean|first|second]; may be given again")->allow_extra_args(false)->group(pieces);
   command.add_option("--quantity", draft.quantity, "how often each piece is cut")->capture_default_str()->group(pieces);
   command.add_option("--tolerance-mm", draft.edges.tolerance, "how far an edge's curve may leave the measured points")->capture_default_str()->group(pieces);
-  command.add_option("--notch-style", draft.notch_style, "how notches are cut")
-      ->transform(CLI::CheckedTransformer(notch, CLI::ignore_case))->option_text("vee|slit|round [vee]")->group(pieces);
+  command.add_option("--notch-style", arguments.notch, "how notches are cut")
+      ->check(CLI::IsMember({"vee", "slit", "round"}, CLI::ignore_case))->option_text("vee|slit|round [vee]")->group(pieces);
   command.add_flag("--face", arguments.run.files.face, "show the material's face in all piece files, whichever side was photographed")->group(pieces);
   command.add_option("--pdf-paper", arguments.paper, "a4, letter, a3, or the width of a roll in mm")->capture_default_str()->group(pieces);
   command.add_option("--arcs", arguments.arcs, "arcs in cutter files: as arcs (bulge) or as polylines to 0.05 mm")
