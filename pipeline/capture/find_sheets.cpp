@@ -13,6 +13,7 @@
 #include "pipeline/capture/saddle_corner.h"
 #include "pipeline/capture/sheet_faults.h"
 #include "pipeline/capture/sighting.h"
+#include "pipeline/geometry/median.h"
 
 namespace chalkfold {
 namespace {
@@ -186,12 +187,6 @@ int gate_corners(std::vector<CornerFit>& fits, const SightingOptions& options) {
   }
   fits = kept;
   return dropped;
-}
-
-double median(std::vector<double> values) {
-  if (values.empty()) return 0;
-  std::nth_element(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2), values.end());
-  return values[values.size() / 2];
 }
 
 /// Paper white (between marker and square border) and ink black, medians over the sheet.

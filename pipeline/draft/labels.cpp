@@ -12,6 +12,7 @@
 #include "pipeline/draft/lettering.h"
 #include "pipeline/draft/side_label.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/vectors.h"
 
 namespace chalkfold {
 namespace {
@@ -19,9 +20,6 @@ namespace {
 constexpr double clearance = 2.5;   // mm, between lettering and any line
 constexpr double line_pitch = 1.6;  // baseline to baseline, of the capitals' height
 constexpr double square_side = 50;  // mm
-
-Vec2 unit(double angle) { return {std::cos(angle), std::sin(angle)}; }
-Vec2 left_of(const Vec2& v) { return {-v.y(), v.x()}; }
 
 /// A turned rectangle.
 struct Frame {

@@ -5,11 +5,10 @@
 #include <cmath>
 
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/vectors.h"
 
 namespace chalkfold {
 namespace {
-
-double cross(const Vec2& a, const Vec2& b) { return a.x() * b.y() - a.y() * b.x(); }
 
 /// A closed contour by arc length.
 class Ruler {

@@ -8,6 +8,7 @@
 
 #include <fmt/format.h>
 
+#include "pipeline/geometry/median.h"
 #include "pipeline/geometry/polygon.h"
 
 namespace chalkfold {
@@ -27,13 +28,6 @@ CurvePlace carried_on(const CurveSegment& s, double along) {
   if (along >= whole) return {s.to + (along - whole) * s.direction(1), s.direction(1)};
   if (s.kind == CurveSegment::Kind::line) return {s.from + along * s.direction(0), s.direction(0)};
   return place_along({s}, along);
-}
-
-double median(std::vector<double> v) {
-  if (v.empty()) return 0;
-  const auto middle = v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2);
-  std::nth_element(v.begin(), middle, v.end());
-  return *middle;
 }
 
 /// The contour's points between two corners, those near the corners left out of the fit.

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "pipeline/geometry/median.h"
 #include "pipeline/geometry/polygon.h"
 
 namespace chalkfold {
@@ -29,12 +30,6 @@ double station_of(const Polyline& closed, const std::vector<double>& stations, c
     station = stations[i] + t * d.norm();
   }
   return station;
-}
-
-double median(std::vector<double> v) {
-  const auto middle = v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2);
-  std::nth_element(v.begin(), middle, v.end());
-  return *middle;
 }
 
 /// Rows with another row nearer to the outline beside most of them are top-stitches.

@@ -8,6 +8,7 @@
 #include <numbers>
 
 #include "pipeline/draft/matched_halves.h"
+#include "pipeline/geometry/median.h"
 #include "pipeline/geometry/polygon.h"
 
 namespace chalkfold {
@@ -15,12 +16,6 @@ namespace {
 
 /// x = 0 on the axis, y along it.
 Rigid2 panel_from_axis(const MirrorAxis& axis) { return {std::atan2(-axis.direction.x(), axis.direction.y()), axis.point}; }
-
-double median(std::vector<double> v) {
-  const auto middle = v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2);
-  std::nth_element(v.begin(), middle, v.end());
-  return *middle;
-}
 
 /// Spread of an outline about its own course over 15 mm: fray.
 double roughness(const Polyline& outline) {

@@ -7,6 +7,7 @@
 
 #include "pipeline/geometry/curve_fit.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/vectors.h"
 
 namespace chalkfold {
 namespace {
@@ -14,8 +15,6 @@ namespace {
 struct Arm {
   Vec2 middle = Vec2::Zero(), along = Vec2::UnitX();  ///< along: the way of travel
 };
-
-double cross(const Vec2& a, const Vec2& b) { return a.x() * b.y() - a.y() * b.x(); }
 
 /// Principal axis, reweighted: a fibre beside the arm turns it little.
 Arm straight_fit(const Polyline& points) {

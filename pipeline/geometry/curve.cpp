@@ -5,12 +5,12 @@
 #include <cmath>
 #include <numbers>
 
+#include "pipeline/geometry/vectors.h"
+
 namespace chalkfold {
 namespace {
 
 double angle_of(const Vec2& v) { return std::atan2(v.y(), v.x()); }
-
-Vec2 left_of(const Vec2& v) { return {-v.y(), v.x()}; }
 
 /// A cubic's longest chord error is bounded by its second differences (Wang 1984): parts needed for `tolerance`.
 int cubic_parts(const CurveSegment& s, double tolerance) {

@@ -6,14 +6,13 @@
 #include <cmath>
 #include <numbers>
 
+#include "pipeline/geometry/vectors.h"
+
 namespace chalkfold {
 namespace {
 
 using Eigen::MatrixXd;
 using Eigen::VectorXd;
-
-Vec2 unit(double angle) { return {std::cos(angle), std::sin(angle)}; }
-Vec2 left_of(const Vec2& v) { return {-v.y(), v.x()}; }
 
 /// sin(x) / x
 double sinc(double x) { return std::abs(x) < 1e-4 ? 1 - x * x / 6 : std::sin(x) / x; }

@@ -9,11 +9,11 @@
 
 #include "pipeline/geometry/parallel.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/vectors.h"
 
 namespace chalkfold {
 namespace {
 
-double cross(const Vec2& a, const Vec2& b) { return a.x() * b.y() - a.y() * b.x(); }
 Vec2 right_of(const Vec2& v) { return {v.y(), -v.x()}; }
 
 CurveSegment straight(const Vec2& from, const Vec2& to) {

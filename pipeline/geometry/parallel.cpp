@@ -5,11 +5,10 @@
 #include <cmath>
 #include <limits>
 
+#include "pipeline/geometry/vectors.h"
+
 namespace chalkfold {
 namespace {
-
-double cross(const Vec2& a, const Vec2& b) { return a.x() * b.y() - a.y() * b.x(); }
-Vec2 left_of(const Vec2& v) { return {-v.y(), v.x()}; }
 
 CurveSegment straight(const Vec2& from, const Vec2& to) {
   CurveSegment s;

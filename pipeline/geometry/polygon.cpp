@@ -5,6 +5,8 @@
 #include <cmath>
 #include <stdexcept>
 
+#include "pipeline/geometry/vectors.h"
+
 namespace chalkfold {
 
 Box bounding_box(const Polyline& points) {
@@ -14,7 +16,6 @@ Box bounding_box(const Polyline& points) {
 }
 
 namespace {
-double cross(const Vec2& a, const Vec2& b) { return a.x() * b.y() - a.y() * b.x(); }
 }  // namespace
 
 double signed_area(const Polyline& closed) {

@@ -7,11 +7,10 @@
 #include <numbers>
 
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/vectors.h"
 
 namespace chalkfold {
 namespace {
-
-Vec2 left_of(const Vec2& v) { return {-v.y(), v.x()}; }
 
 struct Foot {
   double distance = 0;  ///< signed, right of the outline's way of travel positive

@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "pipeline/geometry/median.h"
+
 namespace chalkfold {
 namespace {
 
@@ -28,11 +30,6 @@ std::vector<Near> gather(const std::vector<LocalSample>& samples, double at, dou
   collect(0);
   if (period > 0) collect(period);
   return near;
-}
-
-double median(std::vector<double> v) {
-  std::nth_element(v.begin(), v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2), v.end());
-  return v[v.size() / 2];
 }
 
 }  // namespace

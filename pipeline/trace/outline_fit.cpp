@@ -7,6 +7,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "pipeline/geometry/median.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/trace/boundary_path.h"
 #include "pipeline/trace/corner_finder.h"
@@ -25,12 +26,6 @@ struct Run {
   std::vector<double> along;   ///< mm
   std::vector<LocalSample> edges;  ///< edge places found, mm from the base along the normal
 };
-
-double median(std::vector<double> v) {
-  if (v.empty()) return 0;
-  std::nth_element(v.begin(), v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2), v.end());
-  return v[v.size() / 2];
-}
 
 /// Smooth base line through followed points first..last (circular), by local regression of x and y on the way along.
 Run make_run(const Polyline& followed, std::size_t first, std::size_t count, bool closed, const OutlineFitOptions& o) {

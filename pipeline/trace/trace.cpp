@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "calib/sheet_layout.h"
+#include "pipeline/geometry/median.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/trace/boundary_path.h"
 #include "pipeline/trace/boundary_sampler.h"
@@ -53,12 +54,6 @@ void fill_uncertainty(Contour& contour, const TableView& view, const TraceOption
     const double wall = wall_model_sigma * options.thickness;
     contour.U[i] = 2 * std::sqrt(survey * survey + contour.sigma[i] * contour.sigma[i] + edge_model_sigma * edge_model_sigma + pixel * pixel + wall * wall);
   }
-}
-
-double median(std::vector<double> v) {
-  if (v.empty()) return 0;
-  std::nth_element(v.begin(), v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2), v.end());
-  return v[v.size() / 2];
 }
 
 /// Sides of the smallest rectangle around the points, longer first, by turning in steps of a quarter degree.
