@@ -5,8 +5,6 @@
 
 #include <algorithm>
 #include <exception>
-#include <fstream>
-#include <iterator>
 #include <optional>
 #include <set>
 
@@ -16,26 +14,12 @@
 #include "pipeline/job/job_plan.h"
 #include "pipeline/job/panel_names.h"
 #include "pipeline/job/piece_files.h"
+#include "pipeline/job/write_files.h"
 #include "pipeline/output/read_panel_json.h"
 
 namespace chalkfold {
 namespace {
 namespace fs = std::filesystem;
-
-std::string whole_file(const fs::path& file) {
-  std::error_code error;
-  if (fs::is_directory(file, error)) throw FileError(fmt::format("{} is a folder: name the files in it, FOLDER/measured/*.json", plain_text(file.string())));
-  std::ifstream stream(file, std::ios::binary);
-  if (!stream) throw FileError(fmt::format("cannot read {}: check the name and the folder", plain_text(file.string())));
-  std::string bytes{std::istreambuf_iterator<char>(stream), std::istreambuf_iterator<char>()};
-  if (stream.bad()) throw FileError(fmt::format("{} could not be read to its end", plain_text(file.string())));
-  return bytes;
-}
-
-std::string lower(std::string text) {
-  std::transform(text.begin(), text.end(), text.begin(), [](unsigned char c) { return c < 128 ? static_cast<char>(std::tolower(c)) : static_cast<char>(c); });
-  return text;
-}
 
 /// The files of an earlier run that belong to a panel which is drafted anew in the same folder.
 void keep_files(const fs::path& out, const fs::path& file, PanelRecord& record) {
@@ -71,7 +55,7 @@ DraftOptions options_of(const Task& task, const RunOptions& options) {
   DraftOptions draft = effective_draft(options);
   if (options.job) {
     const JobPanel* panel = panel_of(*options.job, task.panel->name);
-    draft = draft_options_of(panel ? *panel : JobPanel{}, *options.job, draft);
+    draft = draft_options_of(panel ? *panel : JobPanel{}, *options.job, options.draft, options.existing_allowance);
   }
   draft.number = task.number;
   return draft;
@@ -172,7 +156,7 @@ void add_allowance_fault(const RunOptions& options, Results& results) {
 std::vector<PanelRecord> read_measured(const RunOptions& options) {
   std::vector<PanelRecord> measured;
   for (const fs::path& file : options.measured) {
-    measured.push_back(read_panel_json(whole_file(file), plain_text(file.string())));
+    measured.push_back(read_panel_json(read_named_file(file), plain_text(file.string())));
     keep_files(options.out, file, measured.back());
   }
   return measured;
@@ -180,11 +164,11 @@ std::vector<PanelRecord> read_measured(const RunOptions& options) {
 
 void take_measured(std::vector<PanelRecord> measured, Results& results) {
   std::set<std::string> taken;
-  for (const PanelRecord& record : results.panels) taken.insert(lower(record.panel.name));
+  for (const PanelRecord& record : results.panels) taken.insert(lower_case(record.panel.name));
   for (PanelRecord& record : measured) {
     record.panel.name = safe_name(record.panel.name);
     const std::string base = record.panel.name;
-    for (int i = 2; !taken.insert(lower(record.panel.name)).second; ++i) record.panel.name = fmt::format("{}-{}", base, i);
+    for (int i = 2; !taken.insert(lower_case(record.panel.name)).second; ++i) record.panel.name = fmt::format("{}-{}", base, i);
     results.panels.push_back(std::move(record));
   }
 }

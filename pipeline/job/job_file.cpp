@@ -142,12 +142,6 @@ std::vector<std::filesystem::path> photo_list(Reader& reader, const Json& json, 
   return photos;
 }
 
-std::string lower(std::string text) {
-  for (char& c : text)
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  return text;
-}
-
 std::map<int, double> edge_allowances(Reader& reader, const Json& json, const std::string& place) {
   std::map<int, double> out;
   if (!json.contains("edge_allowances_mm")) return out;
@@ -192,8 +186,8 @@ void check_panels(Reader& reader, const std::vector<JobPanel>& panels) {
   for (const JobPanel& panel : panels) known.push_back(panel.name);
   for (std::size_t i = 0; i < panels.size(); ++i) {
     const std::string place = Reader::item("panels", i);
-    if (!panels[i].name.empty() && !names.emplace(lower(panels[i].name), i).second)
-      reader.fault(Reader::inner(place, "name"), fmt::format("\"{}\" is panels[{}] already; capitals do not tell names apart", panels[i].name, names[lower(panels[i].name)]));
+    if (!panels[i].name.empty() && !names.emplace(lower_case(panels[i].name), i).second)
+      reader.fault(Reader::inner(place, "name"), fmt::format("\"{}\" is panels[{}] already; capitals do not tell names apart", panels[i].name, names[lower_case(panels[i].name)]));
     if (panels[i].tag && !tags.emplace(*panels[i].tag, i).second)
       reader.fault(Reader::inner(place, "tag"), fmt::format("{} is the tag of panels[{}] already", *panels[i].tag, tags[*panels[i].tag]));
     const std::string& other = panels[i].pair_of;
@@ -268,23 +262,21 @@ JobFile read_job_file(std::string_view bytes, const std::string& where, const st
   return job;
 }
 
-DraftOptions draft_options_of(const JobPanel& panel, const JobFile& job, const DraftOptions& base) {
+DraftOptions draft_options_of(const JobPanel& panel, const JobFile& job, const DraftOptions& base, std::optional<double> existing) {
   DraftOptions o = base;
   o.job = job.job;
   o.part = panel.part;
-  bool existing_given = false;
   for (const PanelSettings* s : {&job.defaults, &panel.own}) {
     o.side = s->side.value_or(o.side);
     o.symmetry.symmetric = s->symmetric.value_or(o.symmetry.symmetric);
     o.symmetry.fold = s->fold.value_or(o.symmetry.fold);
-    if (s->allowance && !existing_given && !o.existing_measured && o.existing_allowance == o.allowance) o.existing_allowance = *s->allowance;  // the cut line stays where it was
     o.allowance = s->allowance.value_or(o.allowance);
-    existing_given = existing_given || s->existing_allowance.has_value();
-    o.existing_allowance = s->existing_allowance.value_or(o.existing_allowance);
+    if (s->existing_allowance) existing = s->existing_allowance;
     o.existing_measured = s->existing_measured.value_or(o.existing_measured);
     o.quantity = s->quantity.value_or(o.quantity);
     o.material = s->material.value_or(o.material);
   }
+  o.existing_allowance = existing.value_or(o.allowance);
   if (panel.grain_deg) o.grain_deg = panel.grain_deg;
   for (const auto& [edge, allowance] : panel.edge_allowances) o.edge_allowances[edge] = allowance;
   return o;

@@ -51,7 +51,8 @@ struct JobFile {
 /// Names must be safe file names and differ by more than the case of their letters.
 JobFile read_job_file(std::string_view bytes, const std::string& where, const std::filesystem::path& folder);
 
-/// Options of one panel: `base`, then the job's defaults, then the panel's own.
-DraftOptions draft_options_of(const JobPanel& panel, const JobFile& job, const DraftOptions& base);
+/// Options of one panel: `base`, then the job's defaults, then the panel's own. `existing`: what the command line says of the old
+/// allowance; where nobody gives it, it is the new one, so that the cut line stays where the old edge was.
+DraftOptions draft_options_of(const JobPanel& panel, const JobFile& job, const DraftOptions& base, std::optional<double> existing = {});
 
 }  // namespace chalkfold

@@ -3,23 +3,13 @@
 
 #include <fmt/format.h>
 
-#include <fstream>
-#include <iterator>
-
 #include "pipeline/common/error.h"
 #include "pipeline/common/utf8.h"
+#include "pipeline/job/write_files.h"
 
 namespace chalkfold {
 namespace {
 namespace fs = std::filesystem;
-
-std::string bytes_of(const fs::path& file) {
-  std::error_code error;
-  if (fs::is_directory(file, error)) throw FileError(fmt::format("{} is a folder: name the files in it", plain_text(file.string())));
-  std::ifstream stream(file, std::ios::binary);
-  if (!stream) throw FileError(fmt::format("cannot read {}: check the name and the folder", plain_text(file.string())));
-  return {std::istreambuf_iterator<char>(stream), std::istreambuf_iterator<char>()};
-}
 
 void take_job(const JobFile& job, RunOptions& options) {
   options.photos.insert(options.photos.end(), job.photos.begin(), job.photos.end());
@@ -35,7 +25,7 @@ void take_job(const JobFile& job, RunOptions& options) {
 }  // namespace
 
 void add_json_input(const fs::path& file, RunOptions& options) {
-  const std::string bytes = bytes_of(file), where = plain_text(file.string());
+  const std::string bytes = read_named_file(file), where = plain_text(file.string());
   const auto json = nlohmann::json::parse(bytes, nullptr, false, true);
   // A measured file that was cut short is no JSON either: it is told by its first words.
   const bool measured = json.is_object() ? json.contains("schema") : bytes.substr(0, 200).find("\"schema\"") != std::string::npos;

@@ -9,12 +9,6 @@ namespace chalkfold {
 namespace {
 namespace fs = std::filesystem;
 
-std::string lower(std::string text) {
-  for (char& c : text)
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  return text;
-}
-
 fs::path real(const fs::path& file) {
   std::error_code error;
   const fs::path path = fs::weakly_canonical(file, error);
@@ -78,11 +72,11 @@ Faults JobPlan::faults_of(std::size_t photo) const {
 }
 
 const JobPanel* panel_of(const JobFile& job, const std::string& measured_name) {
-  const std::string seen = lower(measured_name);
+  const std::string seen = lower_case(measured_name);
   for (const JobPanel& panel : job.panels)
-    if (seen == lower(panel.name)) return &panel;
+    if (seen == lower_case(panel.name)) return &panel;
   for (const JobPanel& panel : job.panels) {
-    const std::string own = lower(panel.name);
+    const std::string own = lower_case(panel.name);
     const bool numbered = seen.size() > own.size() + 1 && seen.starts_with(own + "-") && std::all_of(seen.begin() + static_cast<std::ptrdiff_t>(own.size()) + 1, seen.end(), [](char c) { return c >= '0' && c <= '9'; });
     if (numbered) return &panel;
   }

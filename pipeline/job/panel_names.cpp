@@ -10,13 +10,6 @@
 namespace chalkfold {
 
 namespace {
-std::string lower_case(std::string text) {
-  for (char& c : text) {
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  }
-  return text;
-}
-
 /// Names that some systems keep for devices, whatever ending follows them.
 bool is_device(const std::string& name) {
   static constexpr std::array<std::string_view, 4> plain = {"con", "prn", "aux", "nul"};
@@ -38,6 +31,13 @@ std::string cut(const std::string& text, std::size_t bytes) {
   return out;
 }
 }  // namespace
+
+std::string lower_case(std::string text) {
+  for (char& c : text) {
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  }
+  return text;
+}
 
 std::string safe_name(std::string_view text) {
   std::string name = plain_text(text);

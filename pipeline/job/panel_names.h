@@ -14,6 +14,9 @@ namespace chalkfold {
 /// left.
 std::string safe_name(std::string_view text);
 
+/// With ASCII capitals made small: names that differ by no more are one file on some systems.
+std::string lower_case(std::string text);
+
 inline constexpr std::size_t safe_name_max = 120;  ///< bytes; leaves room for "-12.json" and for the temporary name
 
 /// Names of panels from the names of their photos: "seat top.jpg" gives "seat top", "seat top-2", ... No two panels of

@@ -7,6 +7,9 @@
 
 namespace chalkfold {
 
+/// All bytes of a file that the user named. Throws FileError when it is a folder or cannot be read to its end.
+std::string read_named_file(const std::filesystem::path& file);
+
 struct OutputFile {
   std::string place;  ///< relative to OUT
   std::string bytes;

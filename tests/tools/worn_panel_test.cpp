@@ -90,7 +90,7 @@ TEST_F(WornPanel, TheAxisIsThatOfTheDesign) {
   const Vec2 origin(measured["frame"]["origin_in_table"][0], measured["frame"]["origin_in_table"][1]);
   Polyline there = points_of(panel["outline_without_notches"]), seen;
   for (const Vec2& p : points_of(measured["outline"]["points"])) seen.push_back(p + origin);
-  Rigid2 seen_from_truth{measured.at("frame").value("turn", 0.0), Vec2::Zero()};
+  Rigid2 seen_from_truth;
   double best = 1e300;
   for (int k = 0; k < 72; ++k) {
     Rigid2 tried{k * 5 * degree, Vec2::Zero()};
