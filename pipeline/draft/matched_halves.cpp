@@ -251,6 +251,7 @@ Half folded(const Half& right, const Half& left, const std::vector<Anchor>& anch
     if (used[k]) continue;
     placed.emplace_back(left_from_right(to_mean, right_from_left(anchors, left.mark_stations[k])), left.marks[k]);
     placed.back().second.origin = MarkOrigin::mirrored;
+    placed.back().second.on_left = true;
     placed.back().second.group += 1000;  // of the other half: its numbers are not those of the right
   }
   std::stable_sort(placed.begin(), placed.end(), [](const auto& a, const auto& b) { return a.first < b.first; });

@@ -181,6 +181,8 @@ SymmetricOutline closed_again(const Half& half, const EdgeOptions& options) {
   if (half.corner_at_start) corners.insert(corners.begin(), {0, half.path.points.front(), 1});
   outline.edges = fit_edges(contour, options, corners);
   outline.marks = half.marks;
+  for (OutlineMark& mark : outline.marks)
+    if (mark.origin == MarkOrigin::mirrored && !mark.on_left) mark.origin = MarkOrigin::measured;  // drawn on the first panel
   return outline;
 }
 
@@ -230,6 +232,10 @@ std::pair<Piece, Piece> pair_pieces(const Panel& first, const Panel& second, con
   if (registration.rms > wear)
     piece.faults.push_back({"pair-differs", Severity::warning, reason + ".", "Check that they are a pair, and that both lay with the same side up.", first.photo, first.name});
   Piece image = mirror_image(piece);
+  for (PieceMark& mark : image.marks) {  // what the first panel alone had is mirrored here, and the other way round
+    if (mark.origin == MarkOrigin::averaged) continue;
+    mark.origin = mark.origin == MarkOrigin::measured ? MarkOrigin::mirrored : MarkOrigin::measured;
+  }
   image.name = texts.name;
   image.part = texts.part;
   image.material = texts.material;

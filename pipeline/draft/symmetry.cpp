@@ -178,6 +178,7 @@ std::vector<OutlineMark> marks_of_both(const Half& half, const Half& right_half,
       all.push_back(right);
       continue;
     }
+    if (fold == Fold::mean && mark.origin == MarkOrigin::mirrored) (mark.on_left ? left : right).origin = MarkOrigin::measured;
     if (fold == Fold::left) right.origin = MarkOrigin::mirrored;
     if (fold == Fold::right) left.origin = MarkOrigin::mirrored;
     all.push_back(right);

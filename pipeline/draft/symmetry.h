@@ -35,6 +35,7 @@ struct OutlineMark {
   double depth = 0;                  ///< mm, as measured
   int group = 0;
   MarkOrigin origin = MarkOrigin::measured;
+  bool on_left = false;              ///< of a mark that only one half has: it was drawn on the left one
 };
 
 /// What comes out of symmetrising, or of leaving it: edges in the panel's frame, counter-clockwise.

@@ -56,6 +56,15 @@ TEST(PairPieces, TheMeanLiesBetweenAndOneCanBeKept) {
   EXPECT_GT(pair_pieces(left, stretched, {}, {}).first.pairing.largest, 1);
 }
 
+TEST(PairPieces, AMarkOfOnePanelIsMirroredOnTheOther) {
+  Panel bare = other_flag(0.0, 0.3);
+  bare.marks = {};
+  const auto [left, right] = pair_pieces(drawn::flag_panel(), bare, {}, {});
+  ASSERT_EQ(left.marks.size(), 1u);
+  EXPECT_EQ(left.marks[0].origin, MarkOrigin::measured);
+  EXPECT_EQ(right.marks[0].origin, MarkOrigin::mirrored);
+}
+
 TEST(PairPieces, PanelsThatAreNoPairAreToldOf) {
   Panel other = drawn::flag_panel();
   other.outline = drawn::measured(drawn::rectangle(300, 180), 0.05);

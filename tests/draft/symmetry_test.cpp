@@ -169,6 +169,7 @@ TEST(Symmetry, MarksOnBothHalvesAreAveragedAndALoneOneIsMirrored) {
       EXPECT_NEAR(std::abs(p.x()), 101.25, 1.0);  // the mean of 100 and 102.5, and the chalk's 0.1 mm
     } else {
       ++lone;
+      EXPECT_EQ(m.origin, p.x() > 0 ? MarkOrigin::measured : MarkOrigin::mirrored);  // drawn on the right
       EXPECT_NEAR(p.y(), 40, 1.5);
     }
   }
