@@ -17,7 +17,8 @@ Vec2 photo_from_ideal(const Lens& lens, const Vec2& ideal) {
 }
 
 Vec2 ideal_from_photo(const Lens& lens, const Vec2& at_in_photo) {
-  const Vec2 target((at_in_photo.x() - lens.centre_x_px) / lens.focal_px, (at_in_photo.y() - lens.centre_y_px) / lens.focal_px);
+  const Vec2 target((at_in_photo.x() - lens.centre_x_px) / lens.focal_px,
+                    (at_in_photo.y() - lens.centre_y_px) / lens.focal_px);
   Vec2 p = target;
   const auto k = coefficients(lens);
   for (int iteration = 0; iteration < 20; ++iteration) {

@@ -16,14 +16,14 @@ inline constexpr double marker = 26.0;
 inline constexpr int sheets_max = 20;         ///< sheet numbers run 1..20
 inline constexpr int markers_per_sheet = 17;  ///< the white squares, row by row from the top left
 inline constexpr int corners_per_sheet = (columns - 1) * (rows - 1);
-inline constexpr double board_width = columns * square;   ///< 180
-inline constexpr double board_height = rows * square;     ///< 252
-inline constexpr double long_bar = 240.0;                 ///< check bar along the page's long side (y)
-inline constexpr double short_bar = 170.0;                ///< check bar along the page's short side (x)
+inline constexpr double board_width = columns * square;  ///< 180
+inline constexpr double board_height = rows * square;    ///< 252
+inline constexpr double long_bar = 240.0;                ///< check bar along the page's long side (y)
+inline constexpr double short_bar = 170.0;               ///< check bar along the page's short side (x)
 
 // Tags: a single marker on a card, laid by a panel to name it.
-inline constexpr int tags_max = 99;           ///< tag numbers run 1..99
-inline constexpr int tag_first_id = 900;      ///< tag m carries marker id 900 + m
+inline constexpr int tags_max = 99;       ///< tag numbers run 1..99
+inline constexpr int tag_first_id = 900;  ///< tag m carries marker id 900 + m
 inline constexpr double tag_side = 40.0;
 inline constexpr double tag_card = 60.0;
 
@@ -40,7 +40,9 @@ std::array<int, 2> marker_square(int m);
 inline int marker_id(int sheet_number, int m) { return markers_per_sheet * (sheet_number - 1) + m; }
 
 /// Sheet number (1..20) of a marker id, or 0 when the id belongs to no sheet.
-inline int sheet_of_marker(int id) { return id >= 0 && id < markers_per_sheet * sheets_max ? id / markers_per_sheet + 1 : 0; }
+inline int sheet_of_marker(int id) {
+  return id >= 0 && id < markers_per_sheet * sheets_max ? id / markers_per_sheet + 1 : 0;
+}
 
 /// Tag number (1..99) of a marker id, or 0.
 inline int tag_of_marker(int id) { return id > tag_first_id && id <= tag_first_id + tags_max ? id - tag_first_id : 0; }

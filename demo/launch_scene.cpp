@@ -237,12 +237,16 @@ Scene flag_scene(std::uint64_t seed, int width_px) {
 Scene worn_scene(int width_px) {
   Scene s = planned({"worn", 1, {{0, 10}, 1050, 14, 80, 92}, 0.003, {5, -7}}, 1009, width_px);
   s.table = table_of(TableTop::wood, 0xD8B283, 3, 33);
-  s.panels.push_back(lay_panel(panel_design(PanelKind::cushion_top), {.table_from_panel = placed(0, 20, 5),
-                                                                      .thickness = 1.2,
-                                                                      .material = covering(Covering::vinyl, 0x2B3A55, 19),
-                                                                      .wear = {.stretch_right_percent = 2.5},
-                                                                      .seed = 109}));
-  s.sheets = {{1, {-450, 200}, 5 * degree}, {2, {455, 170}, -8 * degree}, {3, {-445, -190}, -3 * degree}, {4, {450, -215}, 94 * degree}};
+  s.panels.push_back(
+      lay_panel(panel_design(PanelKind::cushion_top), {.table_from_panel = placed(0, 20, 5),
+                                                       .thickness = 1.2,
+                                                       .material = covering(Covering::vinyl, 0x2B3A55, 19),
+                                                       .wear = {.stretch_right_percent = 2.5},
+                                                       .seed = 109}));
+  s.sheets = {{1, {-450, 200}, 5 * degree},
+              {2, {455, 170}, -8 * degree},
+              {3, {-445, -190}, -3 * degree},
+              {4, {450, -215}, 94 * degree}};
   return s;
 }
 

@@ -16,7 +16,7 @@ namespace chalkfold::demo {
 
 namespace {
 
-constexpr double step_mm = 0.7;          // outline points this close: a chord leaves a 50 mm arc by 0.001 mm
+constexpr double step_mm = 0.7;  // outline points this close: a chord leaves a 50 mm arc by 0.001 mm
 
 std::string name_of(NotchKind kind) {
   switch (kind) {
@@ -131,11 +131,8 @@ class Laying {
       const EdgePoint e = at_share(line, k / 200.0);
       beside.push_back(e.at + needle.from_edge * e.inward);
     }
-    NeedleRow row{.holes = {},
-                  .pitch = needle.pitch,
-                  .hole = needle.hole,
-                  .rim = needle.rim,
-                  .allowance = needle.from_edge};
+    NeedleRow row{
+        .holes = {}, .pitch = needle.pitch, .hole = needle.hole, .rim = needle.rim, .allowance = needle.from_edge};
     const double total = length(beside, false);
     const int holes = static_cast<int>((total - 2 * needle.from_edge) / needle.pitch);
     const auto seed = static_cast<std::uint32_t>(mixed(options_.seed + panel_.needle_rows.size()));

@@ -15,9 +15,9 @@ struct Wear {
 /// What lies on a panel or is sewn into it and is no mark. Panel frame, mm.
 struct Clutter {
   std::vector<Crease> creases{};
-  std::vector<Polyline> sewn_lines{};     ///< decorative: stitches of 3 mm with gaps of 1 mm
+  std::vector<Polyline> sewn_lines{};  ///< decorative: stitches of 3 mm with gaps of 1 mm
   Colour sewn_colour{0.6F, 0.5F, 0.3F};
-  std::vector<Polyline> threads{};        ///< pieces of sewing thread lying about
+  std::vector<Polyline> threads{};  ///< pieces of sewing thread lying about
   Colour thread_colour{0.7F, 0.7F, 0.65F};
 };
 
@@ -32,7 +32,7 @@ struct LayOptions {
   int loose_threads = 0;
   bool chalked = true;  ///< false leaves centre line, match marks, grain and writing out
   Colour chalk{0.85F, 0.85F, 0.82F};
-  double chalk_width = 1.8;     ///< mm, 1 to 5
+  double chalk_width = 1.8;      ///< mm, 1 to 5
   float chalk_strength = 0.85F;  ///< see Chalk
   float chalk_broken = 0;        ///< see Chalk
   double chalk_wobble = 0.35;    ///< mm, how far a stroke strays to either side

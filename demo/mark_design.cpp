@@ -94,8 +94,8 @@ class Marking {
       if (at > total - 12) continue;
       const EdgePoint e = at_share(edges_[static_cast<std::size_t>(edge)], at / total);
       constexpr double apart = 42;  // mm, between marks on the edge
-      const bool near = std::any_of(on_edge_.begin(), on_edge_.end(),
-                                    [&](const Vec2& p) { return (p - e.at).norm() < apart; });
+      const bool near =
+          std::any_of(on_edge_.begin(), on_edge_.end(), [&](const Vec2& p) { return (p - e.at).norm() < apart; });
       if (near || near_axis_end(e.at)) continue;
       on_edge_.push_back(e.at);
       notch ? add_notch(edge, at / total) : add_match(edge, at / total, at_corner, e);
@@ -127,7 +127,8 @@ class Marking {
     const double height = random_.uniform(11, 18), side = random_.chance(0.5) ? 1 : -1;
     const double aside = 0.5 * (m.strokes - 1) * m.spacing + 7 + height * glyph_width / 2;
     const Vec2 middle = e.at + (8 + height / 2) * e.inward + side * aside * e.along();
-    const double angle = std::atan2(e.inward.y(), e.inward.x()) - full_turn / 4 + (random_.chance(0.5) ? 0 : full_turn / 2);
+    const double angle =
+        std::atan2(e.inward.y(), e.inward.x()) - full_turn / 4 + (random_.chance(0.5) ? 0 : full_turn / 2);
     write(std::to_string(random_.integer(0, 9)), "text", middle, height, angle,
           static_cast<int>(out_.design.matches.size()) - 1);
   }
@@ -137,7 +138,8 @@ class Marking {
     const double width = height * (glyph_step * static_cast<double>(text.size() - 1) + glyph_width);
     const Vec2 corner = middle - Rigid2{angle, Vec2::Zero()} * Vec2(width / 2, height / 2);
     out_.design.written.push_back({text, kind, corner, height, angle, true, match});
-    const Vec2 across = Rigid2{angle, Vec2::Zero()} * Vec2(width / 2, 0), up = Rigid2{angle, Vec2::Zero()} * Vec2(0, height / 2);
+    const Vec2 across = Rigid2{angle, Vec2::Zero()} * Vec2(width / 2, 0),
+               up = Rigid2{angle, Vec2::Zero()} * Vec2(0, height / 2);
     for (const Vec2& from : {Vec2(middle - across - up), Vec2(middle - across), Vec2(middle - across + up)})
       take(stretch(from, Vec2(from + 2 * across)));
   }
@@ -169,8 +171,10 @@ class Marking {
            high = out_.design.edges[half].from.y() - random_.uniform(3, 10);
     for (const Polyline& hole : out_.design.holes) {  // from the lower cut-out to the upper one
       const Box box = bounding_box(hole);
-      if (box.centre().y() < 0) low = std::max(low, box.max.y() + 8);
-      else high = std::min(high, box.min.y() - 8);
+      if (box.centre().y() < 0)
+        low = std::max(low, box.max.y() + 8);
+      else
+        high = std::min(high, box.min.y() - 8);
     }
     if (random_.chance(0.4)) (random_.chance(0.5) ? low : high) = low + (high - low) * random_.uniform(0.4, 0.6);
     if (high - low < 60) return;
@@ -274,6 +278,8 @@ class Marking {
 
 }  // namespace
 
-MarkedPanel mark_design(std::uint64_t seed, const MarkDesignOptions& options) { return Marking(seed, options).marked(); }
+MarkedPanel mark_design(std::uint64_t seed, const MarkDesignOptions& options) {
+  return Marking(seed, options).marked();
+}
 
 }  // namespace chalkfold::demo

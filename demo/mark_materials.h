@@ -10,9 +10,9 @@
 namespace chalkfold::demo {
 
 /// The materials on which mark reading is tried, easiest first.
-inline constexpr std::array mark_materials = {
-    "plain-vinyl", "plain-leather", "grained-leather", "grained-vinyl", "woven",          "coarse-woven",
-    "ribbed",      "fine-ribbed",   "checked-small",   "checked-large", "striped-narrow", "striped-wide"};
+inline constexpr std::array mark_materials = {"plain-vinyl",   "plain-leather", "grained-leather", "grained-vinyl",
+                                              "woven",         "coarse-woven",  "ribbed",          "fine-ribbed",
+                                              "checked-small", "checked-large", "striped-narrow",  "striped-wide"};
 
 /// Those that look most like chalk marks themselves.
 inline constexpr std::array hardest_materials = {"grained-leather", "grained-vinyl", "coarse-woven",   "ribbed",

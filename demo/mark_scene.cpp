@@ -18,7 +18,7 @@ namespace {
 /// From barely visible to strong.
 constexpr std::array contrasts = {1.5, 2.0, 3.0, 4.5, 7.0, 12.0, 20.0};
 
-constexpr double highest = 1100;   // mm of the camera: then a millimetre is 2.6 px or more of 12 Mpx
+constexpr double highest = 1100;     // mm of the camera: then a millimetre is 2.6 px or more of 12 Mpx
 constexpr double raised_by = 1.002;  // a trial, so that large panels find room too
 
 RandomSceneOptions scene_options(const MarkSceneOptions& o) {
@@ -48,8 +48,7 @@ LayOptions lay_options(Random& random, const MarkSceneOptions& o, const std::str
   const double drawn = random.chance(0.66) ? random.uniform(1.8, 3.2) : random.uniform(1, 5);
   lay.chalk_width = o.chalk_width > 0 ? o.chalk_width : drawn;
   const double by_seed = contrasts[static_cast<std::size_t>(random.integer(0, static_cast<int>(contrasts.size()) - 1))];
-  const ChalkTone tone =
-      chalk_tone(lay.material, lay.chalk, lay.chalk_broken, o.contrast > 0 ? o.contrast : by_seed);
+  const ChalkTone tone = chalk_tone(lay.material, lay.chalk, lay.chalk_broken, o.contrast > 0 ? o.contrast : by_seed);
   lay.chalk_strength = tone.strength;
   out.contrast = o.chalked ? tone.contrast : 0;
   lay.seed = random.next();
@@ -95,7 +94,8 @@ MarkScene mark_scene(std::uint64_t seed, const MarkSceneOptions& o) {
         scene.camera.pose.centre().z() < highest * std::pow(raised_by, trial))
       return out;
   }
-  throw std::logic_error("no mark scene for seed " + std::to_string(seed) + " in " + std::to_string(trials) + " trials");
+  throw std::logic_error("no mark scene for seed " + std::to_string(seed) + " in " + std::to_string(trials) +
+                         " trials");
 }
 
 }  // namespace chalkfold::demo

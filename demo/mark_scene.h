@@ -10,12 +10,12 @@
 namespace chalkfold::demo {
 
 struct MarkSceneOptions {
-  int width_px = 4032;       ///< 12 Mpx; 2016 renders in a fourth of the time
-  std::string material{};    ///< of mark_materials; empty: by the seed
-  double contrast = 0;       ///< of the chalk, see chalk_tone; 0: by the seed, strong to barely visible
-  double chalk_width = 0;    ///< mm; 0: by the seed, 1 to 5
-  bool chalked = true;       ///< false: no mark of any kind, only what might be taken for one
-  bool clutter = true;       ///< creases, a decorative seam, a thread, the edge of a shadow
+  int width_px = 4032;     ///< 12 Mpx; 2016 renders in a fourth of the time
+  std::string material{};  ///< of mark_materials; empty: by the seed
+  double contrast = 0;     ///< of the chalk, see chalk_tone; 0: by the seed, strong to barely visible
+  double chalk_width = 0;  ///< mm; 0: by the seed, 1 to 5
+  bool chalked = true;     ///< false: no mark of any kind, only what might be taken for one
+  bool clutter = true;     ///< creases, a decorative seam, a thread, the edge of a shadow
   Sensor sensor = phone_sensor();
 };
 

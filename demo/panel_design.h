@@ -74,9 +74,9 @@ struct WrittenOn {
   std::string kind = "text";  ///< of the mark: text or underside
   Vec2 lower_left = Vec2::Zero();
   double height = 40;
-  double angle = 0;       ///< rad, the writing is turned about its lower left corner
-  bool rounded = false;   ///< drawn in curves, as a hand does
-  int match = -1;         ///< the match mark that it stands beside
+  double angle = 0;      ///< rad, the writing is turned about its lower left corner
+  bool rounded = false;  ///< drawn in curves, as a hand does
+  int match = -1;        ///< the match mark that it stands beside
 };
 
 /// A panel as designed. Edges run counter-clockwise and close; the axis of a symmetric panel is x = 0.

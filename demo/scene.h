@@ -49,8 +49,8 @@ struct Mark {
   /// What the truth file says: edge then inner end; tail then head; lower left and upper right of the box; a hole's
   /// centre.
   Polyline points;
-  std::optional<int> group{};      ///< match marks drawn together share a number; a text that belongs to them has it too
-  std::string style{};             ///< of a grain arrow's head: open, filled; of a notch: vee, round, slit
+  std::optional<int> group{};  ///< match marks drawn together share a number; a text that belongs to them has it too
+  std::string style{};         ///< of a grain arrow's head: open, filled; of a notch: vee, round, slit
   std::optional<bool> directed{};  ///< grain: false with a head at both ends
   double width = 0;                ///< mm, of the stroke; of a notch's mouth
   double depth = 0;                ///< mm, notch
@@ -61,10 +61,10 @@ struct Mark {
 
 /// The old seam's needle holes.
 struct NeedleRow {
-  Polyline holes;       ///< centres, in order; none where the seam is worn away
-  double pitch = 4;     ///< mm
-  double hole = 0.8;    ///< mm across
-  double rim = 0;       ///< how much lighter the raised ring around a hole is, share
+  Polyline holes;         ///< centres, in order; none where the seam is worn away
+  double pitch = 4;       ///< mm
+  double hole = 0.8;      ///< mm across
+  double rim = 0;         ///< how much lighter the raised ring around a hole is, share
   double allowance = 10;  ///< mm from the edge
 };
 
@@ -80,7 +80,7 @@ struct Chalk {
   std::vector<StrokeField::Stroke> strokes{};
   std::vector<Colour> colours{};
   float strength = 0.85F;  ///< share of the cloth covered in the middle of a stroke
-  float broken = 0;        ///< 0: an even film with some grain; over 0, up to 1: chalk that catches on the cloth, with gaps
+  float broken = 0;  ///< 0: an even film with some grain; over 0, up to 1: chalk that catches on the cloth, with gaps
 };
 
 struct Threads {

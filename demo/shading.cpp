@@ -75,8 +75,8 @@ Colour with_chalk(const Colour& cloth, const Panel& panel, const StrokeField& st
                       0.6F * kept(1.9F, f) * value_noise(x / 1.9F, y / 1.9F, panel.material.seed + 72);
   float share = std::clamp(panel.chalk.strength * (0.9F + 0.9F * grain), 0.0F, 1.0F);
   if (panel.chalk.broken > 0) {
-    share = panel.chalk.strength * chalk_cover(x, y, f, panel.chalk.broken, relief_of(cloth, panel.material),
-                                               panel.material.seed + 71);
+    share = panel.chalk.strength *
+            chalk_cover(x, y, f, panel.chalk.broken, relief_of(cloth, panel.material), panel.material.seed + 71);
   }
   return blend(cloth, panel.chalk.colours[static_cast<std::size_t>(stroke.tag)], cover * share);
 }

@@ -42,7 +42,7 @@ struct Solid {
   const Panel* panel = nullptr;  ///< or
   const ToolPart* part = nullptr;
   const Tool* tool = nullptr;
-  StrokeField marks{};  ///< chalk on a panel, print on a tool
+  StrokeField marks{};         ///< chalk on a panel, print on a tool
   StrokeField needle_holes{};  ///< tags: the row's number
   StrokeField creases{};       ///< tags: the crease's number
 };

@@ -37,7 +37,9 @@ bool parse_number(const std::string& text, Number& number) {
   return error == std::errc() && end == last;
 }
 
-bool is_json(const std::string& file) { return CLI::detail::to_lower(std::filesystem::path(file).extension().string()) == ".json"; }
+bool is_json(const std::string& file) {
+  return CLI::detail::to_lower(std::filesystem::path(file).extension().string()) == ".json";
+}
 
 /// Photos, measured panels and a job file may be named side by side.
 void sort_inputs(const RunArguments& arguments, RunOptions& options) {
@@ -54,14 +56,17 @@ void take_words(const RunArguments& arguments, DraftOptions& draft) {
   const auto word = [](const std::string& text) { return CLI::detail::to_lower(text); };
   draft.side = word(arguments.side) == "face" ? Side::face : Side::inside;
   const std::string symmetric = word(arguments.symmetric), fold = word(arguments.fold), notch = word(arguments.notch);
-  draft.symmetry.symmetric = symmetric == "yes" ? Symmetric::yes : symmetric == "no" ? Symmetric::no : Symmetric::automatic;
+  draft.symmetry.symmetric = symmetric == "yes"  ? Symmetric::yes
+                             : symmetric == "no" ? Symmetric::no
+                                                 : Symmetric::automatic;
   draft.symmetry.fold = fold == "left" ? Fold::left : fold == "right" ? Fold::right : Fold::mean;
   draft.notch_style = notch == "slit" ? NotchShape::slit : notch == "round" ? NotchShape::round : NotchShape::vee;
 }
 
 void refuse_to_overwrite(const std::string& job) {
   if (job.empty() || !std::filesystem::exists(job)) return;
-  throw FileError(fmt::format("{} is there already; give --write-job another name, so that nothing is lost", plain_text(job)));
+  throw FileError(
+      fmt::format("{} is there already; give --write-job another name, so that nothing is lost", plain_text(job)));
 }
 
 void take_existing_allowance(const RunArguments& arguments, RunOptions& options) {
@@ -72,7 +77,8 @@ void take_existing_allowance(const RunArguments& arguments, RunOptions& options)
   }
   double mm = 0;
   if (!parse_number(arguments.existing, mm))
-    throw UsageError(fmt::format("--existing-allowance-mm {}: must be a number of millimetres, or the word measured", plain_text(arguments.existing)));
+    throw UsageError(fmt::format("--existing-allowance-mm {}: must be a number of millimetres, or the word measured",
+                                 plain_text(arguments.existing)));
   options.existing_allowance = mm;
 }
 
@@ -82,7 +88,8 @@ void take_edge_allowances(const RunArguments& arguments, RunOptions& options) {
     int edge = 0;
     double mm = 0;
     if (parts.size() != 2 || !parse_number(parts[0], edge) || !parse_number(parts[1], mm) || edge < 1)
-      throw UsageError(fmt::format("--edge-allowance-mm {}: must be an edge's number and millimetres, like 3,15", plain_text(text)));
+      throw UsageError(
+          fmt::format("--edge-allowance-mm {}: must be an edge's number and millimetres, like 3,15", plain_text(text)));
     options.draft.edge_allowances[edge] = mm;
   }
 }
@@ -93,7 +100,10 @@ void take_pairs(const RunArguments& arguments, RunOptions& options) {
     std::vector<std::string> parts = CLI::detail::split(text, ',');
     const auto keep = parts.size() == 3 ? known.find(CLI::detail::to_lower(parts[2])) : known.find("mean");
     if (parts.size() < 2 || parts.size() > 3 || parts[0].empty() || parts[1].empty() || keep == known.end())
-      throw UsageError(fmt::format("--pair {}: must be two panels' names, like \"side left,side right\", and if need be which is kept: mean, first or second", plain_text(text)));
+      throw UsageError(
+          fmt::format("--pair {}: must be two panels' names, like \"side left,side right\", and if need be which is "
+                      "kept: mean, first or second",
+                      plain_text(text)));
     options.pairs.push_back({parts[0], parts[1], {keep->second}});
   }
 }
@@ -106,8 +116,11 @@ void take_paper(const RunArguments& arguments, RunOptions& options) {
     return;
   }
   options.files.pdf.paper = PdfPaper::roll;
-  if (!parse_number(arguments.paper, options.files.pdf.roll_width) || options.files.pdf.roll_width < 150 || options.files.pdf.roll_width > 5000)
-    throw UsageError(fmt::format("--pdf-paper {}: must be a4, letter, a3, or the width of a roll in millimetres from 150 to 5000", plain_text(arguments.paper)));
+  if (!parse_number(arguments.paper, options.files.pdf.roll_width) || options.files.pdf.roll_width < 150 ||
+      options.files.pdf.roll_width > 5000)
+    throw UsageError(
+        fmt::format("--pdf-paper {}: must be a4, letter, a3, or the width of a roll in millimetres from 150 to 5000",
+                    plain_text(arguments.paper)));
 }
 
 /// A full disk behind a redirected output must not pass for success.
@@ -154,30 +167,63 @@ void add_piece_options(CLI::App& command, RunArguments& arguments) {
   DraftOptions& draft = arguments.run.draft;
   const std::string pieces = "Pieces";
   command.add_option("--side", arguments.side, "which side of the panels was up in the photos")
-      ->check(CLI::IsMember({"inside", "face"}, CLI::ignore_case))->option_text("inside|face [inside]")->group(pieces);
-  command.add_option("--symmetric", arguments.symmetric, "make pieces symmetric: auto (where a centre line is drawn, or the halves agree), yes, no")
-      ->check(CLI::IsMember({"auto", "yes", "no"}, CLI::ignore_case))->option_text("auto|yes|no [auto]")->group(pieces);
+      ->check(CLI::IsMember({"inside", "face"}, CLI::ignore_case))
+      ->option_text("inside|face [inside]")
+      ->group(pieces);
+  command
+      .add_option("--symmetric", arguments.symmetric,
+                  "make pieces symmetric: auto (where a centre line is drawn, or the halves agree), yes, no")
+      ->check(CLI::IsMember({"auto", "yes", "no"}, CLI::ignore_case))
+      ->option_text("auto|yes|no [auto]")
+      ->group(pieces);
   command.add_option("--fold", arguments.fold, "which half: the mean of both, or the left or right one folded over")
-      ->check(CLI::IsMember({"mean", "left", "right"}, CLI::ignore_case))->option_text("mean|left|right [mean]")->group(pieces);
-  command.add_option("--existing-allowance-mm", arguments.existing,
-                     "from the old cut edge to the old seam; measured: from the needle holes; 0: cut on the seam; not given: as --allowance-mm")
-      ->option_text("MM|measured")->group(pieces);
-  command.add_option("--allowance-mm", draft.allowance, "from the seam to the new cut line")->capture_default_str()->group(pieces);
-  command.add_option("--edge-allowance-mm", arguments.edge_allowances, "of one edge: NUMBER,MM; may be given again")->allow_extra_args(false)->group(pieces);
-  command.add_option("--pair", arguments.pairs, "two panels that are mirror images: NAME,NAME[,mean|first|second]; may be given again")->allow_extra_args(false)->group(pieces);
+      ->check(CLI::IsMember({"mean", "left", "right"}, CLI::ignore_case))
+      ->option_text("mean|left|right [mean]")
+      ->group(pieces);
+  command
+      .add_option("--existing-allowance-mm", arguments.existing,
+                  "from the old cut edge to the old seam; measured: from the needle holes; 0: cut on the seam; not "
+                  "given: as --allowance-mm")
+      ->option_text("MM|measured")
+      ->group(pieces);
+  command.add_option("--allowance-mm", draft.allowance, "from the seam to the new cut line")
+      ->capture_default_str()
+      ->group(pieces);
+  command.add_option("--edge-allowance-mm", arguments.edge_allowances, "of one edge: NUMBER,MM; may be given again")
+      ->allow_extra_args(false)
+      ->group(pieces);
+  command
+      .add_option("--pair", arguments.pairs,
+                  "two panels that are mirror images: NAME,NAME[,mean|first|second]; may be given again")
+      ->allow_extra_args(false)
+      ->group(pieces);
   command.add_option("--quantity", draft.quantity, "how often each piece is cut")->capture_default_str()->group(pieces);
-  command.add_option("--tolerance-mm", draft.edges.tolerance, "how far an edge's curve may leave the measured points")->capture_default_str()->group(pieces);
+  command.add_option("--tolerance-mm", draft.edges.tolerance, "how far an edge's curve may leave the measured points")
+      ->capture_default_str()
+      ->group(pieces);
   command.add_option("--notch-style", arguments.notch, "how notches are cut")
-      ->check(CLI::IsMember({"vee", "slit", "round"}, CLI::ignore_case))->option_text("vee|slit|round [vee]")->group(pieces);
-  command.add_flag("--face", arguments.run.files.face, "show the material's face in all piece files, whichever side was photographed")->group(pieces);
-  command.add_option("--pdf-paper", arguments.paper, "a4, letter, a3, or the width of a roll in mm")->capture_default_str()->group(pieces);
+      ->check(CLI::IsMember({"vee", "slit", "round"}, CLI::ignore_case))
+      ->option_text("vee|slit|round [vee]")
+      ->group(pieces);
+  command
+      .add_flag("--face", arguments.run.files.face,
+                "show the material's face in all piece files, whichever side was photographed")
+      ->group(pieces);
+  command.add_option("--pdf-paper", arguments.paper, "a4, letter, a3, or the width of a roll in mm")
+      ->capture_default_str()
+      ->group(pieces);
   command.add_option("--arcs", arguments.arcs, "arcs in cutter files: as arcs (bulge) or as polylines to 0.05 mm")
-      ->check(CLI::IsMember({"bulge", "polyline"}))->capture_default_str()->group(pieces);
+      ->check(CLI::IsMember({"bulge", "polyline"}))
+      ->capture_default_str()
+      ->group(pieces);
 }
 
 void add_options(CLI::App& command, RunArguments& arguments) {
   RunOptions& run = arguments.run;
-  command.add_option("PHOTO", arguments.photos, "photos of panels among printed sheets (JPEG, PNG, TIFF, WebP, HEIC); or a job file JOB.json; or measured/NAME.json of an earlier run to draft anew")
+  command
+      .add_option("PHOTO", arguments.photos,
+                  "photos of panels among printed sheets (JPEG, PNG, TIFF, WebP, HEIC); or a job file JOB.json; or "
+                  "measured/NAME.json of an earlier run to draft anew")
       ->required();
   command.add_option("--out", arguments.out, "folder for the results; made if need be")->required();
   command.add_option("--thickness-mm", arguments.thickness, "how high the panels' upper face lies above the table");

@@ -45,7 +45,8 @@ std::vector<MarkerSighting> detect_markers(const cv::Mat& grey, int search_px) {
   const double sx = static_cast<double>(grey.cols) / reduced.cols, sy = static_cast<double>(grey.rows) / reduced.rows;
   for (std::size_t i = 0; i < ids.size(); ++i) {
     MarkerSighting m{ids[i], {}};
-    for (std::size_t k = 0; k < 4; ++k) m.corners[k] = Vec2((corners[i][k].x + 0.5) * sx - 0.5, (corners[i][k].y + 0.5) * sy - 0.5);
+    for (std::size_t k = 0; k < 4; ++k)
+      m.corners[k] = Vec2((corners[i][k].x + 0.5) * sx - 0.5, (corners[i][k].y + 0.5) * sy - 0.5);
     markers.push_back(m);
   }
   std::sort(markers.begin(), markers.end(), [](const auto& a, const auto& b) {
@@ -101,12 +102,14 @@ MarkerFit fit_markers(int number, const std::vector<MarkerSighting>& markers) {
   }
   if (fit.markers < 2) return fit;
   double side = 0;
-  for (std::size_t i = 0; i < in_photo.size(); i += 4) side += (in_photo[i + 1] - in_photo[i]).norm() / static_cast<double>(fit.markers);
+  for (std::size_t i = 0; i < in_photo.size(); i += 4)
+    side += (in_photo[i + 1] - in_photo[i]).norm() / static_cast<double>(fit.markers);
   const double tolerance = 0.1 * side * sheet::square / sheet::marker;
   fit.photo_from_sheet = homography(on_sheet, in_photo, tolerance);
   if (!fit.photo_from_sheet) return fit;
   int agree = 0;
-  for (std::size_t i = 0; i < on_sheet.size(); ++i) agree += (map(*fit.photo_from_sheet, on_sheet[i]) - in_photo[i]).norm() < tolerance;
+  for (std::size_t i = 0; i < on_sheet.size(); ++i)
+    agree += (map(*fit.photo_from_sheet, on_sheet[i]) - in_photo[i]).norm() < tolerance;
   fit.agreeing = static_cast<double>(agree) / static_cast<double>(on_sheet.size());
   return fit;
 }
@@ -201,13 +204,18 @@ void measure_tones(const cv::Mat& bgr, const Mat3& photo_from_sheet, SheetSighti
   };
   for (int row = 0; row < sheet::rows; ++row) {
     for (int column = 0; column < sheet::columns; ++column) {
-      const Vec2 centre((column + 0.5) * sheet::square - sheet::board_width / 2, sheet::board_height / 2 - (row + 0.5) * sheet::square);
-      const double at = sheet::is_black(column, row) ? 6.0 : 0.25 * (sheet::square + sheet::marker);  // in the black, or midway in the white frame
+      const Vec2 centre((column + 0.5) * sheet::square - sheet::board_width / 2,
+                        sheet::board_height / 2 - (row + 0.5) * sheet::square);
+      const double at = sheet::is_black(column, row)
+                            ? 6.0
+                            : 0.25 * (sheet::square + sheet::marker);  // in the black, or midway in the white frame
       for (const Vec2& offset : {Vec2(at, 0), Vec2(-at, 0), Vec2(0, at), Vec2(0, -at)}) {
         const auto v = pixel(centre + offset);
         if (!v) continue;
-        if (sheet::is_black(column, row)) black.push_back(0.114 * (*v)[0] + 0.587 * (*v)[1] + 0.299 * (*v)[2]);
-        else for (int c = 0; c < 3; ++c) white[static_cast<std::size_t>(c)].push_back((*v)[c]);
+        if (sheet::is_black(column, row))
+          black.push_back(0.114 * (*v)[0] + 0.587 * (*v)[1] + 0.299 * (*v)[2]);
+        else
+          for (int c = 0; c < 3; ++c) white[static_cast<std::size_t>(c)].push_back((*v)[c]);
       }
     }
   }
@@ -218,7 +226,8 @@ void measure_tones(const cv::Mat& bgr, const Mat3& photo_from_sheet, SheetSighti
 
 constexpr double picture_sigma_px = 0.03;  // what JPEG, demosaicing and paper leave beside the fit's own noise
 
-std::optional<SheetSighting> see_sheet(const Photo& photo, const cv::Mat& grey, int number, Mat3 photo_from_sheet, const SightingOptions& options) {
+std::optional<SheetSighting> see_sheet(const Photo& photo, const cv::Mat& grey, int number, Mat3 photo_from_sheet,
+                                       const SightingOptions& options) {
   SheetSighting seen;
   seen.number = number;
   std::vector<CornerFit> fits = fit_corners(grey, photo_from_sheet);
@@ -233,7 +242,8 @@ std::optional<SheetSighting> see_sheet(const Photo& photo, const cv::Mat& grey, 
     photo_from_sheet = *better;
     fits = fit_corners(grey, photo_from_sheet);
   }
-  for (int k = 0; k < sheet::corners_per_sheet; ++k) seen.outside += !in_frame(grey, map(photo_from_sheet, sheet::corner(k)), 2);
+  for (int k = 0; k < sheet::corners_per_sheet; ++k)
+    seen.outside += !in_frame(grey, map(photo_from_sheet, sheet::corner(k)), 2);
   seen.dropped = gate_corners(fits, options);
   std::vector<double> blur;
   for (const CornerFit& f : fits) {
@@ -260,7 +270,8 @@ Sighting find_sheets(const Photo& photo, const SightingOptions& options) {
   cv::Mat grey;
   cv::cvtColor(photo.bgr, grey, cv::COLOR_BGR2GRAY);
   std::vector<MarkerSighting> markers = detect_markers(grey, options.search_px);
-  if (!enough(markers) && std::max(grey.cols, grey.rows) > options.search_px) markers = detect_markers(grey, 2 * options.search_px);
+  if (!enough(markers) && std::max(grey.cols, grey.rows) > options.search_px)
+    markers = detect_markers(grey, 2 * options.search_px);
   for (int number = 1; number <= sheet::sheets_max; ++number) {
     const MarkerFit fit = fit_markers(number, markers);
     if (fit.markers < 2) continue;  // one stray marker is more likely a false reading than a sheet

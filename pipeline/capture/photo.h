@@ -21,11 +21,12 @@ struct PhotoExif {
 
 /// A decoded photo, turned upright by its EXIF orientation. Frame `photo`: px, x right, y down, (0,0) = centre of the top-left pixel.
 struct Photo {
-  std::string name;    ///< file name without folder
-  cv::Mat bgr;         ///< CV_8UC3, upright; grey and 16-bit files are converted
+  std::string name;  ///< file name without folder
+  cv::Mat bgr;       ///< CV_8UC3, upright; grey and 16-bit files are converted
   PhotoExif exif;
   std::string sha256;  ///< of the file's bytes, lower-case hex
-  double intact = 1;   ///< share of the picture's rows (stored order) that were really decoded; below 1 for a truncated file
+  double intact =
+      1;  ///< share of the picture's rows (stored order) that were really decoded; below 1 for a truncated file
   cv::Rect intact_part;  ///< the part of `bgr` that was really decoded: all of it, unless intact < 1; the rest is black
 };
 

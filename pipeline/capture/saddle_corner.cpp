@@ -19,8 +19,10 @@ struct Pixel {
 std::vector<Pixel> window_pixels(const cv::Mat& grey, const SaddleStart& start) {
   const Mat2 sheet_from_photo = start.photo_from_sheet.inverse();
   const Vec2 reach = start.radius * start.photo_from_sheet.rowwise().norm();
-  const int x0 = static_cast<int>(std::floor(start.centre.x() - reach.x())), x1 = static_cast<int>(std::ceil(start.centre.x() + reach.x()));
-  const int y0 = static_cast<int>(std::floor(start.centre.y() - reach.y())), y1 = static_cast<int>(std::ceil(start.centre.y() + reach.y()));
+  const int x0 = static_cast<int>(std::floor(start.centre.x() - reach.x())),
+            x1 = static_cast<int>(std::ceil(start.centre.x() + reach.x()));
+  const int y0 = static_cast<int>(std::floor(start.centre.y() - reach.y())),
+            y1 = static_cast<int>(std::ceil(start.centre.y() + reach.y()));
   std::vector<Pixel> pixels;
   if (x0 < 0 || y0 < 0 || x1 >= grey.cols || y1 >= grey.rows) return pixels;
   pixels.reserve(static_cast<std::size_t>((x1 - x0 + 1) * (y1 - y0 + 1)));
@@ -50,7 +52,8 @@ double model(const Params& p, double x, double y, Params& slope) {
   return p[4] + a * e1 * e2;
 }
 
-double normal_equations(const std::vector<Pixel>& pixels, const Params& p, Eigen::Matrix<double, 7, 7>& jtj, Params& jtr) {
+double normal_equations(const std::vector<Pixel>& pixels, const Params& p, Eigen::Matrix<double, 7, 7>& jtj,
+                        Params& jtr) {
   jtj.setZero();
   jtr.setZero();
   double cost = 0;
@@ -77,8 +80,8 @@ Params first_guess(const std::vector<Pixel>& pixels, const SaddleStart& start) {
   if (across_x.dot(ey) < 0) across_x = -across_x;
   if (across_y.dot(ex) < 0) across_y = -across_y;
   Params p;
-  p << start.centre.x(), start.centre.y(), std::atan2(across_x.y(), across_x.x()), std::atan2(across_y.y(), across_y.x()),
-      0.5 * (low + high), start.first_sign * 0.5 * (high - low), 0.8;
+  p << start.centre.x(), start.centre.y(), std::atan2(across_x.y(), across_x.x()),
+      std::atan2(across_y.y(), across_y.x()), 0.5 * (low + high), start.first_sign * 0.5 * (high - low), 0.8;
   return p;
 }
 
@@ -121,7 +124,8 @@ SaddleFit fit_saddle(const cv::Mat& grey, const SaddleStart& start) {
   fit.residual = std::sqrt(variance);
   const Eigen::Matrix<double, 7, 7> covariance = jtj.ldlt().solve(Eigen::Matrix<double, 7, 7>::Identity());
   fit.sigma_px = std::sqrt(std::max(0.0, 0.5 * variance * (covariance(0, 0) + covariance(1, 1))));
-  fit.ok = (fit.centre - start.centre).norm() < reach && fit.contrast > 8 && fit.residual < 0.35 * fit.contrast && std::isfinite(fit.sigma_px);
+  fit.ok = (fit.centre - start.centre).norm() < reach && fit.contrast > 8 && fit.residual < 0.35 * fit.contrast &&
+           std::isfinite(fit.sigma_px);
   return fit;
 }
 

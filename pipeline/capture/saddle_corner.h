@@ -19,10 +19,10 @@ struct SaddleFit {
 
 /// Where a corner is expected and how the sheet lies there.
 struct SaddleStart {
-  Vec2 centre = Vec2::Zero();           ///< px
-  Mat2 photo_from_sheet = Mat2::Zero(); ///< local linear map, px per mm: columns are the sheet's x and y directions
-  double radius = 5.5;                  ///< mm on the sheet: the window, kept clear of the markers (7.07 mm away along the diagonal)
-  double first_sign = 1;                ///< +1 when the square up-right of the corner (sheet x, y > 0) is white
+  Vec2 centre = Vec2::Zero();            ///< px
+  Mat2 photo_from_sheet = Mat2::Zero();  ///< local linear map, px per mm: columns are the sheet's x and y directions
+  double radius = 5.5;    ///< mm on the sheet: the window, kept clear of the markers (7.07 mm away along the diagonal)
+  double first_sign = 1;  ///< +1 when the square up-right of the corner (sheet x, y > 0) is white
 };
 
 /// Fits grey(x) = level + contrast * erf(d1 / (sqrt2 blur)) * erf(d2 / (sqrt2 blur)) by Levenberg-Marquardt, d1 and d2 the signed

@@ -13,9 +13,9 @@ namespace chalkfold {
 
 /// One inner corner of a sheet, seen in a photo.
 struct CornerSighting {
-  int corner = 0;             ///< 0..23, see calib/sheet_layout.h
-  Vec2 at_in_photo;           ///< px, sub-pixel saddle point
-  double sigma_px = 0.1;      ///< from the fit
+  int corner = 0;         ///< 0..23, see calib/sheet_layout.h
+  Vec2 at_in_photo;       ///< px, sub-pixel saddle point
+  double sigma_px = 0.1;  ///< from the fit
 };
 
 /// One sheet seen in a photo.
@@ -32,14 +32,14 @@ struct SheetSighting {
 };
 
 struct TagSighting {
-  int number = 0;                             ///< 1..99
-  std::array<Vec2, 4> corners_in_photo;       ///< top left, top right, bottom right, bottom left of the tag itself
+  int number = 0;                        ///< 1..99
+  std::array<Vec2, 4> corners_in_photo;  ///< top left, top right, bottom right, bottom left of the tag itself
 };
 
 /// What one photo shows of sheets and tags. `faults` holds refusals (the photo is of no use) and warnings.
 struct Sighting {
-  std::string photo;                 ///< file name
-  int width = 0, height = 0;         ///< px, upright
+  std::string photo;          ///< file name
+  int width = 0, height = 0;  ///< px, upright
   PhotoExif exif;
   std::vector<SheetSighting> sheets;  ///< ascending numbers
   std::vector<TagSighting> tags;      ///< ascending numbers
@@ -47,12 +47,14 @@ struct Sighting {
 };
 
 struct SightingOptions {
-  int search_px = 2016;            ///< the photo is reduced to this long side to look for markers; tried again larger if too little is found
-  int min_corners = 12;            ///< a sheet with fewer good corners is not used
-  double gate_px = 0.6;            ///< a corner further than this (or 4 sigma) from where its sheet's other corners put it is dropped
-  double min_px_per_mm = 1.0;      ///< below: fault too-few-pixels
-  double max_blur_px = 2.5;        ///< Gaussian sigma of the sheets' edges; above: refusal blurred
-  double over_exposed = 253;       ///< paper white at or above: warning
+  int search_px =
+      2016;  ///< the photo is reduced to this long side to look for markers; tried again larger if too little is found
+  int min_corners = 12;  ///< a sheet with fewer good corners is not used
+  double gate_px =
+      0.6;  ///< a corner further than this (or 4 sigma) from where its sheet's other corners put it is dropped
+  double min_px_per_mm = 1.0;  ///< below: fault too-few-pixels
+  double max_blur_px = 2.5;    ///< Gaussian sigma of the sheets' edges; above: refusal blurred
+  double over_exposed = 253;   ///< paper white at or above: warning
 };
 
 /// Finds sheets and tags and measures the sheets' inner corners. Fault codes: no-sheet, one-sheet, sheet-cut-by-frame, blurred,

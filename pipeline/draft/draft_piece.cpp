@@ -23,7 +23,8 @@ void require(bool good, const char* name, double value, const char* bounds) {
   if (!good) throw UsageError(fmt::format("{} is {}; it must be {}", name, value, bounds));
 }
 
-void add_fault(Piece& piece, const Panel& panel, std::string code, Severity severity, std::string seen, std::string remedy) {
+void add_fault(Piece& piece, const Panel& panel, std::string code, Severity severity, std::string seen,
+               std::string remedy) {
   piece.faults.push_back({std::move(code), severity, std::move(seen), std::move(remedy), panel.photo, piece.name});
 }
 
@@ -32,9 +33,11 @@ std::string place(const Vec2& p) { return fmt::format("at x {:.0f}, y {:.0f} mm"
 std::vector<OutlineMark> outline_marks(const Panel& panel) {
   std::vector<OutlineMark> marks;
   for (const MatchMark& m : panel.marks.matches)
-    marks.push_back({PieceMark::Kind::match, NotchShape::slit, m.foot, (m.tip - m.foot).norm(), m.group, MarkOrigin::measured});
+    marks.push_back(
+        {PieceMark::Kind::match, NotchShape::slit, m.foot, (m.tip - m.foot).norm(), m.group, MarkOrigin::measured});
   int group = panel.marks.matches.empty() ? 0 : panel.marks.matches.back().group;
-  for (const Notch& n : panel.marks.notches) marks.push_back({PieceMark::Kind::notch, n.shape, n.foot, n.depth, ++group, MarkOrigin::measured});
+  for (const Notch& n : panel.marks.notches)
+    marks.push_back({PieceMark::Kind::notch, n.shape, n.foot, n.depth, ++group, MarkOrigin::measured});
   return marks;
 }
 
@@ -42,15 +45,20 @@ void tell_troubles(Piece& piece, const Panel& panel, const OffsetResult& offset,
   for (const OffsetTrouble& t : offset.troubles) {
     switch (t.kind) {
       case OffsetTrouble::Kind::turned_over:
-        add_fault(piece, panel, "too-narrow", Severity::refusal, fmt::format("The piece is narrower than its two allowances of {:.1f} mm: no {} is left.", distance, line),
-                  "Give a smaller existing allowance, or 0 when the panel was cut on the seam.");
+        add_fault(
+            piece, panel, "too-narrow", Severity::refusal,
+            fmt::format("The piece is narrower than its two allowances of {:.1f} mm: no {} is left.", distance, line),
+            "Give a smaller existing allowance, or 0 when the panel was cut on the seam.");
         break;
       case OffsetTrouble::Kind::bend_too_tight:
-        add_fault(piece, panel, "allowance-folds", Severity::warning, fmt::format("A bend {} has a smaller radius than the allowance of {:.1f} mm; the {} folds there.", place(t.at), distance, line),
+        add_fault(piece, panel, "allowance-folds", Severity::warning,
+                  fmt::format("A bend {} has a smaller radius than the allowance of {:.1f} mm; the {} folds there.",
+                              place(t.at), distance, line),
                   "Look at the piece's picture there; give that edge a smaller allowance.");
         break;
       case OffsetTrouble::Kind::crosses_itself:
-        add_fault(piece, panel, "sew-line-crosses", Severity::refusal, fmt::format("The {} crosses itself {}.", line, place(t.at)),
+        add_fault(piece, panel, "sew-line-crosses", Severity::refusal,
+                  fmt::format("The {} crosses itself {}.", line, place(t.at)),
                   "Give a smaller allowance for the edges there, or for the whole piece.");
         break;
     }
@@ -63,7 +71,8 @@ double allowance_of(const DraftOptions& options, int edge) {
 }
 
 /// Sew and cut lines of the numbered edges.
-void lay_lines(Piece& piece, const Panel& panel, const std::vector<OutlineEdge>& edges, double existing, const DraftOptions& options) {
+void lay_lines(Piece& piece, const Panel& panel, const std::vector<OutlineEdge>& edges, double existing,
+               const DraftOptions& options) {
   std::vector<OffsetEdge> old;
   for (const OutlineEdge& edge : edges) old.push_back({edge.curve, -existing});
   OffsetOptions inward;
@@ -129,7 +138,9 @@ void carry_marks(Piece& piece, const std::vector<OutlineMark>& marks, const Draf
     m.origin = mark.origin;
     piece.marks.push_back(m);
   }
-  std::stable_sort(piece.marks.begin(), piece.marks.end(), [](const PieceMark& a, const PieceMark& b) { return a.edge != b.edge ? a.edge < b.edge : a.along < b.along; });
+  std::stable_sort(piece.marks.begin(), piece.marks.end(), [](const PieceMark& a, const PieceMark& b) {
+    return a.edge != b.edge ? a.edge < b.edge : a.along < b.along;
+  });
   int last = -1, number = -1;
   for (PieceMark& m : piece.marks) {  // groups numbered in order along the piece
     if (m.group != last) ++number;
@@ -168,16 +179,22 @@ void draw_axis(Piece& piece, const MirrorAxis& axis) {
 
 void tell_symmetry(Piece& piece, const Panel& panel, const SymmetricOutline& outline, const DraftOptions& options) {
   if (!outline.change.done && options.symmetry.symmetric == Symmetric::automatic)
-    add_fault(piece, panel, "not-symmetrised", Severity::note, fmt::format("Left as measured: {}.", outline.change.reason),
-              "If the piece is to be symmetric, draw a centre line and photograph it again, or ask with --symmetric yes.");
+    add_fault(
+        piece, panel, "not-symmetrised", Severity::note, fmt::format("Left as measured: {}.", outline.change.reason),
+        "If the piece is to be symmetric, draw a centre line and photograph it again, or ask with --symmetric yes.");
   for (std::size_t i = 0; i < outline.edges.size(); ++i)
     if (!outline.edges[i].within_tolerance)
-      add_fault(piece, panel, "edge-not-followed", Severity::warning,
-                fmt::format("Edge {} departs from the measured points by up to {:.1f} mm, more than the tolerance of {:.1f} mm.", i + 1, outline.edges[i].largest_departure, options.edges.tolerance),
-                "Look at the picture for fray or a fold there; trim loose threads and photograph again.");
+      add_fault(
+          piece, panel, "edge-not-followed", Severity::warning,
+          fmt::format(
+              "Edge {} departs from the measured points by up to {:.1f} mm, more than the tolerance of {:.1f} mm.",
+              i + 1, outline.edges[i].largest_departure, options.edges.tolerance),
+          "Look at the picture for fray or a fold there; trim loose threads and photograph again.");
   for (const auto& [number, allowance] : options.edge_allowances)
     if (number < 1 || number > static_cast<int>(outline.edges.size()))
-      add_fault(piece, panel, "no-such-edge", Severity::warning, fmt::format("An allowance of {:.1f} mm is given for edge {}, but the piece has {} edges.", allowance, number, outline.edges.size()),
+      add_fault(piece, panel, "no-such-edge", Severity::warning,
+                fmt::format("An allowance of {:.1f} mm is given for edge {}, but the piece has {} edges.", allowance,
+                            number, outline.edges.size()),
                 "Look up the edge numbers in the piece's picture.");
 }
 
@@ -185,18 +202,25 @@ void tell_symmetry(Piece& piece, const Panel& panel, const SymmetricOutline& out
 
 DraftSource draft_source(const Panel& panel, const DraftOptions& options, Piece& piece) {
   std::vector<Nick> nicks;
-  DraftSource source{across_nicks(outline_across_notches(panel), nicks), outline_marks(panel), options.existing_allowance};
+  DraftSource source{across_nicks(outline_across_notches(panel), nicks), outline_marks(panel),
+                     options.existing_allowance};
   int group = source.marks.empty() ? 0 : source.marks.back().group;
   for (const Nick& nick : nicks) {
-    source.marks.push_back({PieceMark::Kind::notch, NotchShape::vee, nick.foot, nick.depth, ++group, MarkOrigin::measured});
-    add_fault(piece, panel, "nick-taken-for-notch", Severity::note, fmt::format("A nick {:.1f} mm deep {} was not told as a notch with certainty; it was bridged and marked as one.", nick.depth, place(nick.foot)),
+    source.marks.push_back(
+        {PieceMark::Kind::notch, NotchShape::vee, nick.foot, nick.depth, ++group, MarkOrigin::measured});
+    add_fault(piece, panel, "nick-taken-for-notch", Severity::note,
+              fmt::format(
+                  "A nick {:.1f} mm deep {} was not told as a notch with certainty; it was bridged and marked as one.",
+                  nick.depth, place(nick.foot)),
               "If it is damage, strike that notch out on the piece.");
   }
   if (!options.existing_measured) return source;
   if (panel.marks.needle_rows.empty()) {
-    add_fault(piece, panel, "no-needle-row", Severity::warning,
-              fmt::format("The old allowance was to be measured, but no row of needle holes was found; {:.1f} mm was taken.", options.existing_allowance),
-              "Measure from the old cut edge to the stitch holes with a rule and give it as --existing-allowance-mm.");
+    add_fault(
+        piece, panel, "no-needle-row", Severity::warning,
+        fmt::format("The old allowance was to be measured, but no row of needle holes was found; {:.1f} mm was taken.",
+                    options.existing_allowance),
+        "Measure from the old cut edge to the stitch holes with a rule and give it as --existing-allowance-mm.");
     return source;
   }
   source.contour = sew_contour(source.contour, panel.marks.needle_rows);
@@ -207,8 +231,10 @@ DraftSource draft_source(const Panel& panel, const DraftOptions& options, Piece&
 void check(const DraftOptions& o) {
   require(o.quantity >= 1 && o.quantity <= 1000, "quantity", o.quantity, "1 to 1000");
   require(o.allowance >= 0 && o.allowance <= 100, "allowance, mm,", o.allowance, "0 to 100");
-  require(o.existing_allowance >= 0 && o.existing_allowance <= 100, "existing allowance, mm,", o.existing_allowance, "0 to 100");
-  for (const auto& [edge, allowance] : o.edge_allowances) require(allowance >= 0 && allowance <= 100, "allowance of an edge, mm,", allowance, "0 to 100");
+  require(o.existing_allowance >= 0 && o.existing_allowance <= 100, "existing allowance, mm,", o.existing_allowance,
+          "0 to 100");
+  for (const auto& [edge, allowance] : o.edge_allowances)
+    require(allowance >= 0 && allowance <= 100, "allowance of an edge, mm,", allowance, "0 to 100");
   require(o.edges.tolerance >= 0.02 && o.edges.tolerance <= 5, "tolerance, mm,", o.edges.tolerance, "0.02 to 5");
   require(o.mitre_limit >= 1 && o.mitre_limit <= 20, "mitre limit", o.mitre_limit, "1 to 20");
   require(o.notch_depth >= 0.5 && o.notch_depth <= 20, "notch depth, mm,", o.notch_depth, "0.5 to 20");
@@ -221,12 +247,15 @@ void order_edges(std::vector<OutlineEdge>& edges, const Marks& marks) {
     for (const Vec2& p : flattened(edge.curve, 0.1)) around.push_back(p);
   around = resample_closed(around, 1000);
   Vec2 target = bounding_box(around).min;
-  const auto letter = std::find_if(marks.writings.begin(), marks.writings.end(), [](const Writing& w) { return w.underside; });
+  const auto letter =
+      std::find_if(marks.writings.begin(), marks.writings.end(), [](const Writing& w) { return w.underside; });
   if (letter != marks.writings.end()) {
-    const Vec2 middle = 0.25 * (letter->box[0] + letter->box[1] + letter->box[2] + letter->box[3]), left(-std::sin(letter->up), std::cos(letter->up));
+    const Vec2 middle = 0.25 * (letter->box[0] + letter->box[1] + letter->box[2] + letter->box[3]),
+               left(-std::sin(letter->up), std::cos(letter->up));
     double reach = 0;
     for (const Vec2& p : around)
-      if (std::abs(left.x() * (p - middle).y() - left.y() * (p - middle).x()) < 5) reach = std::max(reach, left.dot(p - middle));
+      if (std::abs(left.x() * (p - middle).y() - left.y() * (p - middle).x()) < 5)
+        reach = std::max(reach, left.dot(p - middle));
     target = middle + reach * left;
   }
   const auto first = std::min_element(edges.begin(), edges.end(), [&](const OutlineEdge& a, const OutlineEdge& b) {
@@ -251,7 +280,8 @@ Piece titled(const Panel& panel, const DraftOptions& options) {
   return piece;
 }
 
-void finish_piece(Piece& piece, const Panel& panel, SymmetricOutline outline, double existing, const DraftOptions& options) {
+void finish_piece(Piece& piece, const Panel& panel, SymmetricOutline outline, double existing,
+                  const DraftOptions& options) {
   order_edges(outline.edges, panel.marks);
   piece.symmetry = outline.change;
   tell_symmetry(piece, panel, outline, options);
@@ -268,7 +298,9 @@ void finish_piece(Piece& piece, const Panel& panel, SymmetricOutline outline, do
 Piece draft_piece(const Panel& panel, const DraftOptions& options) {
   Piece piece = titled(panel, options);
   const DraftSource source = draft_source(panel, options, piece);
-  finish_piece(piece, panel, symmetrise(source.contour, source.marks, panel.marks.centre, options.symmetry, options.edges), source.existing, options);
+  finish_piece(piece, panel,
+               symmetrise(source.contour, source.marks, panel.marks.centre, options.symmetry, options.edges),
+               source.existing, options);
   return piece;
 }
 

@@ -13,21 +13,22 @@ namespace chalkfold {
 
 /// What is asked of one piece. Stages in running order.
 struct DraftOptions {
-  std::string part, job, material;        ///< texts for the labels
-  int number = 1;                         ///< in its set
+  std::string part, job, material;  ///< texts for the labels
+  int number = 1;                   ///< in its set
   int quantity = 1;
-  bool one_mirrored = false;              ///< of two, one is the mirror image
-  Side side = Side::inside;               ///< which side was up in the photo
-  bool existing_measured = false;         ///< the old allowance comes from the needle rows
-  double existing_allowance = 10;         ///< mm, from the old cut edge to the old sew line; 0: the panel was cut on the seam
+  bool one_mirrored = false;       ///< of two, one is the mirror image
+  Side side = Side::inside;        ///< which side was up in the photo
+  bool existing_measured = false;  ///< the old allowance comes from the needle rows
+  double existing_allowance = 10;  ///< mm, from the old cut edge to the old sew line; 0: the panel was cut on the seam
   SymmetryOptions symmetry;
   EdgeOptions edges;
-  double allowance = 10;                  ///< mm, of the new cut line; common practice, no source
-  std::map<int, double> edge_allowances;  ///< mm, by edge number
-  double mitre_limit = 3;                 ///< times the allowance
+  double allowance = 10;                     ///< mm, of the new cut line; common practice, no source
+  std::map<int, double> edge_allowances;     ///< mm, by edge number
+  double mitre_limit = 3;                    ///< times the allowance
   NotchShape notch_style = NotchShape::vee;  ///< how notches are cut; match marks stay drawn lines
-  double notch_depth = 4;                 ///< mm, at most half the allowance
-  std::optional<double> grain_deg;        ///< degrees from the drawing's x axis, counter-clockwise; instead of the drawn arrow
+  double notch_depth = 4;                    ///< mm, at most half the allowance
+  std::optional<double>
+      grain_deg;  ///< degrees from the drawing's x axis, counter-clockwise; instead of the drawn arrow
 };
 
 /// Throws UsageError that names the first option out of bounds, its value and the bounds.

@@ -22,6 +22,7 @@ Piece titled(const Panel& panel, const DraftOptions& options);
 DraftSource draft_source(const Panel& panel, const DraftOptions& options, Piece& piece);
 
 /// Everything from the edges on.
-void finish_piece(Piece& piece, const Panel& panel, SymmetricOutline outline, double existing, const DraftOptions& options);
+void finish_piece(Piece& piece, const Panel& panel, SymmetricOutline outline, double existing,
+                  const DraftOptions& options);
 
 }  // namespace chalkfold

@@ -70,8 +70,11 @@ class Room {
     const Vec2 half = frame.half + Vec2::Constant(clearance);
     for (const Vec2& corner : {Vec2(-half), Vec2(half), Vec2(half.x(), -half.y()), Vec2(-half.x(), half.y())})
       if (!contains(sew_, frame.outside(corner))) return false;
-    if (std::any_of(taken_.begin(), taken_.end(), [&](const Frame& t) { return holds(t, frame.centre) || holds(frame, t.centre); })) return false;
-    return std::none_of(lines_.begin(), lines_.end(), [&](const auto& line) { return touches(half, frame.inside(line[0]), frame.inside(line[1])); });
+    if (std::any_of(taken_.begin(), taken_.end(),
+                    [&](const Frame& t) { return holds(t, frame.centre) || holds(frame, t.centre); }))
+      return false;
+    return std::none_of(lines_.begin(), lines_.end(),
+                        [&](const auto& line) { return touches(half, frame.inside(line[0]), frame.inside(line[1])); });
   }
 
   /// The fitting place nearest the middle.
@@ -86,14 +89,17 @@ class Room {
 
   void take(const Frame& frame) {
     taken_.push_back(frame);
-    add({frame.outside(-frame.half), frame.outside({frame.half.x(), -frame.half.y()}), frame.outside(frame.half), frame.outside({-frame.half.x(), frame.half.y()})}, true);
+    add({frame.outside(-frame.half), frame.outside({frame.half.x(), -frame.half.y()}), frame.outside(frame.half),
+         frame.outside({-frame.half.x(), frame.half.y()})},
+        true);
   }
 
   Vec2 extent() const { return extent_; }
 
  private:
   void add(const Polyline& points, bool closed) {
-    for (std::size_t i = 0; i + (closed ? 0 : 1) < points.size(); ++i) lines_.push_back({points[i], points[(i + 1) % points.size()]});
+    for (std::size_t i = 0; i + (closed ? 0 : 1) < points.size(); ++i)
+      lines_.push_back({points[i], points[(i + 1) % points.size()]});
   }
 
   void spots() {
@@ -106,7 +112,9 @@ class Room {
         if (contains(sew_, p)) spots_.push_back(p);
       }
     const Vec2 middle = centroid(sew_);
-    std::stable_sort(spots_.begin(), spots_.end(), [&](const Vec2& a, const Vec2& b) { return (a - middle).squaredNorm() < (b - middle).squaredNorm(); });
+    std::stable_sort(spots_.begin(), spots_.end(), [&](const Vec2& a, const Vec2& b) {
+      return (a - middle).squaredNorm() < (b - middle).squaredNorm();
+    });
   }
 
   Polyline sew_;
@@ -172,7 +180,8 @@ std::vector<std::string> place_block(Piece& piece, Room& room) {
   for (const double floor : {4.0, 3.0})
     for (std::size_t keep = all.size(); keep >= least; --keep)
       for (const double height : {10.0, 8.0, 6.0, 5.0, 4.0, 3.0})
-        if (height <= largest + 0.5 && height >= floor && attempt(keep, height)) return {all.begin() + static_cast<std::ptrdiff_t>(keep), all.end()};
+        if (height <= largest + 0.5 && height >= floor && attempt(keep, height))
+          return {all.begin() + static_cast<std::ptrdiff_t>(keep), all.end()};
   for (std::size_t keep = least; keep >= 1; --keep)
     if (attempt(keep, 3)) return {all.begin() + static_cast<std::ptrdiff_t>(keep), all.end()};
   return all;
@@ -188,7 +197,8 @@ void place_edge_numbers(Piece& piece, Room& room, std::vector<std::string>& drop
       for (const double share : {0.5, 0.42, 0.58, 0.34, 0.66}) {
         if (placed) break;
         const CurvePlace at = place_along(edge.sew, share * whole);
-        const Frame frame = frame_of_one(words, at.point + (clearance + 1 + 0.8 * height) * left_of(at.direction), height, 0);
+        const Frame frame =
+            frame_of_one(words, at.point + (clearance + 1 + 0.8 * height) * left_of(at.direction), height, 0);
         if (!room.fits(frame)) continue;
         put_one(piece, room, words, frame);
         placed = true;
@@ -201,7 +211,8 @@ void place_fold(Piece& piece, Room& room) {
   if (!piece.axis) return;
   const Vec2 low = (*piece.axis)[0], high = (*piece.axis)[1], along = (high - low).normalized();
   for (const double share : {0.2, 0.8, 0.3, 0.7, 0.1, 0.9, 0.5}) {
-    const Frame frame = frame_of_one("fold", low + share * (high - low) + (clearance + 3.5) * left_of(along), 5, std::atan2(along.y(), along.x()));
+    const Frame frame = frame_of_one("fold", low + share * (high - low) + (clearance + 3.5) * left_of(along), 5,
+                                     std::atan2(along.y(), along.x()));
     if (!room.fits(frame)) continue;
     put_one(piece, room, "fold", frame);
     return;
@@ -226,7 +237,8 @@ void place_square(Piece& piece, Room& room, std::vector<std::string>& dropped) {
   }
   const double r = 0.5 * square_side;
   Polyline square;
-  for (const Vec2& corner : {Vec2(-r, -r), Vec2(r, -r), Vec2(r, r), Vec2(-r, r), Vec2(-r, -r)}) square.push_back(frame->outside(corner));
+  for (const Vec2& corner : {Vec2(-r, -r), Vec2(r, -r), Vec2(r, r), Vec2(-r, r), Vec2(-r, -r)})
+    square.push_back(frame->outside(corner));
   piece.internal.push_back(square);
   const std::string words = "50 mm";
   const double height = 5;
@@ -274,7 +286,8 @@ void place_labels(Piece& piece) {
   if (dropped.empty()) return;
   std::string names;
   for (const std::string& d : dropped) names += (names.empty() ? "" : "; ") + d;
-  piece.faults.push_back({"labels-dropped", Severity::note, fmt::format("No room inside the piece for: {}.", names), "Write it on the piece by hand.", piece.measured_on, piece.name});
+  piece.faults.push_back({"labels-dropped", Severity::note, fmt::format("No room inside the piece for: {}.", names),
+                          "Write it on the piece by hand.", piece.measured_on, piece.name});
 }
 
 }  // namespace chalkfold

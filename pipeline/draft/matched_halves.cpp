@@ -82,7 +82,8 @@ void hand_out(Half& half, std::vector<OutlineCorner> corners, std::vector<Outlin
   for (OutlineCorner& corner : corners) {
     if (mirrored) corner.point = flipped(corner.point);
     corner.along = station_near(half, corner.point);
-    const bool at_start = (corner.point - half.path.points.front()).norm() < on_axis, at_end = (corner.point - half.path.points.back()).norm() < on_axis;
+    const bool at_start = (corner.point - half.path.points.front()).norm() < on_axis,
+               at_end = (corner.point - half.path.points.back()).norm() < on_axis;
     half.corner_at_start = half.corner_at_start || at_start;
     half.corner_at_end = half.corner_at_end || at_end;
     if (!at_start && !at_end && corner.point.x() >= 0) half.corners.push_back(corner);
@@ -130,7 +131,8 @@ void match_corners(const Half& right, const Half& left, std::vector<Anchor>& anc
 }
 
 /// Marks between two anchors, when both sides have as many and none is far from where its fellow says.
-void match_marks(const Half& right, const Half& left, const Anchor& from, const Anchor& to, std::vector<Anchor>& anchors) {
+void match_marks(const Half& right, const Half& left, const Anchor& from, const Anchor& to,
+                 std::vector<Anchor>& anchors) {
   std::vector<double> r, l;
   for (const double s : right.mark_stations)
     if (s > from.right + 3 && s < to.right - 3) r.push_back(s);
@@ -143,7 +145,8 @@ void match_marks(const Half& right, const Half& left, const Anchor& from, const 
     if (std::abs(expected - l[i]) > reach) return;
   }
   for (std::size_t i = 0; i < r.size(); ++i)
-    if (anchors.empty() || (r[i] > anchors.back().right + 1 && l[i] > anchors.back().left + 1)) anchors.push_back({r[i], l[i], false});
+    if (anchors.empty() || (r[i] > anchors.back().right + 1 && l[i] > anchors.back().left + 1))
+      anchors.push_back({r[i], l[i], false});
 }
 
 Half mean(const Half& right, const Half& left, const std::vector<Anchor>& anchors) {
@@ -151,17 +154,20 @@ Half mean(const Half& right, const Half& left, const std::vector<Anchor>& anchor
   half.corner_at_start = right.corner_at_start || left.corner_at_start;
   half.corner_at_end = right.corner_at_end || left.corner_at_end;
   const auto value = [](const Half& h, const std::vector<double>& of, double station) {
-    const auto i = static_cast<std::size_t>(std::lower_bound(h.stations.begin(), h.stations.end(), station) - h.stations.begin());
+    const auto i =
+        static_cast<std::size_t>(std::lower_bound(h.stations.begin(), h.stations.end(), station) - h.stations.begin());
     return of[std::min(i, of.size() - 1)];
   };
   for (std::size_t k = 0; k + 1 < anchors.size(); ++k) {
     const double r = anchors[k + 1].right - anchors[k].right, l = anchors[k + 1].left - anchors[k].left;
     const int count = std::max(1, static_cast<int>(std::ceil(std::max(r, l))));
     for (int i = k == 0 ? 0 : 1; i <= count; ++i) {
-      const double share = static_cast<double>(i) / count, sr = anchors[k].right + share * r, sl = anchors[k].left + share * l;
+      const double share = static_cast<double>(i) / count, sr = anchors[k].right + share * r,
+                   sl = anchors[k].left + share * l;
       half.path.points.push_back(0.5 * (right.at(sr) + left.at(sl)));
       half.path.sigma.push_back(0.5 * std::hypot(value(right, right.path.sigma, sr), value(left, left.path.sigma, sl)));
-      half.path.U.push_back(0.5 * (value(right, right.path.U, sr) + value(left, left.path.U, sl)));  // the survey's share is common to both
+      half.path.U.push_back(0.5 * (value(right, right.path.U, sr) +
+                                   value(left, left.path.U, sl)));  // the survey's share is common to both
     }
   }
   fill_stations(half);
@@ -171,17 +177,20 @@ Half mean(const Half& right, const Half& left, const std::vector<Anchor>& anchor
 }  // namespace
 
 Vec2 Half::at(double station) const {
-  const auto next = static_cast<std::size_t>(std::upper_bound(stations.begin(), stations.end(), station) - stations.begin());
+  const auto next =
+      static_cast<std::size_t>(std::upper_bound(stations.begin(), stations.end(), station) - stations.begin());
   if (next == 0) return path.points.front();
   if (next >= stations.size()) return path.points.back();
   const double share = (station - stations[next - 1]) / (stations[next] - stations[next - 1]);
   return path.points[next - 1] + share * (path.points[next] - path.points[next - 1]);
 }
 
-bool cut_into_halves(const Contour& outline, const std::vector<OutlineCorner>& corners, const std::vector<OutlineMark>& marks, Half& right, Half& left) {
+bool cut_into_halves(const Contour& outline, const std::vector<OutlineCorner>& corners,
+                     const std::vector<OutlineMark>& marks, Half& right, Half& left) {
   const std::vector<Crossing> all = crossings(outline.points);
   if (all.size() < 2) return false;
-  const auto [low, high] = std::minmax_element(all.begin(), all.end(), [](const Crossing& a, const Crossing& b) { return a.y < b.y; });
+  const auto [low, high] =
+      std::minmax_element(all.begin(), all.end(), [](const Crossing& a, const Crossing& b) { return a.y < b.y; });
   right = stretch(outline, *low, *high);
   left = stretch(outline, *high, *low);
   mirror(left);
@@ -204,8 +213,12 @@ std::vector<Anchor> matched(const Half& right, const Half& left) {
   return all;
 }
 
-double right_from_left(const std::vector<Anchor>& anchors, double station) { return interpolate(anchors, station, &Anchor::left, &Anchor::right); }
-double left_from_right(const std::vector<Anchor>& anchors, double station) { return interpolate(anchors, station, &Anchor::right, &Anchor::left); }
+double right_from_left(const std::vector<Anchor>& anchors, double station) {
+  return interpolate(anchors, station, &Anchor::left, &Anchor::right);
+}
+double left_from_right(const std::vector<Anchor>& anchors, double station) {
+  return interpolate(anchors, station, &Anchor::right, &Anchor::left);
+}
 
 Half folded(const Half& right, const Half& left, const std::vector<Anchor>& anchors, Fold fold) {
   if (fold == Fold::right) return right;
@@ -222,14 +235,16 @@ Half folded(const Half& right, const Half& left, const std::vector<Anchor>& anch
     }
     to_mean.push_back({anchors[k].right, station, anchors[k].corner});
     if (!anchors[k].corner || k == 0 || k + 1 == anchors.size()) continue;
-    const auto of = std::find_if(right.corners.begin(), right.corners.end(), [&](const OutlineCorner& c) { return c.along == anchors[k].right; });
+    const auto of = std::find_if(right.corners.begin(), right.corners.end(),
+                                 [&](const OutlineCorner& c) { return c.along == anchors[k].right; });
     half.corners.push_back({station, half.at(station), of->turn});
   }
   std::vector<bool> used(left.marks.size(), false);
   std::vector<std::pair<double, OutlineMark>> placed;
   for (std::size_t i = 0; i < right.marks.size(); ++i) {
     OutlineMark mark = right.marks[i];
-    const double here = left_from_right(to_mean, right.mark_stations[i]), fellow = left_from_right(anchors, right.mark_stations[i]);
+    const double here = left_from_right(to_mean, right.mark_stations[i]),
+                 fellow = left_from_right(anchors, right.mark_stations[i]);
     std::size_t best = left.marks.size();
     double nearest = 15;  // mm, as match_marks
     for (std::size_t k = 0; k < left.marks.size(); ++k)
@@ -238,7 +253,8 @@ Half folded(const Half& right, const Half& left, const std::vector<Anchor>& anch
         best = k;
       }
     double place = here;
-    mark.origin = right.mark_stations[i] < 0.5 || right.mark_stations[i] > right.length() - 0.5 ? MarkOrigin::measured : MarkOrigin::mirrored;
+    mark.origin = right.mark_stations[i] < 0.5 || right.mark_stations[i] > right.length() - 0.5 ? MarkOrigin::measured
+                                                                                                : MarkOrigin::mirrored;
     if (best < left.marks.size()) {
       used[best] = true;
       mark.origin = MarkOrigin::averaged;

@@ -21,7 +21,8 @@ struct Half {
 };
 
 /// Cuts a closed contour, given in the axis's frame, into halves. False when it does not cross the axis.
-bool cut_into_halves(const Contour& outline, const std::vector<OutlineCorner>& corners, const std::vector<OutlineMark>& marks, Half& right, Half& left);
+bool cut_into_halves(const Contour& outline, const std::vector<OutlineCorner>& corners,
+                     const std::vector<OutlineMark>& marks, Half& right, Half& left);
 
 /// Stations of the same places on both halves.
 struct Anchor {

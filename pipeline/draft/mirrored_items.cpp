@@ -90,8 +90,11 @@ void symmetric_cutouts(Piece& piece, const Panel& panel, const MirrorAxis& axis)
     }
     if (fellow == panel.cutouts.size()) {
       piece.cutouts.push_back(own);
-      piece.faults.push_back({"cut-out-one-sided", Severity::warning, fmt::format("A cut-out at x {:.0f}, y {:.0f} mm has no fellow on the other half; it was left as measured.", centroid(own).x(), centroid(own).y()),
-                              "If it belongs on both sides, add it there by hand.", panel.photo, piece.name});
+      piece.faults.push_back(
+          {"cut-out-one-sided", Severity::warning,
+           fmt::format("A cut-out at x {:.0f}, y {:.0f} mm has no fellow on the other half; it was left as measured.",
+                       centroid(own).x(), centroid(own).y()),
+           "If it belongs on both sides, add it there by hand.", panel.photo, piece.name});
       continue;
     }
     used[fellow] = true;

@@ -15,7 +15,8 @@ class Ruler {
  public:
   explicit Ruler(const Polyline& points) : points_(points) {
     stations_.push_back(0);
-    for (std::size_t i = 0; i < points.size(); ++i) stations_.push_back(stations_.back() + (points[(i + 1) % points.size()] - points[i]).norm());
+    for (std::size_t i = 0; i < points.size(); ++i)
+      stations_.push_back(stations_.back() + (points[(i + 1) % points.size()] - points[i]).norm());
     const auto count = static_cast<std::size_t>(std::max(8.0, 2 * length()));
     step_ = length() / static_cast<double>(count);
     samples_ = resample_closed(points, count);
@@ -51,10 +52,12 @@ constexpr double near = 3, far = 24;  // mm beyond a nick's ends: clear of a rou
 
 /// Whether the edge goes on after `to` as it came before `from`.
 bool goes_on(const Ruler& ruler, double from, double to, const NickOptions& options) {
-  const Vec2 a0 = ruler.about(from - far), a1 = ruler.about(from - near), b0 = ruler.about(to + near), b1 = ruler.about(to + far);
+  const Vec2 a0 = ruler.about(from - far), a1 = ruler.about(from - near), b0 = ruler.about(to + near),
+             b1 = ruler.about(to + far);
   const Vec2 in = (a1 - a0).normalized(), out = (b1 - b0).normalized(), mean = (in + out).normalized();
-  return std::abs(std::atan2(cross(in, out), in.dot(out))) < options.same_way && std::abs(cross(mean, b0 - a1)) < options.same_line &&
-         mean.dot(b0 - a1) > 0 && mean.dot(b0 - a1) < 22;  // mm, a mouth of at most 16
+  return std::abs(std::atan2(cross(in, out), in.dot(out))) < options.same_way &&
+         std::abs(cross(mean, b0 - a1)) < options.same_line && mean.dot(b0 - a1) > 0 &&
+         mean.dot(b0 - a1) < 22;  // mm, a mouth of at most 16
 }
 
 struct Span {
@@ -97,9 +100,11 @@ std::vector<Span> spans_of(const Ruler& ruler, const NickOptions& options) {
       if (!may_dent(ruler, s, s + width, options.least_depth) || !goes_on(ruler, s, s + width, options)) continue;
       const Span span{s - near, s + width + near};
       const double depth = nick_in(ruler, span).depth;
-      if (depth >= options.least_depth && depth <= options.most_depth) candidates.push_back({span, depth - price * width});
+      if (depth >= options.least_depth && depth <= options.most_depth)
+        candidates.push_back({span, depth - price * width});
     }
-  std::stable_sort(candidates.begin(), candidates.end(), [](const Candidate& a, const Candidate& b) { return a.worth > b.worth; });
+  std::stable_sort(candidates.begin(), candidates.end(),
+                   [](const Candidate& a, const Candidate& b) { return a.worth > b.worth; });
   std::vector<Span> spans;
   for (const auto& [span, worth] : candidates) {
     const double own = 0.5 * (span.from + span.to), half = 0.5 * (span.to - span.from);
@@ -122,7 +127,10 @@ Contour across_nicks(const Contour& outline, std::vector<Nick>& nicks, const Nic
   if (spans.empty()) return outline;
   Contour out;
   const auto inside = [&](double s) {
-    return std::find_if(spans.begin(), spans.end(), [&](const Span& span) { return (s > span.from && s < span.to) || (s + ruler.length() > span.from && s + ruler.length() < span.to) || (s - ruler.length() > span.from && s - ruler.length() < span.to); });
+    return std::find_if(spans.begin(), spans.end(), [&](const Span& span) {
+      return (s > span.from && s < span.to) || (s + ruler.length() > span.from && s + ruler.length() < span.to) ||
+             (s - ruler.length() > span.from && s - ruler.length() < span.to);
+    });
   };
   const std::size_t n = outline.points.size();
   std::size_t start = 0;

@@ -14,7 +14,8 @@ struct Nick {
 };
 
 struct NickOptions {
-  double widest = 22;      ///< mm of outline from end to end of a nick's mouth: both sides of a cut 8 mm deep and wide, and some more
+  double widest =
+      22;  ///< mm of outline from end to end of a nick's mouth: both sides of a cut 8 mm deep and wide, and some more
   double same_way = 0.2;   ///< rad, that the edge may turn across it
   double same_line = 1.5;  ///< mm, that the edge may step across it
   double least_depth = 2;  ///< mm; shallower ones are fray or wear

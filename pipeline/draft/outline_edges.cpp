@@ -20,7 +20,8 @@ CurvePlace carried_on(const CurveSegment& s, double along) {
   if (s.kind == CurveSegment::Kind::arc) {
     const double turn = (s.counter_clockwise ? 1 : -1) * along / s.radius();
     const Vec2 arm = s.from - s.centre;
-    const Vec2 out(std::cos(turn) * arm.x() - std::sin(turn) * arm.y(), std::sin(turn) * arm.x() + std::cos(turn) * arm.y());
+    const Vec2 out(std::cos(turn) * arm.x() - std::sin(turn) * arm.y(),
+                   std::sin(turn) * arm.x() + std::cos(turn) * arm.y());
     const Vec2 left(-out.y(), out.x());
     return {s.centre + out, (s.counter_clockwise ? left : Vec2(-left)).normalized()};
   }
@@ -42,7 +43,8 @@ struct Bound {
   bool corner = true;
 };
 
-Run run_between(const Contour& path, const std::vector<double>& stations, const Bound& from, const Bound& to, double blunt) {
+Run run_between(const Contour& path, const std::vector<double>& stations, const Bound& from, const Bound& to,
+                double blunt) {
   Run run;
   blunt = std::min(blunt, 0.15 * (to.along - from.along));
   for (std::size_t i = 0; i < path.points.size(); ++i) {
@@ -58,7 +60,9 @@ Run run_between(const Contour& path, const std::vector<double>& stations, const 
     run.inner = run.points;
     run.inner_sigma = run.sigma;
   }
-  if (run.inner.size() < 3) throw std::logic_error(fmt::format("an edge of {} points, from {} to {} mm", run.inner.size(), from.along, to.along));
+  if (run.inner.size() < 3)
+    throw std::logic_error(
+        fmt::format("an edge of {} points, from {} to {} mm", run.inner.size(), from.along, to.along));
   return run;
 }
 
@@ -76,16 +80,19 @@ OutlineEdge edge_of(const CurveFit& fit, const Run& run) {
 OutlineEdge round_edge(const Contour& outline, const EdgeOptions& options) {
   CurveFitOptions o = curve_options(options);
   o.closed = true;
-  return edge_of(fit_curve(outline.points, outline.sigma, o), {outline.points, outline.points, outline.sigma, outline.sigma, outline.U});
+  return edge_of(fit_curve(outline.points, outline.sigma, o),
+                 {outline.points, outline.points, outline.sigma, outline.sigma, outline.U});
 }
 
 /// The closed outline as a path that starts and ends at its first corner.
 OutlinePath opened(const Contour& outline, const std::vector<OutlineCorner>& corners) {
   const std::size_t n = outline.points.size();
   std::vector<double> stations(n, 0);
-  for (std::size_t i = 1; i < n; ++i) stations[i] = stations[i - 1] + (outline.points[i] - outline.points[i - 1]).norm();
+  for (std::size_t i = 1; i < n; ++i)
+    stations[i] = stations[i - 1] + (outline.points[i] - outline.points[i - 1]).norm();
   const double round = stations.back() + (outline.points.front() - outline.points.back()).norm();
-  const auto first = static_cast<std::size_t>(std::lower_bound(stations.begin(), stations.end(), corners[0].along) - stations.begin());
+  const auto first =
+      static_cast<std::size_t>(std::lower_bound(stations.begin(), stations.end(), corners[0].along) - stations.begin());
   OutlinePath path;
   for (std::size_t k = 0; k <= n; ++k) {
     const std::size_t i = (first + k) % n;
@@ -172,13 +179,17 @@ std::optional<Vec2> meeting_point(const Curve& first, const Curve& second, doubl
     if (step.norm() < 1e-13) break;
   }
   const Vec2 at = carried_on(a, s).point;
-  if ((at - carried_on(b, t).point).norm() > 1e-6 || (at - a.to).norm() > reach || (at - b.from).norm() > reach) return std::nullopt;
+  if ((at - carried_on(b, t).point).norm() > 1e-6 || (at - a.to).norm() > reach || (at - b.from).norm() > reach)
+    return std::nullopt;
   return at;
 }
 
-std::vector<OutlineEdge> fit_path_edges(const OutlinePath& path, const EdgeOptions& options) { return PathFitter(path, options).edges({}); }
+std::vector<OutlineEdge> fit_path_edges(const OutlinePath& path, const EdgeOptions& options) {
+  return PathFitter(path, options).edges({});
+}
 
-std::vector<OutlineEdge> fit_edges(const Contour& outline, const EdgeOptions& options, const std::optional<std::vector<OutlineCorner>>& given) {
+std::vector<OutlineEdge> fit_edges(const Contour& outline, const EdgeOptions& options,
+                                   const std::optional<std::vector<OutlineCorner>>& given) {
   const std::vector<OutlineCorner> corners = given ? *given : find_corners_along(outline.points, options.corners);
   if (corners.empty()) return {round_edge(outline, options)};
   const OutlinePath path = opened(outline, corners);

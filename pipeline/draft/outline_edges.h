@@ -12,8 +12,8 @@ namespace chalkfold {
 
 struct EdgeOptions {
   CornerOptions corners;
-  double tolerance = 0.3;   ///< mm, largest departure of an edge's curve
-  double blunt = 2.5;       ///< mm from a corner that do not shape the edges: corners are worn and frayed round
+  double tolerance = 0.3;  ///< mm, largest departure of an edge's curve
+  double blunt = 2.5;      ///< mm from a corner that do not shape the edges: corners are worn and frayed round
 };
 
 /// An edge of an outline, from corner to corner.
@@ -21,20 +21,21 @@ struct OutlineEdge {
   Curve curve;
   double largest_departure = 0;  ///< mm
   bool within_tolerance = true;
-  double sigma = 0, U = 0;       ///< mm, medians over its points
-  Polyline points;               ///< measured, in order
+  double sigma = 0, U = 0;  ///< mm, medians over its points
+  Polyline points;          ///< measured, in order
 };
 
 /// Edges of a closed counter-clockwise outline, in order; an outline without corners is one closed edge. Each is fitted alone,
 /// then neighbours are carried on to where they meet and fitted again with that corner held.
 /// Precondition: the contour has at least 3 points with sigma and U. `corners`: as found, or none to have them found.
-std::vector<OutlineEdge> fit_edges(const Contour& outline, const EdgeOptions& options, const std::optional<std::vector<OutlineCorner>>& corners = {});
+std::vector<OutlineEdge> fit_edges(const Contour& outline, const EdgeOptions& options,
+                                   const std::optional<std::vector<OutlineCorner>>& corners = {});
 
 /// An open stretch of outline with the corners inside it, to be fitted in the same way.
 struct OutlinePath {
-  Contour contour;                      ///< in order; not closed
-  std::vector<OutlineCorner> corners;   ///< `along` from the path's start, rising, inside it
-  ChainEnd start, end;                  ///< what the curve must keep there
+  Contour contour;                                    ///< in order; not closed
+  std::vector<OutlineCorner> corners;                 ///< `along` from the path's start, rising, inside it
+  ChainEnd start, end;                                ///< what the curve must keep there
   bool start_is_corner = true, end_is_corner = true;  ///< points beside it are then left out of the fit
 };
 

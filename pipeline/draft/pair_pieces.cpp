@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "pipeline/draft/pair_pieces.h"
 
-#include <Eigen/LU>
 #include <fmt/format.h>
+#include <Eigen/LU>
 
 #include <algorithm>
 #include <cmath>
@@ -62,7 +62,8 @@ Offsets offsets(const Polyline& target, const Polyline& points) {
   }
   o.kept.resize(points.size());
   for (std::size_t i = 0; i < points.size(); ++i) o.kept[i] = i;
-  std::stable_sort(o.kept.begin(), o.kept.end(), [&](std::size_t a, std::size_t b) { return std::abs(o.distance[a]) < std::abs(o.distance[b]); });
+  std::stable_sort(o.kept.begin(), o.kept.end(),
+                   [&](std::size_t a, std::size_t b) { return std::abs(o.distance[a]) < std::abs(o.distance[b]); });
   o.kept.resize(points.size() - points.size() / 5);
   for (const std::size_t i : o.kept) o.rms += o.distance[i] * o.distance[i];
   o.rms = std::sqrt(o.rms / static_cast<double>(std::max<std::size_t>(1, o.kept.size())));
@@ -76,7 +77,8 @@ Polyline moved(const Polyline& points, const Rigid2& motion) {
 }
 
 Registration registered(const Polyline& first, const Polyline& second) {
-  const Polyline coarse = resample_closed(first, 100), others = resample_closed(second, 60), fine = resample_closed(first, 400), many = resample_closed(second, 200);
+  const Polyline coarse = resample_closed(first, 100), others = resample_closed(second, 60),
+                 fine = resample_closed(first, 400), many = resample_closed(second, 200);
   const Vec2 from = centroid(second), to = centroid(first);
   const auto about = [&](double angle) {
     Rigid2 turn{angle, Vec2::Zero()};
@@ -163,11 +165,13 @@ Half opened(const DraftSource& source, const std::vector<OutlineCorner>& corners
 }
 
 /// The sharpest corner that both have, or where the first starts.
-Vec2 common_start(const std::vector<OutlineCorner>& first, const std::vector<OutlineCorner>& second, const Polyline& outline) {
+Vec2 common_start(const std::vector<OutlineCorner>& first, const std::vector<OutlineCorner>& second,
+                  const Polyline& outline) {
   const OutlineCorner* best = nullptr;
   for (const OutlineCorner& a : first)
     for (const OutlineCorner& b : second)
-      if ((a.point - b.point).norm() < 20 && a.turn * b.turn > 0 && (!best || std::abs(a.turn) > std::abs(best->turn))) best = &a;
+      if ((a.point - b.point).norm() < 20 && a.turn * b.turn > 0 && (!best || std::abs(a.turn) > std::abs(best->turn)))
+        best = &a;
   return best ? best->point : outline.front();
 }
 
@@ -182,11 +186,13 @@ SymmetricOutline closed_again(const Half& half, const EdgeOptions& options) {
   outline.edges = fit_edges(contour, options, corners);
   outline.marks = half.marks;
   for (OutlineMark& mark : outline.marks)
-    if (mark.origin == MarkOrigin::mirrored && !mark.on_left) mark.origin = MarkOrigin::measured;  // drawn on the first panel
+    if (mark.origin == MarkOrigin::mirrored && !mark.on_left)
+      mark.origin = MarkOrigin::measured;  // drawn on the first panel
   return outline;
 }
 
-ShapeChange change_of(const Half& first, const Half& second, const std::vector<Anchor>& anchors, Fold keep, const std::string& reason) {
+ShapeChange change_of(const Half& first, const Half& second, const std::vector<Anchor>& anchors, Fold keep,
+                      const std::string& reason) {
   ShapeChange change;
   change.done = true;
   change.reason = reason;
@@ -205,7 +211,8 @@ ShapeChange change_of(const Half& first, const Half& second, const std::vector<A
 
 }  // namespace
 
-std::pair<Piece, Piece> pair_pieces(const Panel& first, const Panel& second, const DraftOptions& options, const DraftOptions& second_options, const PairOptions& pair) {
+std::pair<Piece, Piece> pair_pieces(const Panel& first, const Panel& second, const DraftOptions& options,
+                                    const DraftOptions& second_options, const PairOptions& pair) {
   check(second_options);
   Piece piece = titled(first, options);
   const DraftSource own = draft_source(first, options, piece);
@@ -215,14 +222,16 @@ std::pair<Piece, Piece> pair_pieces(const Panel& first, const Panel& second, con
   const Registration registration = registered(own.contour.points, other.contour.points);
   for (Vec2& p : other.contour.points) p = registration.first_from_second * p;
   for (OutlineMark& mark : other.marks) mark.foot = registration.first_from_second * mark.foot;
-  const auto own_corners = find_corners_along(own.contour.points, options.edges.corners), other_corners = find_corners_along(other.contour.points, options.edges.corners);
+  const auto own_corners = find_corners_along(own.contour.points, options.edges.corners),
+             other_corners = find_corners_along(other.contour.points, options.edges.corners);
   const Vec2 start = common_start(own_corners, other_corners, own.contour.points);
   const Half a = opened(own, own_corners, start), b = opened(other, other_corners, start);
   const std::vector<Anchor> anchors = matched(a, b);
   // What `folded` calls right is the path given first.
   const Fold keep = pair.keep == Fold::mean ? Fold::mean : pair.keep == Fold::left ? Fold::right : Fold::left;
   SymmetricOutline outline = closed_again(folded(a, b, anchors, keep), options.edges);
-  const std::string reason = fmt::format("{} and {} differ by {:.1f} mm rms when one is mirrored", first.name, second.name, registration.rms);
+  const std::string reason =
+      fmt::format("{} and {} differ by {:.1f} mm rms when one is mirrored", first.name, second.name, registration.rms);
   outline.change.reason = "a piece of a pair";
   DraftOptions without = options;
   without.symmetry.symmetric = Symmetric::no;
@@ -230,7 +239,9 @@ std::pair<Piece, Piece> pair_pieces(const Panel& first, const Panel& second, con
   piece.pairing = change_of(a, b, anchors, pair.keep, reason);
   constexpr double wear = 4;  // mm rms: 2 % of a seat panel's half width
   if (registration.rms > wear)
-    piece.faults.push_back({"pair-differs", Severity::warning, reason + ".", "Check that they are a pair, and that both lay with the same side up.", first.photo, first.name});
+    piece.faults.push_back({"pair-differs", Severity::warning, reason + ".",
+                            "Check that they are a pair, and that both lay with the same side up.", first.photo,
+                            first.name});
   Piece image = mirror_image(piece);
   for (PieceMark& mark : image.marks) {  // what the first panel alone had is mirrored here, and the other way round
     if (mark.origin == MarkOrigin::averaged) continue;

@@ -8,7 +8,8 @@
 namespace chalkfold {
 
 struct PairOptions {
-  Fold keep = Fold::mean;  ///< the mean of both panels, or the first (`left`) or second (`right`) alone, for both pieces
+  Fold keep =
+      Fold::mean;  ///< the mean of both panels, or the first (`left`) or second (`right`) alone, for both pieces
 };
 
 /// Drafts two panels that are mirror images of each other in the design. The second is mirrored and registered to the first by a
@@ -17,7 +18,7 @@ struct PairOptions {
 /// mirror image in x = 0. `symmetry` of the options is not heeded: a pair's pieces are not symmetric themselves.
 /// Fault code of its own: pair-differs, when after registration the two differ by more than their wear explains (4 mm rms).
 /// `second_options` gives the second piece's texts.
-std::pair<Piece, Piece> pair_pieces(const Panel& first, const Panel& second, const DraftOptions& options, const DraftOptions& second_options,
-                                    const PairOptions& pair = {});
+std::pair<Piece, Piece> pair_pieces(const Panel& first, const Panel& second, const DraftOptions& options,
+                                    const DraftOptions& second_options, const PairOptions& pair = {});
 
 }  // namespace chalkfold

@@ -41,7 +41,8 @@ Piece other_side(const Piece& piece) {
   flip(r.grain);
   if (r.underside) r.underside = flipped(*r.underside);
   for (PieceMark& mark : r.marks) {
-    const auto edge = std::find_if(piece.edges.begin(), piece.edges.end(), [&](const PieceEdge& e) { return e.number == mark.edge; });
+    const auto edge =
+        std::find_if(piece.edges.begin(), piece.edges.end(), [&](const PieceEdge& e) { return e.number == mark.edge; });
     if (edge != piece.edges.end()) mark.along = length(edge->sew) - mark.along;
     mark.on_sew = flipped(mark.on_sew);
     mark.on_cut = flipped(mark.on_cut);

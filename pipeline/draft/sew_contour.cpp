@@ -39,7 +39,8 @@ std::vector<const NeedleRow*> outer_rows(const std::vector<NeedleRow>& rows) {
     const bool second = std::any_of(rows.begin(), rows.end(), [&](const NeedleRow& other) {
       if (&other == &row || other.allowance >= row.allowance - 1) return false;
       std::size_t beside = 0;
-      for (const Vec2& p : row.points) beside += distance_to(other.points, p, false) < row.allowance - other.allowance + 2 ? 1 : 0;
+      for (const Vec2& p : row.points)
+        beside += distance_to(other.points, p, false) < row.allowance - other.allowance + 2 ? 1 : 0;
       return 2 * beside > row.points.size();
     });
     if (!second) outer.push_back(&row);
@@ -83,7 +84,9 @@ Contour sew_contour(const Contour& outline, const std::vector<NeedleRow>& rows) 
     const Vec2 p = points[i] + allowance * Vec2(-along.y(), along.x()).normalized();
     if (!contains(points, p) || distance_to(points, p, true) < 0.97 * allowance) continue;
     sew.points.push_back(p);
-    sew.sigma.push_back(seen ? sigma / weight : std::hypot(outline.sigma[i], 0.5));  // 0.5 mm: sewn by hand along an edge, common practice, no source
+    sew.sigma.push_back(
+        seen ? sigma / weight
+             : std::hypot(outline.sigma[i], 0.5));  // 0.5 mm: sewn by hand along an edge, common practice, no source
     sew.U.push_back(outline.U[i]);
   }
   return sew;

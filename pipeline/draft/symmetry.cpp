@@ -15,7 +15,9 @@ namespace chalkfold {
 namespace {
 
 /// x = 0 on the axis, y along it.
-Rigid2 panel_from_axis(const MirrorAxis& axis) { return {std::atan2(-axis.direction.x(), axis.direction.y()), axis.point}; }
+Rigid2 panel_from_axis(const MirrorAxis& axis) {
+  return {std::atan2(-axis.direction.x(), axis.direction.y()), axis.point};
+}
 
 /// Spread of an outline about its own course over 15 mm: fray.
 double roughness(const Polyline& outline) {
@@ -37,7 +39,8 @@ double explained_difference(const Contour& outline) {
 }
 
 double extent_along(const Polyline& points, const Vec2& direction) {
-  const auto [low, high] = std::minmax_element(points.begin(), points.end(), [&](const Vec2& a, const Vec2& b) { return direction.dot(a) < direction.dot(b); });
+  const auto [low, high] = std::minmax_element(
+      points.begin(), points.end(), [&](const Vec2& a, const Vec2& b) { return direction.dot(a) < direction.dot(b); });
   return direction.dot(*high - *low);
 }
 
@@ -46,34 +49,42 @@ struct Decision {
   std::string reason;
 };
 
-Decision decide(const Contour& outline, const std::optional<CentreLine>& chalk, const SymmetryOptions& options, SymmetricOutline& result) {
+Decision decide(const Contour& outline, const std::optional<CentreLine>& chalk, const SymmetryOptions& options,
+                SymmetricOutline& result) {
   if (options.symmetric == Symmetric::no) return {{}, "not asked for"};
   result.explained = explained_difference(outline);
   if (chalk) {
     const Vec2 along = (chalk->to - chalk->from).normalized(), middle = 0.5 * (chalk->from + chalk->to);
-    const KnownAxis known{middle, along, std::hypot(chalk->sigma, options.chalk_sigma), std::hypot(chalk->sigma_angle, options.chalk_sigma_angle)};
+    const KnownAxis known{middle, along, std::hypot(chalk->sigma, options.chalk_sigma),
+                          std::hypot(chalk->sigma_angle, options.chalk_sigma_angle)};
     const MirrorAxis axis = fit_mirror_axis(outline.points, middle, along, known);
     result.candidates = {axis};
     return {axis, fmt::format("a centre line is drawn; the halves differ by {:.1f} mm rms about it", axis.rms)};
   }
   result.candidates = mirror_axes(outline.points);
   // Of several that do, the shortest: a strip is folded across, not along.
-  const auto good_end = std::find_if(result.candidates.begin(), result.candidates.end(), [&](const MirrorAxis& a) { return a.rms > result.explained; });
+  const auto good_end = std::find_if(result.candidates.begin(), result.candidates.end(),
+                                     [&](const MirrorAxis& a) { return a.rms > result.explained; });
   if (good_end != result.candidates.begin())
-    std::iter_swap(result.candidates.begin(), std::min_element(result.candidates.begin(), good_end, [&](const MirrorAxis& a, const MirrorAxis& b) {
+    std::iter_swap(result.candidates.begin(),
+                   std::min_element(result.candidates.begin(), good_end, [&](const MirrorAxis& a, const MirrorAxis& b) {
                      return extent_along(outline.points, a.direction) < 0.9 * extent_along(outline.points, b.direction);
                    }));
   const MirrorAxis& best = result.candidates.front();
   if (best.rms <= result.explained)
     return {best, fmt::format("the halves differ by {:.1f} mm rms, which measurement and fray explain", best.rms)};
-  if (options.symmetric == Symmetric::yes) return {best, fmt::format("asked for; the halves differ by {:.1f} mm rms", best.rms)};
-  return {{}, fmt::format("no centre line is drawn, and the halves differ by {:.1f} mm rms about the best axis, more than the {:.1f} mm that measurement and fray explain",
-                          best.rms, result.explained)};
+  if (options.symmetric == Symmetric::yes)
+    return {best, fmt::format("asked for; the halves differ by {:.1f} mm rms", best.rms)};
+  return {{},
+          fmt::format("no centre line is drawn, and the halves differ by {:.1f} mm rms about the best axis, more than "
+                      "the {:.1f} mm that measurement and fray explain",
+                      best.rms, result.explained)};
 }
 
 CurveSegment flipped(const CurveSegment& s) {
   CurveSegment f = s;
-  for (Vec2 CurveSegment::*p : {&CurveSegment::from, &CurveSegment::to, &CurveSegment::centre, &CurveSegment::control1, &CurveSegment::control2})
+  for (Vec2 CurveSegment::*p : {&CurveSegment::from, &CurveSegment::to, &CurveSegment::centre, &CurveSegment::control1,
+                                &CurveSegment::control2})
     (f.*p).x() = -(f.*p).x();
   f.counter_clockwise = !s.counter_clockwise;
   return f;
@@ -95,8 +106,10 @@ OutlineEdge joined(const OutlineEdge& before, const OutlineEdge& after) {
   const CurveSegment& first = after.curve.front();
   std::size_t from = 0;
   const bool lines = last.kind == CurveSegment::Kind::line && first.kind == CurveSegment::Kind::line;
-  const bool arcs = last.kind == CurveSegment::Kind::arc && first.kind == CurveSegment::Kind::arc && std::abs(last.centre.x()) < 1e-6;
-  const bool whole_circle = arcs && before.curve.size() == 1 && after.curve.size() == 1 && std::abs(last.turned()) > 3.1;
+  const bool arcs =
+      last.kind == CurveSegment::Kind::arc && first.kind == CurveSegment::Kind::arc && std::abs(last.centre.x()) < 1e-6;
+  const bool whole_circle =
+      arcs && before.curve.size() == 1 && after.curve.size() == 1 && std::abs(last.turned()) > 3.1;
   if ((lines || arcs) && !whole_circle) {
     if (arcs) last.centre.x() = 0;
     last.to = first.to;
@@ -133,7 +146,8 @@ ChainEnd on_axis(const Vec2& at, bool corner, double heading) {
 }
 
 /// Where the outline was and how far it went, every 8 mm on both sides. Axis frame.
-void tell_change(const Half& right, const Half& left, const std::vector<Anchor>& anchors, const Half& half, Fold fold, ShapeChange& change) {
+void tell_change(const Half& right, const Half& left, const std::vector<Anchor>& anchors, const Half& half, Fold fold,
+                 ShapeChange& change) {
   const auto station_on_half = [&](double right_station, double left_station) {
     if (fold == Fold::right) return right_station;
     if (fold == Fold::left) return left_station;
@@ -162,8 +176,13 @@ constexpr double axis_reach = 6;  // mm
 
 bool marks_the_middle(const OutlineMark& mark, const Half& right, const Half& left) {
   if (std::abs(mark.foot.x()) > axis_reach) return false;
-  const auto near = [&](const OutlineMark& other) { return other.kind == mark.kind && std::abs(other.foot.x()) < 1.5 * axis_reach && std::abs(other.foot.y() - mark.foot.y()) < 1.5 * axis_reach; };
-  return std::count_if(right.marks.begin(), right.marks.end(), near) + std::count_if(left.marks.begin(), left.marks.end(), near) == 1;
+  const auto near = [&](const OutlineMark& other) {
+    return other.kind == mark.kind && std::abs(other.foot.x()) < 1.5 * axis_reach &&
+           std::abs(other.foot.y() - mark.foot.y()) < 1.5 * axis_reach;
+  };
+  return std::count_if(right.marks.begin(), right.marks.end(), near) +
+             std::count_if(left.marks.begin(), left.marks.end(), near) ==
+         1;
 }
 
 std::vector<OutlineMark> marks_of_both(const Half& half, const Half& right_half, const Half& left_half, Fold fold) {
@@ -178,7 +197,8 @@ std::vector<OutlineMark> marks_of_both(const Half& half, const Half& right_half,
       all.push_back(right);
       continue;
     }
-    if (fold == Fold::mean && mark.origin == MarkOrigin::mirrored) (mark.on_left ? left : right).origin = MarkOrigin::measured;
+    if (fold == Fold::mean && mark.origin == MarkOrigin::mirrored)
+      (mark.on_left ? left : right).origin = MarkOrigin::measured;
     if (fold == Fold::left) right.origin = MarkOrigin::mirrored;
     if (fold == Fold::right) left.origin = MarkOrigin::mirrored;
     all.push_back(right);
@@ -189,8 +209,9 @@ std::vector<OutlineMark> marks_of_both(const Half& half, const Half& right_half,
 
 }  // namespace
 
-SymmetricOutline symmetrise(const Contour& outline, const std::vector<OutlineMark>& marks, const std::optional<CentreLine>& chalk,
-                            const SymmetryOptions& options, const EdgeOptions& edge_options) {
+SymmetricOutline symmetrise(const Contour& outline, const std::vector<OutlineMark>& marks,
+                            const std::optional<CentreLine>& chalk, const SymmetryOptions& options,
+                            const EdgeOptions& edge_options) {
   SymmetricOutline result;
   const std::vector<OutlineCorner> corners = find_corners_along(outline.points, edge_options.corners);
   const auto as_measured = [&] {
@@ -216,8 +237,12 @@ SymmetricOutline symmetrise(const Contour& outline, const std::vector<OutlineMar
   }
   const std::vector<Anchor> anchors = matched(right, left);
   const Half half = folded(right, left, anchors, options.fold);
-  const OutlinePath path{half.path, half.corners, on_axis(half.path.points.front(), half.corner_at_start, 0),
-                         on_axis(half.path.points.back(), half.corner_at_end, std::numbers::pi), half.corner_at_start, half.corner_at_end};
+  const OutlinePath path{half.path,
+                         half.corners,
+                         on_axis(half.path.points.front(), half.corner_at_start, 0),
+                         on_axis(half.path.points.back(), half.corner_at_end, std::numbers::pi),
+                         half.corner_at_start,
+                         half.corner_at_end};
   result.edges = both_halves(fit_path_edges(path, edge_options), half.corner_at_start, half.corner_at_end);
   result.marks = marks_of_both(half, right, left, options.fold);
   result.axis = decision.axis;
@@ -226,7 +251,8 @@ SymmetricOutline symmetrise(const Contour& outline, const std::vector<OutlineMar
   // back to the panel's frame
   for (OutlineEdge& edge : result.edges) {
     for (CurveSegment& s : edge.curve)
-      for (Vec2 CurveSegment::*p : {&CurveSegment::from, &CurveSegment::to, &CurveSegment::centre, &CurveSegment::control1, &CurveSegment::control2})
+      for (Vec2 CurveSegment::*p : {&CurveSegment::from, &CurveSegment::to, &CurveSegment::centre,
+                                    &CurveSegment::control1, &CurveSegment::control2})
         s.*p = out * (s.*p);
     for (Vec2& p : edge.points) p = out * p;
   }

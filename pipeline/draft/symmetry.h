@@ -32,19 +32,19 @@ struct OutlineMark {
   PieceMark::Kind kind = PieceMark::Kind::match;
   NotchShape shape = NotchShape::vee;
   Vec2 foot = Vec2::Zero();
-  double depth = 0;                  ///< mm, as measured
+  double depth = 0;  ///< mm, as measured
   int group = 0;
   MarkOrigin origin = MarkOrigin::measured;
-  bool on_left = false;              ///< of a mark that only one half has: it was drawn on the left one
+  bool on_left = false;  ///< of a mark that only one half has: it was drawn on the left one
 };
 
 /// What comes out of symmetrising, or of leaving it: edges in the panel's frame, counter-clockwise.
 struct SymmetricOutline {
   std::vector<OutlineEdge> edges;
   std::vector<OutlineMark> marks;
-  std::optional<MirrorAxis> axis;         ///< when it was done
-  std::vector<MirrorAxis> candidates;     ///< looked at, best first
-  double explained = 0;                   ///< mm rms, difference of the halves that measurement and fray explain
+  std::optional<MirrorAxis> axis;      ///< when it was done
+  std::vector<MirrorAxis> candidates;  ///< looked at, best first
+  double explained = 0;                ///< mm rms, difference of the halves that measurement and fray explain
   ShapeChange change;
 };
 
@@ -53,7 +53,8 @@ struct SymmetricOutline {
 /// edges that cross the axis at a right angle (unless a corner lies on it) and mirrored. Marks on both halves are averaged, a mark
 /// on one is mirrored; `fold` left or right takes the marks of the half that is kept as they are.
 /// Precondition: a closed counter-clockwise contour with sigma and U.
-SymmetricOutline symmetrise(const Contour& outline, const std::vector<OutlineMark>& marks, const std::optional<CentreLine>& chalk,
-                            const SymmetryOptions& options, const EdgeOptions& edges);
+SymmetricOutline symmetrise(const Contour& outline, const std::vector<OutlineMark>& marks,
+                            const std::optional<CentreLine>& chalk, const SymmetryOptions& options,
+                            const EdgeOptions& edges);
 
 }  // namespace chalkfold

@@ -90,7 +90,8 @@ class Finder {
   Turn turn_at(std::size_t i) const {
     Polyline before, after;
     const auto middle = static_cast<std::ptrdiff_t>(i);
-    const auto near = static_cast<std::ptrdiff_t>(std::lround(options_.gap / step_)), far = static_cast<std::ptrdiff_t>(std::lround(options_.arm / step_));
+    const auto near = static_cast<std::ptrdiff_t>(std::lround(options_.gap / step_)),
+               far = static_cast<std::ptrdiff_t>(std::lround(options_.arm / step_));
     for (std::ptrdiff_t k = -far; k <= -near; ++k) before.push_back(at(middle + k));
     for (std::ptrdiff_t k = near; k <= far; ++k) after.push_back(at(middle + k));
     const Arm a = straight_fit(before), b = straight_fit(after);
@@ -115,7 +116,8 @@ class Finder {
 
   /// How far the outline's tip stays behind the crossing, against what a rounding would.
   bool sharp(const Turn& turn, std::size_t i) const {
-    const auto middle = static_cast<std::ptrdiff_t>(i) + nearest_step(turn, i), reach = static_cast<std::ptrdiff_t>(std::lround(options_.gap / step_));
+    const auto middle = static_cast<std::ptrdiff_t>(i) + nearest_step(turn, i),
+               reach = static_cast<std::ptrdiff_t>(std::lround(options_.gap / step_));
     Vec2 mean = Vec2::Zero();
     double spread = 0;
     for (std::ptrdiff_t k = -reach; k <= reach; ++k) {
@@ -146,7 +148,9 @@ class Finder {
     for (std::size_t i = 0; i < count_; ++i)
       if (looked[i] && near.peaks(turns, i) && near.sharp(turns[i], i)) {
         const OutlineCorner corner{near.station_of(turns[i], i), turns[i].crossing, turns[i].angle};
-        const bool known = std::any_of(corners.begin(), corners.end(), [&](const OutlineCorner& c) { return (c.point - corner.point).norm() < options_.apart; });
+        const bool known = std::any_of(corners.begin(), corners.end(), [&](const OutlineCorner& c) {
+          return (c.point - corner.point).norm() < options_.apart;
+        });
         if (!known) corners.push_back(corner);
       }
   }
@@ -174,7 +178,8 @@ class Finder {
         const std::size_t j = (i + 1) % corners.size();
         const double away = std::fmod(corners[j].along - corners[i].along + round, round);
         if (away >= options_.apart) continue;
-        corners.erase(corners.begin() + static_cast<std::ptrdiff_t>(std::abs(corners[i].turn) < std::abs(corners[j].turn) ? i : j));
+        corners.erase(corners.begin() +
+                      static_cast<std::ptrdiff_t>(std::abs(corners[i].turn) < std::abs(corners[j].turn) ? i : j));
         crowded = true;
       }
     }
@@ -189,6 +194,8 @@ class Finder {
 
 }  // namespace
 
-std::vector<OutlineCorner> find_corners_along(const Polyline& outline, const CornerOptions& options) { return Finder(outline, options).run(); }
+std::vector<OutlineCorner> find_corners_along(const Polyline& outline, const CornerOptions& options) {
+  return Finder(outline, options).run();
+}
 
 }  // namespace chalkfold

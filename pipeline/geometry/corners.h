@@ -8,19 +8,20 @@
 namespace chalkfold {
 
 struct CornerOptions {
-  double arm = 13;           ///< mm, far end of the straight fits on either side
-  double gap = 3;            ///< mm, their near end: a corner may be blunt or frayed by as much
-  double least_turn = 0.44;  ///< rad (25 deg)
-  double largest_radius = 8; ///< mm; a rounding with more is part of an edge
-  double short_arm = 7;      ///< mm, for a second look where the turn between the long fits peaks without being sharp: the end of a narrow strip
-  double apart = 10;         ///< mm, between corners; of nearer ones the sharper stays
+  double arm = 13;            ///< mm, far end of the straight fits on either side
+  double gap = 3;             ///< mm, their near end: a corner may be blunt or frayed by as much
+  double least_turn = 0.44;   ///< rad (25 deg)
+  double largest_radius = 8;  ///< mm; a rounding with more is part of an edge
+  double short_arm =
+      7;  ///< mm, for a second look where the turn between the long fits peaks without being sharp: the end of a narrow strip
+  double apart = 10;  ///< mm, between corners; of nearer ones the sharper stays
 };
 
 /// A place where the outline turns within a few millimetres.
 struct OutlineCorner {
-  double along = 0;            ///< mm, arc length from the outline's first point
-  Vec2 point = Vec2::Zero();   ///< where the two sides meet, carried on
-  double turn = 0;             ///< rad, positive to the left
+  double along = 0;           ///< mm, arc length from the outline's first point
+  Vec2 point = Vec2::Zero();  ///< where the two sides meet, carried on
+  double turn = 0;            ///< rad, positive to the left
 };
 
 /// Corners of a closed outline, in order along it. Straight lines are fitted (least squares, reweighted by Huber's function) to the

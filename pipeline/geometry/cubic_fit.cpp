@@ -32,7 +32,8 @@ double signed_distance(const Polyline& path, const Vec2& p, std::size_t& hint) {
 /// Off the true curve by far less than any tolerance, so that distances to it are distances to the curve.
 constexpr double flat = 0.003;  // mm
 
-CurveSegment cubic_between(const CurveSegment& first, const CurveSegment& last, double start_handle, double end_handle) {
+CurveSegment cubic_between(const CurveSegment& first, const CurveSegment& last, double start_handle,
+                           double end_handle) {
   CurveSegment c;
   c.kind = CurveSegment::Kind::cubic;
   c.from = first.from;
@@ -47,14 +48,17 @@ std::vector<double> distances_to_one(const CurveSegment& s, const Polyline& poin
 }
 
 /// Both handles by damped Gauss-Newton.
-CurveSegment fitted_cubic(const CurveSegment& first, const CurveSegment& last, double row_length, const WeightedPoints& near) {
+CurveSegment fitted_cubic(const CurveSegment& first, const CurveSegment& last, double row_length,
+                          const WeightedPoints& near) {
   Eigen::Vector2d handles(row_length / 3, row_length / 3);
   const auto cost = [&](const std::vector<double>& d) {
     double sum = 0;
     for (std::size_t i = 0; i < d.size(); ++i) sum += near.weight[i] * d[i] * d[i];
     return sum;
   };
-  const auto at = [&](const Eigen::Vector2d& h) { return distances_to_one(cubic_between(first, last, h[0], h[1]), near.points); };
+  const auto at = [&](const Eigen::Vector2d& h) {
+    return distances_to_one(cubic_between(first, last, h[0], h[1]), near.points);
+  };
   std::vector<double> now = at(handles);
   for (int iteration = 0; iteration < 12; ++iteration) {
     const double step = 1e-3 * row_length;
@@ -67,7 +71,8 @@ CurveSegment fitted_cubic(const CurveSegment& first, const CurveSegment& last, d
       right -= near.weight[i] * now[i] * j;
     }
     normal += 1e-6 * normal.trace() * Eigen::Matrix2d::Identity();
-    const Eigen::Vector2d next = (handles + normal.ldlt().solve(right)).cwiseMax(0.05 * row_length).cwiseMin(row_length);
+    const Eigen::Vector2d next =
+        (handles + normal.ldlt().solve(right)).cwiseMax(0.05 * row_length).cwiseMin(row_length);
     const std::vector<double> then = at(next);
     if (!(cost(then) < cost(now))) break;
     const double moved = (next - handles).norm();
@@ -87,7 +92,9 @@ WeightedPoints beside(const Curve& curve, std::size_t first, std::size_t last, c
     for (std::size_t i = first; i <= last; ++i) sum += curve[i].length();
     return sum;
   }();
-  const Polyline path = flattened(Curve(curve.begin() + static_cast<std::ptrdiff_t>(first), curve.begin() + static_cast<std::ptrdiff_t>(last) + 1), 0.1);
+  const Polyline path = flattened(
+      Curve(curve.begin() + static_cast<std::ptrdiff_t>(first), curve.begin() + static_cast<std::ptrdiff_t>(last) + 1),
+      0.1);
   for (std::size_t i = 0; i < all.points.size(); ++i) {
     const Vec2& p = all.points[i];
     if (a.direction(0).dot(p - a.from) < 0 && (p - a.from).norm() < reach) continue;
@@ -128,7 +135,8 @@ std::vector<double> distances_to_curve(const Curve& curve, const Polyline& point
   return d;
 }
 
-CubicMerge merge_arcs(const Curve& curve, const WeightedPoints& points, const std::function<bool(const std::vector<double>&)>& good) {
+CubicMerge merge_arcs(const Curve& curve, const WeightedPoints& points,
+                      const std::function<bool(const std::vector<double>&)>& good) {
   CubicMerge merged{curve, false};
   for (std::size_t row = curve.size(); row >= 2; --row)
     for (std::size_t first = 0; first + row <= merged.curve.size(); ++first) {
@@ -140,8 +148,10 @@ CubicMerge merge_arcs(const Curve& curve, const WeightedPoints& points, const st
       if (near.points.size() < 5) continue;
       Curve tried = merged.curve;
       tried[first] = fitted_cubic(merged.curve[first], merged.curve[last], row_length, near);
-      tried.erase(tried.begin() + static_cast<std::ptrdiff_t>(first) + 1, tried.begin() + static_cast<std::ptrdiff_t>(last) + 1);
-      if (bends_more(tried[first], merged.curve, first, last) || !good(distances_to_curve(tried, points.points))) continue;
+      tried.erase(tried.begin() + static_cast<std::ptrdiff_t>(first) + 1,
+                  tried.begin() + static_cast<std::ptrdiff_t>(last) + 1);
+      if (bends_more(tried[first], merged.curve, first, last) || !good(distances_to_curve(tried, points.points)))
+        continue;
       merged = {tried, true};
     }
   return merged;

@@ -14,7 +14,8 @@ double angle_of(const Vec2& v) { return std::atan2(v.y(), v.x()); }
 
 /// A cubic's longest chord error is bounded by its second differences (Wang 1984): parts needed for `tolerance`.
 int cubic_parts(const CurveSegment& s, double tolerance) {
-  const double bend = std::max((s.from - 2 * s.control1 + s.control2).norm(), (s.control1 - 2 * s.control2 + s.to).norm());
+  const double bend =
+      std::max((s.from - 2 * s.control1 + s.control2).norm(), (s.control1 - 2 * s.control2 + s.to).norm());
   return std::max(1, static_cast<int>(std::ceil(std::sqrt(0.75 * bend / tolerance))));
 }
 
@@ -26,9 +27,12 @@ int arc_parts(const CurveSegment& s, double tolerance) {
 
 int parts(const CurveSegment& s, double tolerance) {
   switch (s.kind) {
-    case CurveSegment::Kind::line: return 1;
-    case CurveSegment::Kind::arc: return arc_parts(s, tolerance);
-    case CurveSegment::Kind::cubic: return cubic_parts(s, tolerance);
+    case CurveSegment::Kind::line:
+      return 1;
+    case CurveSegment::Kind::arc:
+      return arc_parts(s, tolerance);
+    case CurveSegment::Kind::cubic:
+      return cubic_parts(s, tolerance);
   }
   return 1;
 }
@@ -42,7 +46,8 @@ Vec2 cubic_derivative(const CurveSegment& s, double t) {
 double cubic_length(const CurveSegment& s) {
   constexpr int count = 16;
   constexpr double place[] = {-0.906179845938664, -0.538469310105683, 0.0, 0.538469310105683, 0.906179845938664};
-  constexpr double weight[] = {0.236926885056189, 0.478628670499366, 0.568888888888889, 0.478628670499366, 0.236926885056189};
+  constexpr double weight[] = {0.236926885056189, 0.478628670499366, 0.568888888888889, 0.478628670499366,
+                               0.236926885056189};
   double sum = 0;
   for (int part = 0; part < count; ++part)
     for (int i = 0; i < 5; ++i) sum += weight[i] * cubic_derivative(s, (part + 0.5 + 0.5 * place[i]) / count).norm();
@@ -67,7 +72,8 @@ Vec2 CurveSegment::at(double t) const {
   if (t <= 0) return from;
   if (t >= 1) return to;
   switch (kind) {
-    case Kind::line: return from + t * (to - from);
+    case Kind::line:
+      return from + t * (to - from);
     case Kind::arc: {
       const double angle = angle_of(from - centre) + t * turned();
       return centre + radius() * Vec2(std::cos(angle), std::sin(angle));
@@ -82,7 +88,8 @@ Vec2 CurveSegment::at(double t) const {
 
 Vec2 CurveSegment::direction(double t) const {
   switch (kind) {
-    case Kind::line: return (to - from).normalized();
+    case Kind::line:
+      return (to - from).normalized();
     case Kind::arc: {
       const Vec2 out = (at(t) - centre).normalized();
       return counter_clockwise ? left_of(out) : Vec2(-left_of(out));
@@ -97,9 +104,12 @@ Vec2 CurveSegment::direction(double t) const {
 
 double CurveSegment::length() const {
   switch (kind) {
-    case Kind::line: return (to - from).norm();
-    case Kind::arc: return radius() * std::abs(turned());
-    case Kind::cubic: return cubic_length(*this);
+    case Kind::line:
+      return (to - from).norm();
+    case Kind::arc:
+      return radius() * std::abs(turned());
+    case Kind::cubic:
+      return cubic_length(*this);
   }
   return 0;
 }
@@ -137,7 +147,8 @@ Curve reversed(const Curve& curve) {
 
 CurveSegment mirrored(const CurveSegment& segment, const Vec2& point, const Vec2& direction) {
   CurveSegment m = segment;
-  for (Vec2 CurveSegment::*p : {&CurveSegment::from, &CurveSegment::to, &CurveSegment::centre, &CurveSegment::control1, &CurveSegment::control2})
+  for (Vec2 CurveSegment::*p : {&CurveSegment::from, &CurveSegment::to, &CurveSegment::centre, &CurveSegment::control1,
+                                &CurveSegment::control2})
     m.*p = image(segment.*p, point, direction);
   m.counter_clockwise = !segment.counter_clockwise;
   return m;

@@ -12,8 +12,8 @@ struct CurveSegment {
   enum class Kind { line, arc, cubic };
   Kind kind = Kind::line;
   Vec2 from = Vec2::Zero(), to = Vec2::Zero();
-  Vec2 centre = Vec2::Zero();                         ///< of an arc
-  bool counter_clockwise = true;                      ///< the arc's way from `from` to `to`
+  Vec2 centre = Vec2::Zero();                             ///< of an arc
+  bool counter_clockwise = true;                          ///< the arc's way from `from` to `to`
   Vec2 control1 = Vec2::Zero(), control2 = Vec2::Zero();  ///< of a cubic
 
   /// Point and unit direction of travel at t in 0..1 (by angle for an arc, by parameter for a cubic).
@@ -21,7 +21,7 @@ struct CurveSegment {
   Vec2 direction(double t) const;
   double length() const;
   double radius() const { return (from - centre).norm(); }
-  double turned() const;      ///< rad from `from` to `to` of an arc, positive counter-clockwise
+  double turned() const;  ///< rad from `from` to `to` of an arc, positive counter-clockwise
 };
 
 using Curve = std::vector<CurveSegment>;  ///< end to end

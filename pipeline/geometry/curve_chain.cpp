@@ -76,7 +76,8 @@ VectorXd conditions(const CurveChain& chain, const ChainFitOptions& options, dou
 }
 
 /// Tukey's biweight: points further than 4.685 robust standard deviations count nothing.
-std::vector<double> robust_weights(const std::vector<double>& residuals, const std::vector<double>& weight, double least) {
+std::vector<double> robust_weights(const std::vector<double>& residuals, const std::vector<double>& weight,
+                                   double least) {
   std::vector<double> size(residuals.size());
   std::transform(residuals.begin(), residuals.end(), size.begin(), [](double r) { return std::abs(r); });
   const auto middle = size.begin() + static_cast<std::ptrdiff_t>(size.size() / 2);
@@ -98,12 +99,14 @@ double cost_of(const std::vector<double>& residuals, const std::vector<double>& 
 
 bool sound(const CurveChain& chain) {
   for (const CurveChain::Part& part : chain.parts)
-    if (!(part.length > 1e-3) || !std::isfinite(part.turn) || std::abs(part.turn) > 2.2 * std::numbers::pi) return false;
+    if (!(part.length > 1e-3) || !std::isfinite(part.turn) || std::abs(part.turn) > 2.2 * std::numbers::pi)
+      return false;
   return chain.start.allFinite() && std::isfinite(chain.direction);
 }
 
 /// The part that each point belongs to: as the first guess has it, or the one it lies beside.
-std::vector<std::size_t> parts_of(const CurveChain& chain, const std::vector<CurveChain::Node>& node, const Polyline& points, bool as_guessed) {
+std::vector<std::size_t> parts_of(const CurveChain& chain, const std::vector<CurveChain::Node>& node,
+                                  const Polyline& points, bool as_guessed) {
   std::vector<std::size_t> of;
   of.reserve(points.size());
   Polyline heading;
@@ -182,7 +185,8 @@ void differentiate(Linearised& l, const CurveChain& chain, const Polyline& point
     Eigen::Index column = 3;
     for (std::size_t j = 0; j < part[i]; ++j) {
       l.residual_by(row, column++) = -normal.dot(motion[j].by_length);
-      if (!chain.parts[j].straight) l.residual_by(row, column++) = turning(node[j + 1].point) - normal.dot(motion[j].by_turn);
+      if (!chain.parts[j].straight)
+        l.residual_by(row, column++) = turning(node[j + 1].point) - normal.dot(motion[j].by_turn);
     }
     if (chain.parts[part[i]].straight) continue;
     const double s = std::abs(k) < 1e-9 ? ahead : std::atan2(k * ahead, 1 - k * beside) / k;
@@ -192,10 +196,14 @@ void differentiate(Linearised& l, const CurveChain& chain, const Polyline& point
   }
 }
 
-Linearised linearise(const CurveChain& chain, const Polyline& points, const ChainFitOptions& options, double reach, bool as_guessed) {
+Linearised linearise(const CurveChain& chain, const Polyline& points, const ChainFitOptions& options, double reach,
+                     bool as_guessed) {
   const VectorXd values = parameters(chain);
   const std::vector<double> r = distances(chain, points, as_guessed);
-  Linearised l{Eigen::Map<const VectorXd>(r.data(), static_cast<Eigen::Index>(r.size())), conditions(chain, options, reach), {}, {}};
+  Linearised l{Eigen::Map<const VectorXd>(r.data(), static_cast<Eigen::Index>(r.size())),
+               conditions(chain, options, reach),
+               {},
+               {}};
   l.residual_by.resize(l.residual.size(), values.size());
   differentiate(l, chain, points, as_guessed);
   l.condition_by.resize(l.condition.size(), values.size());
@@ -204,7 +212,8 @@ Linearised linearise(const CurveChain& chain, const Polyline& points, const Chai
     VectorXd up = values, down = values;
     up[k] += step;
     down[k] -= step;
-    l.condition_by.col(k) = (conditions(with(chain, up), options, reach) - conditions(with(chain, down), options, reach)) / (2 * step);
+    l.condition_by.col(k) =
+        (conditions(with(chain, up), options, reach) - conditions(with(chain, down), options, reach)) / (2 * step);
   }
   return l;
 }
@@ -228,13 +237,16 @@ VectorXd step_of(const Linearised& l, const std::vector<double>& w, double dampi
 
 /// Iterations until the steps are small. Plain least squares first: a chain whose first guess is millimetres off takes good points
 /// for outliers.
-void approach(CurveChain& chain, const WeightedPoints& points, const ChainFitOptions& options, double reach, bool as_guessed, bool robust) {
+void approach(CurveChain& chain, const WeightedPoints& points, const ChainFitOptions& options, double reach,
+              bool as_guessed, bool robust) {
   double damping = 1e-3;
-  const int most = robust ? options.most_iterations : options.most_iterations / 3;  // the first two only have to come near
+  const int most =
+      robust ? options.most_iterations : options.most_iterations / 3;  // the first two only have to come near
   for (int i = 0; i < most; ++i) {
     const Linearised l = linearise(chain, points.points, options, reach, as_guessed);
     const std::vector<double> residuals(l.residual.begin(), l.residual.end());
-    const std::vector<double> w = robust ? robust_weights(residuals, points.weight, options.least_outlier) : points.weight;
+    const std::vector<double> w =
+        robust ? robust_weights(residuals, points.weight, options.least_outlier) : points.weight;
     const double heavy = 1e3 * Eigen::Map<const VectorXd>(w.data(), l.residual.size()).sum();
     const double before = cost_of(residuals, w) + heavy * l.condition.squaredNorm();
     bool moved = false;
@@ -243,7 +255,9 @@ void approach(CurveChain& chain, const WeightedPoints& points, const ChainFitOpt
       const VectorXd step = step_of(l, w, damping, options);
       const CurveChain next = with(chain, parameters(chain) + step);
       if (step.allFinite() && sound(next) &&
-          cost_of(distances(next, points.points, as_guessed), w) + heavy * conditions(next, options, reach).squaredNorm() <= before * (1 + 1e-9) + 1e-18) {
+          cost_of(distances(next, points.points, as_guessed), w) +
+                  heavy * conditions(next, options, reach).squaredNorm() <=
+              before * (1 + 1e-9) + 1e-18) {
         chain = next;
         moved = true;
         step_size = step.cwiseAbs().maxCoeff();
@@ -261,7 +275,8 @@ void settle(CurveChain& chain, const WeightedPoints& points, const ChainFitOptio
   for (int i = 0; i < 5; ++i) {
     const Linearised l = linearise(chain, points.points, options, reach, false);
     if (l.condition.size() == 0 || l.condition.cwiseAbs().maxCoeff() < 1e-12) break;
-    const VectorXd step = -l.condition_by.transpose() * (l.condition_by * l.condition_by.transpose()).fullPivLu().solve(l.condition);
+    const VectorXd step =
+        -l.condition_by.transpose() * (l.condition_by * l.condition_by.transpose()).fullPivLu().solve(l.condition);
     chain = with(chain, parameters(chain) + step);
   }
 }
@@ -290,9 +305,12 @@ Curve CurveChain::curve() const {
   return curve;
 }
 
-std::vector<double> distances_from(const CurveChain& chain, const Polyline& points) { return distances(chain, points, false); }
+std::vector<double> distances_from(const CurveChain& chain, const Polyline& points) {
+  return distances(chain, points, false);
+}
 
-std::optional<CurveChain> fit_chain(const CurveChain& first_guess, const WeightedPoints& points, const ChainFitOptions& options) {
+std::optional<CurveChain> fit_chain(const CurveChain& first_guess, const WeightedPoints& points,
+                                    const ChainFitOptions& options) {
   CurveChain chain = first_guess;
   double reach = 0;
   for (const CurveChain::Part& part : chain.parts) reach += part.length;

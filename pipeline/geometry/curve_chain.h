@@ -20,8 +20,8 @@ struct ChainEnd {
 struct CurveChain {
   struct Part {
     bool straight = true;
-    double length = 0;  ///< mm
-    double turn = 0;    ///< rad, positive to the left; 0 for a line
+    double length = 0;           ///< mm
+    double turn = 0;             ///< rad, positive to the left; 0 for a line
     std::size_t from_point = 0;  ///< first of the followed points that is this part's; 0 for the first part
   };
   Vec2 start = Vec2::Zero();
@@ -47,14 +47,16 @@ std::vector<double> distances_from(const CurveChain& chain, const Polyline& poin
 
 struct ChainFitOptions {
   ChainEnd start, end;
-  bool closed = false;           ///< end meets start, tangent
+  bool closed = false;  ///< end meets start, tangent
   int most_iterations = 30;
-  double least_outlier = 1.25;   ///< mm, residuals below it keep some weight: a stretch that the chain does not yet follow is no outlier
+  double least_outlier =
+      1.25;  ///< mm, residuals below it keep some weight: a stretch that the chain does not yet follow is no outlier
 };
 
 /// Least squares of the points' distances under the ends' conditions, held exactly: first with every point kept to the part that
 /// the guess gives it to, then robust (Tukey's biweight, its scale from the median), each point to the part it lies beside: Gauss-Newton with Levenberg's damping and Lagrange multipliers for the conditions.
 /// Precondition: parts and points are there, weights positive. Returns nothing when it comes to no finite chain with every length positive.
-std::optional<CurveChain> fit_chain(const CurveChain& first_guess, const WeightedPoints& points, const ChainFitOptions& options);
+std::optional<CurveChain> fit_chain(const CurveChain& first_guess, const WeightedPoints& points,
+                                    const ChainFitOptions& options);
 
 }  // namespace chalkfold

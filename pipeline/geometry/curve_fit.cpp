@@ -49,7 +49,8 @@ struct Departure {
 };
 
 /// Of the running mean of clipped distances; its own noise taken off.
-Departure departure_of(const std::vector<double>& distances, const Polyline& points, const CurveFitOptions& options, double noise) {
+Departure departure_of(const std::vector<double>& distances, const Polyline& points, const CurveFitOptions& options,
+                       double noise) {
   Departure d;
   double sum = 0, station = 0, squares = 0;
   std::vector<double> stations;
@@ -74,7 +75,9 @@ Departure departure_of(const std::vector<double>& distances, const Polyline& poi
 class Fitter {
  public:
   Fitter(const Polyline& points, const std::vector<double>& sigma, const CurveFitOptions& options)
-      : points_(points), options_(options), noise_(noise_of(points)),
+      : points_(points),
+        options_(options),
+        noise_(noise_of(points)),
         followed_(binned(points, sigma, options.tolerance / 3, bins_of(points, options))) {
     tolerance_ = std::hypot(options.tolerance, 2 * unseen_sigma(sigma));
     stations_.push_back(0);
@@ -96,7 +99,9 @@ class Fitter {
     if (best == 0) return 0;
     const Vec2 at = fit->chain.nodes()[best].point;
     return static_cast<std::size_t>(
-        std::min_element(points_.begin(), points_.end(), [&](const Vec2& p, const Vec2& q) { return (p - at).norm() < (q - at).norm(); }) - points_.begin());
+        std::min_element(points_.begin(), points_.end(),
+                         [&](const Vec2& p, const Vec2& q) { return (p - at).norm() < (q - at).norm(); }) -
+        points_.begin());
   }
 
   CurveFit run() {
@@ -147,7 +152,8 @@ class Fitter {
     const auto chain = fit_chain(guess, followed_, ends_);
     if (!chain) return std::nullopt;
     for (std::size_t i = 0; i < chain->parts.size() && chain->parts.size() > 1; ++i)
-      if (chain->parts[i].length < least_part || too_tight(chain->parts[i]) || goes_round(*chain, i)) return fitted(without(*chain, i));
+      if (chain->parts[i].length < least_part || too_tight(chain->parts[i]) || goes_round(*chain, i))
+        return fitted(without(*chain, i));
     if (chain->parts.size() == 1 && too_tight(chain->parts[0])) return std::nullopt;
     return Tried{*chain, departure_of(distances_from(*chain, points_), points_, options_, noise_)};
   }
@@ -164,8 +170,10 @@ class Fitter {
 
   /// A part much longer than the points beside it runs round in a loop.
   bool goes_round(const CurveChain& chain, std::size_t i) const {
-    const std::size_t from = chain.parts[i].from_point, to = i + 1 < chain.parts.size() ? chain.parts[i + 1].from_point : stations_.size() - 1;
-    const double beside = stations_[std::min(to, stations_.size() - 1)] - stations_[std::min(from, stations_.size() - 1)];
+    const std::size_t from = chain.parts[i].from_point,
+                      to = i + 1 < chain.parts.size() ? chain.parts[i + 1].from_point : stations_.size() - 1;
+    const double beside =
+        stations_[std::min(to, stations_.size() - 1)] - stations_[std::min(from, stations_.size() - 1)];
     return chain.parts[i].length > 1.3 * std::abs(beside) + 4 * options_.bin + 2;
   }
 
@@ -184,7 +192,8 @@ class Fitter {
       while (part + 1 < tried.chain.parts.size() && tried.chain.parts[part + 1].from_point <= bin) ++part;
       CurveChain guess = tried.chain;
       CurveChain::Part half = guess.parts[part];
-      const std::size_t end = part + 1 < guess.parts.size() ? guess.parts[part + 1].from_point : followed_.points.size();
+      const std::size_t end =
+          part + 1 < guess.parts.size() ? guess.parts[part + 1].from_point : followed_.points.size();
       if (end < half.from_point + 6) return;
       half.straight = false;
       half.length /= 2;
@@ -211,9 +220,12 @@ class Fitter {
       });
       for (const std::size_t i : order) {
         const std::size_t last = i + 2 < parts.size() ? parts[i + 2].from_point : followed_.points.size();
-        if (last < parts[i].from_point + 3 || !one_arc_does(followed_, parts[i].from_point, last - 1, split_options(1.5 * tolerance_))) continue;
+        if (last < parts[i].from_point + 3 ||
+            !one_arc_does(followed_, parts[i].from_point, last - 1, split_options(1.5 * tolerance_)))
+          continue;
         CurveChain guess = best.chain;
-        guess.parts[i] = {false, parts[i].length + parts[i + 1].length, parts[i].turn + parts[i + 1].turn, parts[i].from_point};
+        guess.parts[i] = {false, parts[i].length + parts[i + 1].length, parts[i].turn + parts[i + 1].turn,
+                          parts[i].from_point};
         guess.parts.erase(guess.parts.begin() + static_cast<std::ptrdiff_t>(i) + 1);
         const auto tried = fitted(guess);
         if (!tried || !good(*tried)) continue;
@@ -239,7 +251,8 @@ class Fitter {
   }
 
   CurveFit finished(const Tried& tried) const {
-    CurveFit fit{tried.chain.curve(), std::max(0.0, tried.departure.largest), tried.departure.rms, good(tried), tried.chain};
+    CurveFit fit{tried.chain.curve(), std::max(0.0, tried.departure.largest), tried.departure.rms, good(tried),
+                 tried.chain};
     const CubicMerge merged = merge_arcs(fit.curve, followed_, [&](const std::vector<double>& d) {
       return departure_of(d, followed_.points, options_, split_options(1).noise).largest <= tolerance_;
     });

@@ -9,15 +9,16 @@
 namespace chalkfold {
 
 struct CurveFitOptions {
-  double tolerance = 0.3;    ///< mm, largest departure of the curve from the points' running mean, where they are sure; see fit_curve
-  double window = 12;        ///< mm, of that running mean: a fibre or a nick is shorter
-  double clip = 1.5;         ///< mm, a point counts as no further off than this
-  double least_radius = 6;   ///< mm, of an arc: what bends more within an edge is wear, or a corner
-  double bin = 3.5;          ///< mm, over which points are averaged for the fit
+  double tolerance =
+      0.3;  ///< mm, largest departure of the curve from the points' running mean, where they are sure; see fit_curve
+  double window = 12;       ///< mm, of that running mean: a fibre or a nick is shorter
+  double clip = 1.5;        ///< mm, a point counts as no further off than this
+  double least_radius = 6;  ///< mm, of an arc: what bends more within an edge is wear, or a corner
+  double bin = 3.5;         ///< mm, over which points are averaged for the fit
   std::size_t most_bins = 400;
-  ChainEnd start, end;       ///< conditions, held exactly
+  ChainEnd start, end;             ///< conditions, held exactly
   std::optional<CurveChain> like;  ///< a chain that fits the same points already, under other conditions: tried first
-  bool closed = false;       ///< the run ends where it starts, without a corner; start and end are then not heeded
+  bool closed = false;  ///< the run ends where it starts, without a corner; start and end are then not heeded
 };
 
 /// A curve with its distance from what it was fitted to.
@@ -26,7 +27,7 @@ struct CurveFit {
   double largest_departure = 0;  ///< mm, of the points' running mean
   double rms = 0;                ///< mm, of the points themselves
   bool within_tolerance = false;
-  CurveChain chain;              ///< before cubics took the place of arcs
+  CurveChain chain;  ///< before cubics took the place of arcs
 };
 
 /// The fewest lines, arcs and cubics, tangent to each other, that stay within the tolerance of points in order. Points weigh

@@ -22,12 +22,12 @@ double angle_of(const Vec2& v) { return std::atan2(v.y(), v.x()); }
 /// A part fitted alone.
 struct Alone {
   bool straight = true;
-  Vec2 centre = Vec2::Zero();      ///< a point on the line, or the circle's centre
-  Vec2 along = Vec2::UnitX();      ///< of the line
+  Vec2 centre = Vec2::Zero();  ///< a point on the line, or the circle's centre
+  Vec2 along = Vec2::UnitX();  ///< of the line
   double radius = 0;
   double turn = 0, from_direction = 0, to_direction = 0, length = 0;
   double rss = 0;
-  std::size_t first = 0;           ///< point
+  std::size_t first = 0;  ///< point
   bool good = false;
 
   double distance(const Vec2& p) const {
@@ -48,11 +48,14 @@ class Splitter {
     const double step = std::max(options.least_length, station_.back() / 60);
     nodes_.push_back(0);
     for (std::size_t i = 1; i + 1 < station_.size(); ++i)
-      if (station_[i] - station_[nodes_.back()] >= step && station_.back() - station_[i] >= step * 0.9) nodes_.push_back(i);
+      if (station_[i] - station_[nodes_.back()] >= step && station_.back() - station_[i] >= step * 0.9)
+        nodes_.push_back(i);
     nodes_.push_back(station_.size() - 1);
   }
 
-  bool one_part_does(std::size_t first, std::size_t last) const { return arc(first, last).good || line(first, last).good; }
+  bool one_part_does(std::size_t first, std::size_t last) const {
+    return arc(first, last).good || line(first, last).good;
+  }
 
   CurveChain run() {
     solve();
@@ -60,7 +63,8 @@ class Splitter {
     CurveChain chain;
     chain.start = points_.points.front();
     chain.direction = parts.front().from_direction;
-    for (const Alone& part : parts) chain.parts.push_back({part.straight, std::max(part.length, 1.0), part.straight ? 0 : part.turn, part.first});
+    for (const Alone& part : parts)
+      chain.parts.push_back({part.straight, std::max(part.length, 1.0), part.straight ? 0 : part.turn, part.first});
     return chain;
   }
 
@@ -246,7 +250,9 @@ class Splitter {
 
 }  // namespace
 
-CurveChain split_curve(const WeightedPoints& points, const SplitOptions& options) { return Splitter(points, options).run(); }
+CurveChain split_curve(const WeightedPoints& points, const SplitOptions& options) {
+  return Splitter(points, options).run();
+}
 
 bool one_arc_does(const WeightedPoints& points, std::size_t first, std::size_t last, const SplitOptions& options) {
   return Splitter(points, options).one_part_does(first, last);

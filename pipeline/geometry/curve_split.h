@@ -8,12 +8,12 @@
 namespace chalkfold {
 
 struct SplitOptions {
-  double tolerance = 0.3;        ///< mm, that the running mean of the distances may reach
-  double window = 12;            ///< mm, of the running mean
-  double noise = 0;              ///< mm, of one point
-  double clip = 1.5;             ///< mm, distances count as no more than this: a fibre is no shape
-  double largest_kink = 0.3;     ///< rad, between the tangents of neighbours that are fitted each alone
-  double least_length = 5;       ///< mm, of a part
+  double tolerance = 0.3;     ///< mm, that the running mean of the distances may reach
+  double window = 12;         ///< mm, of the running mean
+  double noise = 0;           ///< mm, of one point
+  double clip = 1.5;          ///< mm, distances count as no more than this: a fibre is no shape
+  double largest_kink = 0.3;  ///< rad, between the tangents of neighbours that are fitted each alone
+  double least_length = 5;    ///< mm, of a part
 };
 
 /// The fewest lines and arcs that follow the points, as a first guess for fit_chain: dynamic programming over breaks, each part

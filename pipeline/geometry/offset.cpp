@@ -288,7 +288,8 @@ class Offsetter {
 
   /// Each place once.
   void tell(OffsetTrouble::Kind kind, const Vec2& at) {
-    const bool told = std::any_of(result_.troubles.begin(), result_.troubles.end(), [&](const OffsetTrouble& t) { return t.kind == kind && (t.at - at).norm() < 10; });
+    const bool told = std::any_of(result_.troubles.begin(), result_.troubles.end(),
+                                  [&](const OffsetTrouble& t) { return t.kind == kind && (t.at - at).norm() < 10; });
     if (!told) result_.troubles.push_back({kind, at});
   }
 
@@ -307,7 +308,9 @@ class Offsetter {
 
 }  // namespace
 
-OffsetResult offset_edges(const std::vector<OffsetEdge>& edges, const OffsetOptions& options) { return Offsetter(edges, options).run(); }
+OffsetResult offset_edges(const std::vector<OffsetEdge>& edges, const OffsetOptions& options) {
+  return Offsetter(edges, options).run();
+}
 
 Polyline self_crossings(const Polyline& closed) {
   constexpr double grid = 1e4;  // Clipper counts in whole numbers: 0.1 um
@@ -321,14 +324,17 @@ Polyline self_crossings(const Polyline& closed) {
   std::size_t parts = 0;
   for (const ClipperLib::Path& p : simple) {
     area += ClipperLib::Area(p) / (grid * grid);
-    if (std::abs(ClipperLib::Area(p)) / (grid * grid) > 0.05) ++parts;  // mm2; less is rounding where an edge touches itself
+    if (std::abs(ClipperLib::Area(p)) / (grid * grid) > 0.05)
+      ++parts;  // mm2; less is rounding where an edge touches itself
   }
   if (parts == 1 && std::abs(area - whole) < 0.05) return crossings;
   for (const ClipperLib::Path& p : simple)
     for (const ClipperLib::IntPoint& q : p) {
       const Vec2 at(static_cast<double>(q.X) / grid, static_cast<double>(q.Y) / grid);
-      const bool given = std::any_of(closed.begin(), closed.end(), [&](const Vec2& c) { return (c - at).norm() < 1e-3; });
-      const bool told = std::any_of(crossings.begin(), crossings.end(), [&](const Vec2& c) { return (c - at).norm() < 1; });
+      const bool given =
+          std::any_of(closed.begin(), closed.end(), [&](const Vec2& c) { return (c - at).norm() < 1e-3; });
+      const bool told =
+          std::any_of(crossings.begin(), crossings.end(), [&](const Vec2& c) { return (c - at).norm() < 1; });
       if (!given && !told) crossings.push_back(at);
     }
   if (crossings.empty()) crossings.push_back(centroid(closed));

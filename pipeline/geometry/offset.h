@@ -14,9 +14,10 @@ struct OffsetEdge {
 };
 
 struct OffsetOptions {
-  double mitre_limit = 3;     ///< a mitre reaches no further from the corner than this times the larger distance; beyond it is cut square
-  double tolerance = 0.005;   ///< mm, of arcs that stand for the parallel of a cubic
-  bool keep_cubics = false;   ///< parallels of cubics as cubics where one does; otherwise as arcs
+  double mitre_limit =
+      3;  ///< a mitre reaches no further from the corner than this times the larger distance; beyond it is cut square
+  double tolerance = 0.005;  ///< mm, of arcs that stand for the parallel of a cubic
+  bool keep_cubics = false;  ///< parallels of cubics as cubics where one does; otherwise as arcs
 };
 
 /// Where a parallel cannot be had.

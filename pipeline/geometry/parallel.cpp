@@ -94,7 +94,8 @@ class Parallel {
   }
 
   static double off_arcs(const Curve& tried, const Vec2& p) {
-    const CurveSegment& s = tried.size() > 1 && tried.front().direction(1).dot(p - tried.front().to) > 0 ? tried.back() : tried.front();
+    const CurveSegment& s =
+        tried.size() > 1 && tried.front().direction(1).dot(p - tried.front().to) > 0 ? tried.back() : tried.front();
     if (s.kind == CurveSegment::Kind::arc) return std::abs((p - s.centre).norm() - s.radius());
     return std::abs(cross(s.direction(0), p - s.from));
   }
@@ -116,7 +117,8 @@ double least_radius(const CurveSegment& s, bool to_the_left) {
   double least = std::numeric_limits<double>::infinity();
   for (int i = 0; i <= 64; ++i) {
     const double t = i / 64.0, u = 1 - t;
-    const Vec2 first = 3 * (u * u * (s.control1 - s.from) + 2 * u * t * (s.control2 - s.control1) + t * t * (s.to - s.control2));
+    const Vec2 first =
+        3 * (u * u * (s.control1 - s.from) + 2 * u * t * (s.control2 - s.control1) + t * t * (s.to - s.control2));
     const Vec2 second = 6 * (u * (s.control2 - 2 * s.control1 + s.from) + t * (s.to - 2 * s.control2 + s.control1));
     const double bend = cross(first, second) * (to_the_left ? 1 : -1), speed = first.norm();
     if (bend > 1e-12) least = std::min(least, speed * speed * speed / bend);

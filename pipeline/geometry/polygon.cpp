@@ -15,8 +15,7 @@ Box bounding_box(const Polyline& points) {
   return box;
 }
 
-namespace {
-}  // namespace
+namespace {}  // namespace
 
 double signed_area(const Polyline& closed) {
   double twice = 0;
@@ -105,7 +104,8 @@ Rigid2 Rigid2::inverse() const {
 Rigid2 Rigid2::operator*(const Rigid2& first) const { return {angle + first.angle, *this * first.shift}; }
 
 Rigid2 fit_rigid(const Polyline& source, const Polyline& target) {
-  if (source.size() != target.size() || source.empty()) throw std::logic_error("fit_rigid needs equal, non-empty lists");
+  if (source.size() != target.size() || source.empty())
+    throw std::logic_error("fit_rigid needs equal, non-empty lists");
   Vec2 mean_source = Vec2::Zero(), mean_target = Vec2::Zero();
   for (std::size_t i = 0; i < source.size(); ++i) {
     mean_source += source[i] / static_cast<double>(source.size());

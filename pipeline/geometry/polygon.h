@@ -40,8 +40,8 @@ Polyline resample_closed(const Polyline& closed, std::size_t count);
 
 /// Rigid motion target_from_source of the plane.
 struct Rigid2 {
-  double angle = 0;             ///< rad, counter-clockwise with y up
-  Vec2 shift = Vec2::Zero();    ///< applied after the rotation
+  double angle = 0;           ///< rad, counter-clockwise with y up
+  Vec2 shift = Vec2::Zero();  ///< applied after the rotation
   Vec2 operator*(const Vec2& p) const;
   Rigid2 inverse() const;
   Rigid2 operator*(const Rigid2& first) const;  ///< this after first

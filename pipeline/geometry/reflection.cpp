@@ -42,7 +42,8 @@ double median_size(std::vector<double> v) {
 }
 
 MirrorAxis upright(MirrorAxis axis, const Vec2& centre) {
-  if (axis.direction.y() < -1e-12 || (std::abs(axis.direction.y()) <= 1e-12 && axis.direction.x() < 0)) axis.direction = -axis.direction;
+  if (axis.direction.y() < -1e-12 || (std::abs(axis.direction.y()) <= 1e-12 && axis.direction.x() < 0))
+    axis.direction = -axis.direction;
   axis.point += axis.direction.dot(centre - axis.point) * axis.direction;
   return axis;
 }
@@ -51,7 +52,9 @@ MirrorAxis upright(MirrorAxis axis, const Vec2& centre) {
 class AxisFit {
  public:
   AxisFit(const Polyline& outline, const std::optional<KnownAxis>& known, double alike)
-      : outline_(resample_closed(outline, 250)), known_(known), observations_(std::max(4.0, length(outline, true) / alike)) {}
+      : outline_(resample_closed(outline, 250)),
+        known_(known),
+        observations_(std::max(4.0, length(outline, true) / alike)) {}
 
   double step(MirrorAxis& axis) const {
     std::vector<double> residual;
@@ -86,7 +89,10 @@ class AxisFit {
       const Vec2 own = (normal + 1e-12 * Mat2::Identity()).inverse() * right;
       Mat2 wear = Mat2::Zero();
       wear(0, 0) = std::pow(known_->wear * half_width(axis), 2);
-      wear(1, 1) = wear(0, 0) / std::pow(4 * half_length(axis), 2);  // a half mostly stretches as a whole: its turn is a quarter of what one end alone would give
+      wear(1, 1) =
+          wear(0, 0) /
+          std::pow(4 * half_length(axis),
+                   2);  // a half mostly stretches as a whole: its turn is a quarter of what one end alone would give
       normal = ((normal + 1e-12 * Mat2::Identity()).inverse() + wear).inverse();
       right = normal * own;
       add_known(axis, normal, right);
@@ -105,7 +111,8 @@ class AxisFit {
   double half_width(const MirrorAxis& axis) const { return half_extent(left_of(axis.direction)); }
   double half_length(const MirrorAxis& axis) const { return half_extent(axis.direction); }
   double half_extent(const Vec2& along) const {
-    const auto [low, high] = std::minmax_element(outline_.begin(), outline_.end(), [&](const Vec2& a, const Vec2& b) { return along.dot(a) < along.dot(b); });
+    const auto [low, high] = std::minmax_element(
+        outline_.begin(), outline_.end(), [&](const Vec2& a, const Vec2& b) { return along.dot(a) < along.dot(b); });
     return 0.5 * along.dot(*high - *low);
   }
 
@@ -127,7 +134,8 @@ class AxisFit {
 
 }  // namespace
 
-MirrorAxis fit_mirror_axis(const Polyline& outline, const Vec2& point, const Vec2& direction, const std::optional<KnownAxis>& known, double alike) {
+MirrorAxis fit_mirror_axis(const Polyline& outline, const Vec2& point, const Vec2& direction,
+                           const std::optional<KnownAxis>& known, double alike) {
   MirrorAxis axis;
   axis.point = point;
   axis.direction = direction.normalized();
@@ -144,7 +152,9 @@ std::vector<MirrorAxis> mirror_axes(const Polyline& outline, std::size_t most) {
   const Vec2 centre = centroid(outline);
   constexpr int count = 60;
   std::vector<double> rms(count);
-  const auto direction = [](int i) { return Vec2(std::cos(i * std::numbers::pi / count), std::sin(i * std::numbers::pi / count)); };
+  const auto direction = [](int i) {
+    return Vec2(std::cos(i * std::numbers::pi / count), std::sin(i * std::numbers::pi / count));
+  };
   for (int i = 0; i < count; ++i) {
     MirrorAxis axis;
     axis.point = centre;
@@ -162,7 +172,8 @@ std::vector<MirrorAxis> mirror_axes(const Polyline& outline, std::size_t most) {
     if (at(i) <= at(i - 1) && at(i) < at(i + 1)) lows.push_back(i);
   }
   if (lows.empty()) lows.push_back(0);  // a circle: every axis is as good
-  std::sort(lows.begin(), lows.end(), [&](int a, int b) { return rms[static_cast<std::size_t>(a)] < rms[static_cast<std::size_t>(b)]; });
+  std::sort(lows.begin(), lows.end(),
+            [&](int a, int b) { return rms[static_cast<std::size_t>(a)] < rms[static_cast<std::size_t>(b)]; });
   lows.resize(std::min(lows.size(), most));
   std::vector<MirrorAxis> axes;
   for (const int i : lows) axes.push_back(fit_mirror_axis(outline, centre, direction(i), std::nullopt));

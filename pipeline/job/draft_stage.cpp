@@ -40,7 +40,8 @@ Piece failed_piece(const Panel& panel, int number, const char* why) {
   piece.name = panel.name;
   piece.number = number;
   piece.faults.push_back({"draft-failed", Severity::refusal, fmt::format("no piece could be drafted from it ({})", why),
-                          "Look at the panel's picture; photograph it again if its outline is wrong.", panel.photo, panel.name});
+                          "Look at the panel's picture; photograph it again if its outline is wrong.", panel.photo,
+                          panel.name});
   return piece;
 }
 
@@ -67,7 +68,10 @@ std::vector<PairOf> pairs_of(const RunOptions& options) {
   if (!options.job) return pairs;
   for (const JobPanel& panel : options.job->panels) {
     if (panel.pair_of.empty()) continue;
-    const bool known = std::any_of(pairs.begin(), pairs.end(), [&](const PairOf& p) { return (p.first == panel.name && p.second == panel.pair_of) || (p.second == panel.name && p.first == panel.pair_of); });
+    const bool known = std::any_of(pairs.begin(), pairs.end(), [&](const PairOf& p) {
+      return (p.first == panel.name && p.second == panel.pair_of) ||
+             (p.second == panel.name && p.first == panel.pair_of);
+    });
     if (!known) pairs.push_back({panel.name, panel.pair_of, {}});
   }
   return pairs;
@@ -83,7 +87,8 @@ Piece drafted(const Task& task, const RunOptions& options) {
   }
 }
 
-std::pair<Piece, Piece> drafted_pair(const Task& first, const Task& second, const RunOptions& options, const PairOptions& pair) {
+std::pair<Piece, Piece> drafted_pair(const Task& first, const Task& second, const RunOptions& options,
+                                     const PairOptions& pair) {
   try {
     return pair_pieces(*first.panel, *second.panel, options_of(first, options), options_of(second, options), pair);
   } catch (const UserError&) {
@@ -94,7 +99,8 @@ std::pair<Piece, Piece> drafted_pair(const Task& first, const Task& second, cons
 }
 
 /// Index of the task of a panel; tasks.size() when it was not measured. Throws UsageError when there is no such panel.
-std::size_t task_of(const std::string& name, const RunOptions& options, const std::vector<Task>& tasks, const Results& results) {
+std::size_t task_of(const std::string& name, const RunOptions& options, const std::vector<Task>& tasks,
+                    const Results& results) {
   for (std::size_t i = 0; i < tasks.size(); ++i)
     if (tasks[i].panel->name == name) return i;
   std::vector<std::string> known;
@@ -102,16 +108,24 @@ std::size_t task_of(const std::string& name, const RunOptions& options, const st
   if (std::find(known.begin(), known.end(), name) != known.end()) return tasks.size();
   if (options.job && panel_of(*options.job, name)) return tasks.size();
   const std::string nearest = nearest_name(name, known);
-  throw UsageError(fmt::format("--pair: there is no panel {}{}", plain_text(name), nearest.empty() ? "" : fmt::format("; did you mean {}?", plain_text(nearest))));
+  throw UsageError(fmt::format("--pair: there is no panel {}{}", plain_text(name),
+                               nearest.empty() ? "" : fmt::format("; did you mean {}?", plain_text(nearest))));
 }
 
 /// The pieces of all pairs, each at its task's place.
-void draft_pairs(const RunOptions& options, const std::vector<Task>& tasks, Results& results, std::vector<std::optional<Piece>>& pieces) {
+void draft_pairs(const RunOptions& options, const std::vector<Task>& tasks, Results& results,
+                 std::vector<std::optional<Piece>>& pieces) {
   for (const PairOf& pair : pairs_of(options)) {
-    const std::size_t first = task_of(pair.first, options, tasks, results), second = task_of(pair.second, options, tasks, results);
+    const std::size_t first = task_of(pair.first, options, tasks, results),
+                      second = task_of(pair.second, options, tasks, results);
     if (first == tasks.size() || second == tasks.size()) {
-      results.faults.push_back({"pair-incomplete", Severity::warning, fmt::format("of the pair {} and {} only one was measured", plain_text(pair.first), plain_text(pair.second)),
-                                "Photograph the other again; the piece of this one is drafted alone.", {}, {}});
+      results.faults.push_back(
+          {"pair-incomplete",
+           Severity::warning,
+           fmt::format("of the pair {} and {} only one was measured", plain_text(pair.first), plain_text(pair.second)),
+           "Photograph the other again; the piece of this one is drafted alone.",
+           {},
+           {}});
       continue;
     }
     auto [a, b] = drafted_pair(tasks[first], tasks[second], options, pair.options);
@@ -135,10 +149,16 @@ void write_or_refuse(const RunOptions& options, const Panel& panel, PieceRecord&
 void tell_missing(const RunOptions& options, Results& results) {
   if (!options.job) return;
   for (const JobPanel& panel : options.job->panels) {
-    const bool seen = std::any_of(results.panels.begin(), results.panels.end(), [&](const PanelRecord& r) { return panel_of(*options.job, r.panel.name) == &panel; });
+    const bool seen = std::any_of(results.panels.begin(), results.panels.end(),
+                                  [&](const PanelRecord& r) { return panel_of(*options.job, r.panel.name) == &panel; });
     if (seen) continue;
-    results.faults.push_back({"panel-not-found", Severity::refusal, fmt::format("no photo of the job shows the panel {}{}", panel.name, panel.tag ? fmt::format(", tag {}", *panel.tag) : ""),
-                              "Is its photo listed, and its tag flat, uncovered and nearest to it?", {}, panel.name});
+    results.faults.push_back({"panel-not-found",
+                              Severity::refusal,
+                              fmt::format("no photo of the job shows the panel {}{}", panel.name,
+                                          panel.tag ? fmt::format(", tag {}", *panel.tag) : ""),
+                              "Is its photo listed, and its tag flat, uncovered and nearest to it?",
+                              {},
+                              panel.name});
   }
 }
 
@@ -146,9 +166,15 @@ void add_allowance_fault(const RunOptions& options, Results& results) {
   if (options.existing_allowance || options.draft.existing_measured || results.pieces.empty()) return;
   if (options.job && (options.job->defaults.existing_allowance || options.job->defaults.existing_measured)) return;
   const double allowance = options.draft.allowance;
-  results.faults.push_back({"allowance-assumed", Severity::note,
-                            fmt::format("the old panels' seam allowance was not given; {:g} mm was taken, so the cut lines lie where the old edges were", allowance),
-                            "Measure from the old edge to the stitch holes and give it with --existing-allowance-mm; 0 for panels that were cut on the seam.", {}, {}});
+  results.faults.push_back({"allowance-assumed",
+                            Severity::note,
+                            fmt::format("the old panels' seam allowance was not given; {:g} mm was taken, so the cut "
+                                        "lines lie where the old edges were",
+                                        allowance),
+                            "Measure from the old edge to the stitch holes and give it with --existing-allowance-mm; 0 "
+                            "for panels that were cut on the seam.",
+                            {},
+                            {}});
 }
 
 }  // namespace
@@ -168,7 +194,8 @@ void take_measured(std::vector<PanelRecord> measured, Results& results) {
   for (PanelRecord& record : measured) {
     record.panel.name = safe_name(record.panel.name);
     const std::string base = record.panel.name;
-    for (int i = 2; !taken.insert(lower_case(record.panel.name)).second; ++i) record.panel.name = fmt::format("{}-{}", base, i);
+    for (int i = 2; !taken.insert(lower_case(record.panel.name)).second; ++i)
+      record.panel.name = fmt::format("{}-{}", base, i);
     results.panels.push_back(std::move(record));
   }
 }

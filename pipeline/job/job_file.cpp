@@ -25,7 +25,8 @@ class Reader {
   void fault(const std::string& place, const std::string& what) {
     auto line = lines_.find(place);
     if (line == lines_.end()) line = lines_.find("");
-    faults_.emplace_back(line == lines_.end() ? 1 : line->second, fmt::format("{}: {}", place.empty() ? "the job" : plain_text(place), what));
+    faults_.emplace_back(line == lines_.end() ? 1 : line->second,
+                         fmt::format("{}: {}", place.empty() ? "the job" : plain_text(place), what));
   }
 
   /// An object with none but known keys.
@@ -37,7 +38,8 @@ class Reader {
     for (const auto& [key, value] : json.items()) {
       if (std::find(known.begin(), known.end(), key) != known.end()) continue;
       const std::string nearest = nearest_name(key, known);
-      fault(inner(place, key), nearest.empty() ? fmt::format("unknown key; known here are {}", fmt::join(known, ", ")) : fmt::format("unknown key; did you mean {}?", nearest));
+      fault(inner(place, key), nearest.empty() ? fmt::format("unknown key; known here are {}", fmt::join(known, ", "))
+                                               : fmt::format("unknown key; did you mean {}?", nearest));
     }
     return true;
   }
@@ -66,7 +68,8 @@ class Reader {
   }
 
   template <class Value>
-  std::optional<Value> one_of(const Json& json, const std::string& place, const char* key, const std::vector<std::pair<std::string, Value>>& words) {
+  std::optional<Value> one_of(const Json& json, const std::string& place, const char* key,
+                              const std::vector<std::pair<std::string, Value>>& words) {
     if (!json.contains(key)) return std::nullopt;
     std::vector<std::string> known;
     for (const auto& [word, value] : words) {
@@ -84,14 +87,17 @@ class Reader {
     return nullptr;
   }
 
-  static std::string inner(const std::string& place, const std::string& key) { return place.empty() ? key : place + "." + key; }
+  static std::string inner(const std::string& place, const std::string& key) {
+    return place.empty() ? key : place + "." + key;
+  }
   static std::string item(const std::string& place, std::size_t i) { return fmt::format("{}[{}]", place, i); }
 
   void finish() {
     if (faults_.empty()) return;
     std::stable_sort(faults_.begin(), faults_.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
     std::string all;
-    for (const auto& [line, what] : faults_) all += fmt::format("{}{}, line {}: {}", all.empty() ? "" : "\n", where_, line, what);
+    for (const auto& [line, what] : faults_)
+      all += fmt::format("{}{}, line {}: {}", all.empty() ? "" : "\n", where_, line, what);
     throw UsageError(all);
   }
 
@@ -99,7 +105,14 @@ class Reader {
     const std::string text = plain_text(v.dump(-1, ' ', false, Json::error_handler_t::replace));
     return text.size() <= 60 ? text : kind(v);
   }
-  static std::string kind(const Json& v) { return v.is_object() ? "an object" : v.is_array() ? "a list" : v.is_string() ? "text" : v.is_null() ? "null" : v.is_boolean() ? "true or false" : "a number"; }
+  static std::string kind(const Json& v) {
+    return v.is_object()    ? "an object"
+           : v.is_array()   ? "a list"
+           : v.is_string()  ? "text"
+           : v.is_null()    ? "null"
+           : v.is_boolean() ? "true or false"
+                            : "a number";
+  }
 
  private:
   std::map<std::string, int> lines_;
@@ -107,14 +120,17 @@ class Reader {
   std::vector<std::pair<int, std::string>> faults_;
 };
 
-const std::vector<std::string> settings_keys{"side", "thickness_mm", "symmetric", "fold", "allowance_mm", "existing_allowance_mm", "quantity", "material"};
+const std::vector<std::string> settings_keys{"side",         "thickness_mm",          "symmetric", "fold",
+                                             "allowance_mm", "existing_allowance_mm", "quantity",  "material"};
 
 PanelSettings settings(Reader& reader, const Json& json, const std::string& place) {
   PanelSettings s;
   s.side = reader.one_of<Side>(json, place, "side", {{"inside", Side::inside}, {"face", Side::face}});
   s.thickness = reader.number(json, place, "thickness_mm", 0, 50);
-  s.symmetric = reader.one_of<Symmetric>(json, place, "symmetric", {{"auto", Symmetric::automatic}, {"yes", Symmetric::yes}, {"no", Symmetric::no}});
-  s.fold = reader.one_of<Fold>(json, place, "fold", {{"mean", Fold::mean}, {"left", Fold::left}, {"right", Fold::right}});
+  s.symmetric = reader.one_of<Symmetric>(
+      json, place, "symmetric", {{"auto", Symmetric::automatic}, {"yes", Symmetric::yes}, {"no", Symmetric::no}});
+  s.fold =
+      reader.one_of<Fold>(json, place, "fold", {{"mean", Fold::mean}, {"left", Fold::left}, {"right", Fold::right}});
   s.allowance = reader.number(json, place, "allowance_mm", 0, 100);
   if (json.contains("existing_allowance_mm") && json["existing_allowance_mm"] == "measured") {
     s.existing_measured = true;
@@ -127,7 +143,8 @@ PanelSettings settings(Reader& reader, const Json& json, const std::string& plac
   return s;
 }
 
-std::vector<std::filesystem::path> photo_list(Reader& reader, const Json& json, const std::string& place, const std::filesystem::path& folder) {
+std::vector<std::filesystem::path> photo_list(Reader& reader, const Json& json, const std::string& place,
+                                              const std::filesystem::path& folder) {
   std::vector<std::filesystem::path> photos;
   const Json* list = reader.list(json, place, "photos");
   for (std::size_t i = 0; list && i < list->size(); ++i) {
@@ -151,10 +168,15 @@ std::map<int, double> edge_allowances(Reader& reader, const Json& json, const st
     return out;
   }
   for (const auto& [key, value] : json["edge_allowances_mm"].items()) {
-    const bool edge = !key.empty() && key.size() < 4 && std::all_of(key.begin(), key.end(), [](char c) { return c >= '0' && c <= '9'; }) && std::stoi(key) > 0;
+    const bool edge = !key.empty() && key.size() < 4 &&
+                      std::all_of(key.begin(), key.end(), [](char c) { return c >= '0' && c <= '9'; }) &&
+                      std::stoi(key) > 0;
     const bool width = value.is_number() && value.get<double>() >= 0 && value.get<double>() <= 100;
-    if (!edge || !width) reader.fault(Reader::inner(at, key), fmt::format("must be an edge's number with 0 to 100 mm, it is {}", Reader::shown(value)));
-    else out[std::stoi(key)] = value.get<double>();
+    if (!edge || !width)
+      reader.fault(Reader::inner(at, key),
+                   fmt::format("must be an edge's number with 0 to 100 mm, it is {}", Reader::shown(value)));
+    else
+      out[std::stoi(key)] = value.get<double>();
   }
   return out;
 }
@@ -167,7 +189,8 @@ JobPanel panel_of(Reader& reader, const Json& json, const std::string& place, co
   panel.name = reader.text(json, place, "name").value_or("");
   if (panel.name.empty() && !(json.contains("name") && !json["name"].is_string())) reader.fault(place, "has no name");
   if (!panel.name.empty() && safe_name(panel.name) != panel.name)
-    reader.fault(Reader::inner(place, "name"), fmt::format("cannot be the name of a file; \"{}\" can", safe_name(panel.name)));
+    reader.fault(Reader::inner(place, "name"),
+                 fmt::format("cannot be the name of a file; \"{}\" can", safe_name(panel.name)));
   panel.part = reader.text(json, place, "part").value_or("");
   panel.photos = photo_list(reader, json, place, folder);
   panel.tag = reader.whole(json, place, "tag", 1, 99);
@@ -175,7 +198,8 @@ JobPanel panel_of(Reader& reader, const Json& json, const std::string& place, co
   panel.grain_deg = reader.number(json, place, "grain_deg", -360, 360);
   panel.edge_allowances = edge_allowances(reader, json, place);
   panel.own = settings(reader, json, place);
-  if (!json.contains("tag") && !json.contains("photos")) reader.fault(place, "needs photos or a tag, so that its panel can be known");
+  if (!json.contains("tag") && !json.contains("photos"))
+    reader.fault(place, "needs photos or a tag, so that its panel can be known");
   return panel;
 }
 
@@ -187,22 +211,28 @@ void check_panels(Reader& reader, const std::vector<JobPanel>& panels) {
   for (std::size_t i = 0; i < panels.size(); ++i) {
     const std::string place = Reader::item("panels", i);
     if (!panels[i].name.empty() && !names.emplace(lower_case(panels[i].name), i).second)
-      reader.fault(Reader::inner(place, "name"), fmt::format("\"{}\" is panels[{}] already; capitals do not tell names apart", panels[i].name, names[lower_case(panels[i].name)]));
+      reader.fault(Reader::inner(place, "name"),
+                   fmt::format("\"{}\" is panels[{}] already; capitals do not tell names apart", panels[i].name,
+                               names[lower_case(panels[i].name)]));
     if (panels[i].tag && !tags.emplace(*panels[i].tag, i).second)
-      reader.fault(Reader::inner(place, "tag"), fmt::format("{} is the tag of panels[{}] already", *panels[i].tag, tags[*panels[i].tag]));
+      reader.fault(Reader::inner(place, "tag"),
+                   fmt::format("{} is the tag of panels[{}] already", *panels[i].tag, tags[*panels[i].tag]));
     const std::string& other = panels[i].pair_of;
     if (other.empty()) continue;
     if (other == panels[i].name) {
       reader.fault(Reader::inner(place, "pair_of"), "names the panel itself");
     } else if (std::find(known.begin(), known.end(), other) == known.end()) {
       const std::string nearest = nearest_name(other, known);
-      reader.fault(Reader::inner(place, "pair_of"), fmt::format("there is no panel \"{}\"{}", other, nearest.empty() ? "" : fmt::format("; did you mean \"{}\"?", nearest)));
+      reader.fault(Reader::inner(place, "pair_of"),
+                   fmt::format("there is no panel \"{}\"{}", other,
+                               nearest.empty() ? "" : fmt::format("; did you mean \"{}\"?", nearest)));
     }
   }
 }
 
 void read_print(Reader& reader, const Json& json, PrintCheck& print) {
-  if (!json.contains("print") || !reader.object(json["print"], "print", {"long_bar_mm", "short_bar_mm", "sigma_mm"})) return;
+  if (!json.contains("print") || !reader.object(json["print"], "print", {"long_bar_mm", "short_bar_mm", "sigma_mm"}))
+    return;
   print.long_bar_mm = reader.number(json["print"], "print", "long_bar_mm", 204, 276);
   print.short_bar_mm = reader.number(json["print"], "print", "short_bar_mm", 144.5, 195.5);
   print.sigma_mm = reader.number(json["print"], "print", "sigma_mm", 0.001, 5).value_or(print.sigma_mm);
@@ -215,8 +245,11 @@ void read_tape(Reader& reader, const Json& json, std::vector<TapeDistance>& tape
     const Json& one = (*list)[i];
     if (!reader.object(one, place, {"sheets", "mm", "sigma_mm"})) continue;
     TapeDistance distance;
-    const auto sheet = [&](std::size_t k) { return one["sheets"][k].is_number_integer() && one["sheets"][k] >= 1 && one["sheets"][k] <= 20; };
-    if (!one.contains("sheets") || !one["sheets"].is_array() || one["sheets"].size() != 2 || !sheet(0) || !sheet(1) || one["sheets"][0] == one["sheets"][1]) {
+    const auto sheet = [&](std::size_t k) {
+      return one["sheets"][k].is_number_integer() && one["sheets"][k] >= 1 && one["sheets"][k] <= 20;
+    };
+    if (!one.contains("sheets") || !one["sheets"].is_array() || one["sheets"].size() != 2 || !sheet(0) || !sheet(1) ||
+        one["sheets"][0] == one["sheets"][1]) {
       reader.fault(Reader::inner(place, "sheets"), "must be two different sheet numbers from 1 to 20, like [1, 3]");
     } else {
       distance.sheet_a = one["sheets"][0];
@@ -239,7 +272,9 @@ JobFile read_job_file(std::string_view bytes, const std::string& where, const st
   } catch (const Json::parse_error& e) {
     const auto at = std::min<std::size_t>(e.byte == 0 ? 0 : e.byte - 1, bytes.size());
     const auto line = 1 + std::count(bytes.begin(), bytes.begin() + static_cast<std::ptrdiff_t>(at), '\n');
-    throw UsageError(fmt::format("{}, line {}: this is no JSON from here on: a comma, quote or bracket is missing or too many just before", where, line));
+    throw UsageError(fmt::format(
+        "{}, line {}: this is no JSON from here on: a comma, quote or bracket is missing or too many just before",
+        where, line));
   }
   Reader reader(bytes, where);
   JobFile job;
@@ -247,10 +282,12 @@ JobFile read_job_file(std::string_view bytes, const std::string& where, const st
     job.job = reader.text(json, "", "job").value_or("");
     read_print(reader, json, job.print);
     read_tape(reader, json, job.tape);
-    if (json.contains("defaults") && reader.object(json["defaults"], "defaults", settings_keys)) job.defaults = settings(reader, json["defaults"], "defaults");
+    if (json.contains("defaults") && reader.object(json["defaults"], "defaults", settings_keys))
+      job.defaults = settings(reader, json["defaults"], "defaults");
     job.photos = photo_list(reader, json, "", folder);
     const Json* list = reader.list(json, "", "panels");
-    for (std::size_t i = 0; list && i < list->size(); ++i) job.panels.push_back(panel_of(reader, (*list)[i], Reader::item("panels", i), folder));
+    for (std::size_t i = 0; list && i < list->size(); ++i)
+      job.panels.push_back(panel_of(reader, (*list)[i], Reader::item("panels", i), folder));
     check_panels(reader, job.panels);
     if (!json.contains("photos") && !json.contains("panels")) reader.fault("", "names neither photos nor panels");
   }
@@ -262,7 +299,8 @@ JobFile read_job_file(std::string_view bytes, const std::string& where, const st
   return job;
 }
 
-DraftOptions draft_options_of(const JobPanel& panel, const JobFile& job, const DraftOptions& base, std::optional<double> existing) {
+DraftOptions draft_options_of(const JobPanel& panel, const JobFile& job, const DraftOptions& base,
+                              std::optional<double> existing) {
   DraftOptions o = base;
   o.job = job.job;
   o.part = panel.part;

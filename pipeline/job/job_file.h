@@ -16,11 +16,11 @@ namespace chalkfold {
 /// What a job may say of one panel, or of all (defaults).
 struct PanelSettings {
   std::optional<Side> side;
-  std::optional<double> thickness;            ///< mm
+  std::optional<double> thickness;  ///< mm
   std::optional<Symmetric> symmetric;
   std::optional<Fold> fold;
-  std::optional<double> allowance;            ///< mm
-  std::optional<double> existing_allowance;   ///< mm
+  std::optional<double> allowance;           ///< mm
+  std::optional<double> existing_allowance;  ///< mm
   std::optional<bool> existing_measured;
   std::optional<int> quantity;
   std::optional<std::string> material;
@@ -30,16 +30,16 @@ struct JobPanel {
   std::string name, part;
   std::vector<std::filesystem::path> photos;  ///< empty: known by its tag alone
   std::optional<int> tag;
-  std::string pair_of;                        ///< another panel's name, or empty
+  std::string pair_of;  ///< another panel's name, or empty
   std::optional<double> grain_deg;
-  std::map<int, double> edge_allowances;      ///< mm, by edge number
+  std::map<int, double> edge_allowances;  ///< mm, by edge number
   PanelSettings own;
 };
 
 /// A job: which photos, which panels, and how they are drafted.
 struct JobFile {
   std::string job;
-  PrintCheck print;                         ///< only what the job gives
+  PrintCheck print;  ///< only what the job gives
   std::vector<TapeDistance> tape;
   PanelSettings defaults;
   std::vector<std::filesystem::path> photos;  ///< those of the panels included, each once, in order
@@ -53,6 +53,7 @@ JobFile read_job_file(std::string_view bytes, const std::string& where, const st
 
 /// Options of one panel: `base`, then the job's defaults, then the panel's own. `existing`: what the command line says of the old
 /// allowance; where nobody gives it, it is the new one, so that the cut line stays where the old edge was.
-DraftOptions draft_options_of(const JobPanel& panel, const JobFile& job, const DraftOptions& base, std::optional<double> existing = {});
+DraftOptions draft_options_of(const JobPanel& panel, const JobFile& job, const DraftOptions& base,
+                              std::optional<double> existing = {});
 
 }  // namespace chalkfold

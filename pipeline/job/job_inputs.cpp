@@ -28,35 +28,48 @@ void add_json_input(const fs::path& file, RunOptions& options) {
   const std::string bytes = read_named_file(file), where = plain_text(file.string());
   const auto json = nlohmann::json::parse(bytes, nullptr, false, true);
   // A measured file that was cut short is no JSON either: it is told by its first words.
-  const bool measured = json.is_object() ? json.contains("schema") : bytes.substr(0, 200).find("\"schema\"") != std::string::npos;
+  const bool measured =
+      json.is_object() ? json.contains("schema") : bytes.substr(0, 200).find("\"schema\"") != std::string::npos;
   if (measured) {
     options.measured.push_back(file);
     return;
   }
-  if (options.job) throw UsageError(fmt::format("{}: a run takes one job file, and another was named before it", where));
+  if (options.job)
+    throw UsageError(fmt::format("{}: a run takes one job file, and another was named before it", where));
   options.job = read_job_file(bytes, where, file.parent_path());
   take_job(*options.job, options);
 }
 
 std::string first_job_file(const Results& results, const RunOptions& options, const fs::path& job_folder) {
-  const auto quoted = [](const std::string& text) { return nlohmann::json(plain_text(text)).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace); };
-  std::string out = "{\n  // Edit what differs from panel to panel. Any of the defaults may stand in a panel as well.\n  \"job\": \"\",\n";
+  const auto quoted = [](const std::string& text) {
+    return nlohmann::json(plain_text(text)).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+  };
+  std::string out =
+      "{\n  // Edit what differs from panel to panel. Any of the defaults may stand in a panel as well.\n  \"job\": "
+      "\"\",\n";
   const PrintCheck& print = options.survey.print;
   if (print.long_bar_mm && print.short_bar_mm)
-    out += fmt::format("  \"print\": {{\"long_bar_mm\": {:g}, \"short_bar_mm\": {:g}, \"sigma_mm\": {:g}}},\n", *print.long_bar_mm, *print.short_bar_mm, print.sigma_mm);
+    out += fmt::format("  \"print\": {{\"long_bar_mm\": {:g}, \"short_bar_mm\": {:g}, \"sigma_mm\": {:g}}},\n",
+                       *print.long_bar_mm, *print.short_bar_mm, print.sigma_mm);
   else
     out += "  // \"print\": {\"long_bar_mm\": 240, \"short_bar_mm\": 170},   what a steel rule says\n";
   const DraftOptions draft = effective_draft(options);
-  out += fmt::format("  \"defaults\": {{\"side\": \"{}\", \"thickness_mm\": {:g}, \"symmetric\": \"auto\", \"fold\": \"mean\", \"allowance_mm\": {:g}, \"quantity\": {}}},\n  \"panels\": [",
-                     draft.side == Side::inside ? "inside" : "face", options.thickness.value_or(options.assumed_thickness), draft.allowance, draft.quantity);
+  out += fmt::format(
+      "  \"defaults\": {{\"side\": \"{}\", \"thickness_mm\": {:g}, \"symmetric\": \"auto\", \"fold\": \"mean\", "
+      "\"allowance_mm\": {:g}, \"quantity\": {}}},\n  \"panels\": [",
+      draft.side == Side::inside ? "inside" : "face", options.thickness.value_or(options.assumed_thickness),
+      draft.allowance, draft.quantity);
   bool first = true;
   for (const PanelRecord& record : results.panels) {
     out += fmt::format("{}\n    {{\"name\": {}", first ? "" : ",", quoted(record.panel.name));
     first = false;
     if (record.panel.tag) out += fmt::format(", \"tag\": {}", *record.panel.tag);
     for (std::size_t i = 0; i < options.photos.size(); ++i) {
-      if (options.photos[i].filename().string() != record.panel.photo && options.photos[i].generic_string() != record.panel.photo) continue;
-      const fs::path whole = fs::absolute(options.photos[i]).lexically_normal(), base = fs::absolute(job_folder.empty() ? fs::path(".") : job_folder).lexically_normal();
+      if (options.photos[i].filename().string() != record.panel.photo &&
+          options.photos[i].generic_string() != record.panel.photo)
+        continue;
+      const fs::path whole = fs::absolute(options.photos[i]).lexically_normal(),
+                     base = fs::absolute(job_folder.empty() ? fs::path(".") : job_folder).lexically_normal();
       const fs::path relative = whole.lexically_relative(base);
       out += fmt::format(", \"photos\": [{}]", quoted((relative.empty() ? whole : relative).generic_string()));
       break;

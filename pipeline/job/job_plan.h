@@ -20,7 +20,8 @@ namespace chalkfold {
 class JobPlan {
  public:
   /// `tags[i]`: numbers seen in photo i. `photos` and `names` as of the run.
-  JobPlan(const JobFile& job, const std::vector<std::filesystem::path>& photos, const std::vector<std::vector<int>>& tags, const PanelNames& names);
+  JobPlan(const JobFile& job, const std::vector<std::filesystem::path>& photos,
+          const std::vector<std::vector<int>>& tags, const PanelNames& names);
 
   struct Place {
     std::string name;
@@ -34,13 +35,13 @@ class JobPlan {
   /// thicknesses-differ: panels of several thicknesses in one photo; the first is taken for all.
   Faults faults_of(std::size_t photo) const;
 
-
  private:
   std::vector<const JobPanel*> expected(std::size_t photo) const;
 
   const JobFile& job_;
   const PanelNames& names_;
-  std::vector<std::vector<std::size_t>> by_tag_, by_photo_;  ///< of each job panel, the photos that show its tag, and those it lists
+  std::vector<std::vector<std::size_t>> by_tag_,
+      by_photo_;  ///< of each job panel, the photos that show its tag, and those it lists
 };
 
 /// The job's panel that a measured panel's name belongs to ("NAME", "NAME-2"), or none.

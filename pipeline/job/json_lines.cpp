@@ -73,15 +73,18 @@ class Walker {
       if (here() != '"') return false;
       const int line = line_;
       const auto name = nlohmann::json::parse(quoted(), nullptr, false);
-      const std::string key = name.is_string() ? name.get<std::string>() : "?", inner = place.empty() ? key : place + "." + key;
+      const std::string key = name.is_string() ? name.get<std::string>() : "?",
+                        inner = place.empty() ? key : place + "." + key;
       lines_.emplace(inner, line);
       pass_blanks();
       if (here() != ':') return false;
       step();
       if (!value(inner, depth + 1)) return false;
       pass_blanks();
-      if (here() == ',') step();
-      else if (here() != '}') return false;
+      if (here() == ',')
+        step();
+      else if (here() != '}')
+        return false;
     }
   }
 
@@ -92,8 +95,10 @@ class Walker {
       if (here() == ']') return step(), true;
       if (end() || !value(place + "[" + std::to_string(i) + "]", depth + 1)) return false;
       pass_blanks();
-      if (here() == ',') step();
-      else if (here() != ']') return false;
+      if (here() == ',')
+        step();
+      else if (here() != ']')
+        return false;
     }
   }
 

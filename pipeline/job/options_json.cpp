@@ -67,7 +67,9 @@ Json trace_json(const TraceOptions& o) {
 Json pairs_json(const RunOptions& options) {
   constexpr const char* keep[] = {"mean", "first", "second"};
   Json json = Json::array();
-  for (const PairOf& pair : options.pairs) json.push_back({{"first", pair.first}, {"second", pair.second}, {"keep", keep[static_cast<int>(pair.options.keep)]}});
+  for (const PairOf& pair : options.pairs)
+    json.push_back(
+        {{"first", pair.first}, {"second", pair.second}, {"keep", keep[static_cast<int>(pair.options.keep)]}});
   return json;
 }
 
@@ -94,12 +96,9 @@ Json draft_json(const DraftOptions& o, const RunOptions& options) {
 }  // namespace
 
 Json options_json(const RunOptions& options) {
-  return {{"thickness_given", options.thickness.has_value()},
-          {"load", load_json(options.load)},
-          {"sighting", sighting_json(options.sighting)},
-          {"survey", survey_json(options.survey)},
-          {"trace", trace_json(effective_trace(options))},
-          {"draft", draft_json(effective_draft(options), options)}};
+  return {{"thickness_given", options.thickness.has_value()}, {"load", load_json(options.load)},
+          {"sighting", sighting_json(options.sighting)},      {"survey", survey_json(options.survey)},
+          {"trace", trace_json(effective_trace(options))},    {"draft", draft_json(effective_draft(options), options)}};
 }
 
 }  // namespace chalkfold

@@ -39,7 +39,9 @@ std::vector<OutputFile> crops_of(PanelRecord& record, const Photo& photo, const 
   for (std::size_t i = 0; i < marks.matches.size(); ++i) {
     if (!marks.matches[i].number) continue;
     Box box;  // with the mark itself, so that one sees which it is
-    for (const Vec2& p : {marks.matches[i].number->low, marks.matches[i].number->high, marks.matches[i].foot, marks.matches[i].tip}) box.add(p);
+    for (const Vec2& p :
+         {marks.matches[i].number->low, marks.matches[i].number->high, marks.matches[i].foot, marks.matches[i].tip})
+      box.add(p);
     add(CropRecord::Of::number, i, "match mark", box.min, box.max);
   }
   return files;
@@ -47,7 +49,8 @@ std::vector<OutputFile> crops_of(PanelRecord& record, const Photo& photo, const 
 }  // namespace
 
 void make_output_folders(const fs::path& out) {
-  for (const fs::path& folder : {out, out / "measured", out / "pictures", out / "pictures" / "marks"}) make_folder(folder);
+  for (const fs::path& folder : {out, out / "measured", out / "pictures", out / "pictures" / "marks"})
+    make_folder(folder);
   // Heard of now rather than after minutes of work.
   const fs::path probe = out / ".chalkfold-probe";
   write_file_atomically(probe, "");
@@ -64,9 +67,9 @@ void write_panel(const fs::path& out, PanelRecord& record, const Photo& photo, c
   const std::string stem = "measured/" + panel.name, picture = "pictures/" + panel.name + ".jpg";
   std::vector<OutputFile> crops = crops_of(record, photo, photo_from_table);
   std::vector<OutputFile> files = {{stem + ".dxf", dxf_of(panel)},
-                             {stem + ".svg", svg_of(panel)},
-                             {stem + ".json", panel_json(record)},
-                             {picture, panel_picture_jpeg(photo.bgr, photo_from_table, panel)}};
+                                   {stem + ".svg", svg_of(panel)},
+                                   {stem + ".json", panel_json(record)},
+                                   {picture, panel_picture_jpeg(photo.bgr, photo_from_table, panel)}};
   std::move(crops.begin(), crops.end(), std::back_inserter(files));
   write_all_or_none(out, files);
   record.files = {files[0].place, files[1].place, files[2].place};

@@ -112,7 +112,8 @@ std::string name_of(PhotoTask& task, const Panel& panel, const RunContext& conte
 }
 
 /// Names a traced panel and writes its files, unless it carries a refusal.
-void finish_panel(PhotoTask& task, Panel panel, const Photo& photo, const TableView& view, const TraceOptions& trace, RunContext& context) {
+void finish_panel(PhotoTask& task, Panel panel, const Photo& photo, const TableView& view, const TraceOptions& trace,
+                  RunContext& context) {
   panel.name = name_of(task, panel, context);
   panel.photo = task.name;
   for (Fault& fault : panel.faults) {

@@ -20,7 +20,7 @@ struct PhotoTask {
   std::optional<Photo> kept;  ///< pixels kept for the second pass
   PhotoRecord record;
   std::vector<PanelRecord> panels;
-  std::size_t unknown = 0;    ///< panels that the job knew by no tag
+  std::size_t unknown = 0;  ///< panels that the job knew by no tag
 };
 
 /// Shared by the tasks of a run; nothing in it changes but the pixel budget.

@@ -46,7 +46,8 @@ void write_piece(const fs::path& out, PieceRecord& record, const PieceFileOption
   write_all_or_none(out, files);
 }
 
-std::vector<std::string> write_set(const fs::path& out, const std::vector<PieceRecord>& pieces, const PieceFileOptions& options) {
+std::vector<std::string> write_set(const fs::path& out, const std::vector<PieceRecord>& pieces,
+                                   const PieceFileOptions& options) {
   std::vector<Piece> good;
   for (const PieceRecord& record : pieces)
     if (!has_refusal(record.piece.faults)) good.push_back(record.piece);

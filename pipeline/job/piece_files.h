@@ -17,6 +17,7 @@ void make_piece_folders(const std::filesystem::path& out);
 void write_piece(const std::filesystem::path& out, PieceRecord& record, const PieceFileOptions& options);
 
 /// Writes set.dxf and set.svg of the pieces that were not refused; their places relative to OUT, none when there is no such piece.
-std::vector<std::string> write_set(const std::filesystem::path& out, const std::vector<PieceRecord>& pieces, const PieceFileOptions& options);
+std::vector<std::string> write_set(const std::filesystem::path& out, const std::vector<PieceRecord>& pieces,
+                                   const PieceFileOptions& options);
 
 }  // namespace chalkfold

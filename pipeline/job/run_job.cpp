@@ -130,7 +130,9 @@ std::vector<PhotoTask> tasks_for(const std::vector<fs::path>& photos) {
 bool thickness_in_job(const RunOptions& options) {
   if (!options.job) return false;
   const auto& panels = options.job->panels;
-  return options.job->defaults.thickness || (!panels.empty() && std::all_of(panels.begin(), panels.end(), [](const JobPanel& p) { return p.own.thickness.has_value(); }));
+  return options.job->defaults.thickness ||
+         (!panels.empty() &&
+          std::all_of(panels.begin(), panels.end(), [](const JobPanel& p) { return p.own.thickness.has_value(); }));
 }
 
 void add_thickness_fault(const RunOptions& options, Faults& faults) {
@@ -194,7 +196,8 @@ std::vector<std::vector<int>> tags_of(const std::vector<PhotoTask>& tasks) {
   return tags;
 }
 
-void measure_photos(const RunOptions& options, const std::vector<fs::path>& photos, Progress& progress, const Stages& stages, Results& results) {
+void measure_photos(const RunOptions& options, const std::vector<fs::path>& photos, Progress& progress,
+                    const Stages& stages, Results& results) {
   const OneOpenCvThread one_thread;
   const PanelNames names(photos);
   RunContext context{options, stages, names, effective_trace(options)};

@@ -51,7 +51,8 @@ void check(const RunOptions& options) {
   check_range("threads", options.threads, 0, 256, "");
   for (const TapeDistance& tape : options.survey.tape) check_tape(tape);
   for (const PairOf& pair : options.pairs)
-    if (pair.first == pair.second) throw UsageError(fmt::format("--pair {0},{0}: name two different panels", pair.first));
+    if (pair.first == pair.second)
+      throw UsageError(fmt::format("--pair {0},{0}: name two different panels", pair.first));
 }
 
 DraftOptions effective_draft(const RunOptions& options) {

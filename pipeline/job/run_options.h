@@ -25,16 +25,17 @@ struct PairOf {
 
 /// How pieces are written.
 struct PieceFileOptions {
-  bool face = false;       ///< show the material's face everywhere, whichever side was photographed
+  bool face = false;  ///< show the material's face everywhere, whichever side was photographed
   PdfPages pdf;
-  bool arcs = true;        ///< arcs of the cut line as arcs in cutter files; otherwise as polylines
+  bool arcs = true;  ///< arcs of the cut line as arcs in cutter files; otherwise as polylines
 };
 
 /// What one run is asked to do. Stages in running order; `trace.thickness` and its sigma are set from `thickness`
 /// below.
 struct RunOptions {
   std::vector<std::filesystem::path> photos;
-  std::vector<std::filesystem::path> measured;  ///< measured/NAME.json of earlier runs: drafted anew without their photos
+  std::vector<std::filesystem::path>
+      measured;                           ///< measured/NAME.json of earlier runs: drafted anew without their photos
   std::filesystem::path out;              ///< folder, made if need be; other files in it are left alone
   std::optional<double> thickness;        ///< mm; unset: assumed_thickness, with its larger sigma and a note
   std::optional<double> thickness_sigma;  ///< mm; unset: 0.1 for a given thickness
@@ -44,9 +45,11 @@ struct RunOptions {
   SightingOptions sighting;
   SurveyOptions survey;
   TraceOptions trace;
-  DraftOptions draft;           ///< of every piece; its existing_allowance is set from `existing_allowance` below
-  std::optional<double> existing_allowance;  ///< mm; unset: the new allowance, so that the cut line stays where the old edge was
-  std::optional<JobFile> job;   ///< its photos and print bars are among the options already (job_inputs.h); its panels name and draft
+  DraftOptions draft;  ///< of every piece; its existing_allowance is set from `existing_allowance` below
+  std::optional<double>
+      existing_allowance;  ///< mm; unset: the new allowance, so that the cut line stays where the old edge was
+  std::optional<JobFile>
+      job;  ///< its photos and print bars are among the options already (job_inputs.h); its panels name and draft
   std::vector<PairOf> pairs;
   PieceFileOptions files;
   int threads = 0;              ///< photos in work at the same time; 0: one for each core

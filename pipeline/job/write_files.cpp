@@ -14,7 +14,8 @@ namespace chalkfold {
 
 std::string read_named_file(const std::filesystem::path& file) {
   std::error_code error;
-  if (std::filesystem::is_directory(file, error)) throw FileError(fmt::format("{} is a folder: name the files in it", plain_text(file.string())));
+  if (std::filesystem::is_directory(file, error))
+    throw FileError(fmt::format("{} is a folder: name the files in it", plain_text(file.string())));
   std::ifstream stream(file, std::ios::binary);
   if (!stream) throw FileError(fmt::format("cannot read {}: check the name and the folder", plain_text(file.string())));
   std::string bytes{std::istreambuf_iterator<char>(stream), std::istreambuf_iterator<char>()};

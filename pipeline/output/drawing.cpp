@@ -31,7 +31,9 @@ void add_texts(Drawing& drawing, const std::vector<std::string>& lines) {
 }
 /// Everything but boundary and cut-outs.
 void add_marks(Drawing& drawing, const Marks& marks, const Vec2& origin) {
-  const auto add = [&](Layer layer, const Polyline& points, bool closed = false) { drawing.lines.push_back({layer, in_panel_frame(points, origin), closed}); };
+  const auto add = [&](Layer layer, const Polyline& points, bool closed = false) {
+    drawing.lines.push_back({layer, in_panel_frame(points, origin), closed});
+  };
   for (const Notch& n : marks.notches) add(Layer::marks, {n.foot, n.tip});
   for (const MatchMark& m : marks.matches) add(Layer::marks, {m.foot, m.tip});
   if (marks.centre) add(Layer::mirror, {marks.centre->from, marks.centre->to});

@@ -40,8 +40,8 @@ struct Drawing {
     Vec2 at = Vec2::Zero();  ///< left end of the baseline
     double height = 5;       ///< mm, of capitals
     std::string words;
-    double angle = 0;        ///< rad, of the baseline
-    double width = 1;        ///< factor on the letters' width, where a reader of the file has letters of its own
+    double angle = 0;  ///< rad, of the baseline
+    double width = 1;  ///< factor on the letters' width, where a reader of the file has letters of its own
   };
   struct Spot {
     Layer layer = Layer::holes;
@@ -51,9 +51,9 @@ struct Drawing {
   std::string name;
   std::vector<Line> lines;
   std::vector<Spot> spots;
-  std::vector<Text> texts;  ///< all on Layer::text
+  std::vector<Text> texts;           ///< all on Layer::text
   std::vector<std::string> remarks;  ///< for programs that read the file, not drawn: SVG has them in its description
-  Box box;                  ///< of the boundary
+  Box box;                           ///< of the boundary
 };
 
 /// `panel` frame: the table frame shifted, never turned or mirrored, so that the outline's box has its lower left

@@ -10,7 +10,9 @@ using Json = nlohmann::ordered_json;
 
 Json mm(double value) { return rounded(value, 4); }
 Json degrees(double rad) { return rounded(rad * 180 / M_PI, 4); }
-Json point(const Vec2& at_in_table, const Vec2& origin) { return {mm(at_in_table.x() - origin.x()), mm(at_in_table.y() - origin.y())}; }
+Json point(const Vec2& at_in_table, const Vec2& origin) {
+  return {mm(at_in_table.x() - origin.x()), mm(at_in_table.y() - origin.y())};
+}
 Json colour(const Srgb& c) { return {c[0], c[1], c[2]}; }
 
 template <class Points>
@@ -49,7 +51,8 @@ Vec2 written_stroke(const MatchMark& m, const Vec2& origin) {
 Json match_json(const MatchMark& m, const Vec2& origin, const Json& picture) {
   const Vec2 stroke = written_stroke(m, origin);
   Json number;
-  if (m.number) number = {{"low", point(m.number->low, origin)}, {"high", point(m.number->high, origin)}, {"picture", picture}};
+  if (m.number)
+    number = {{"low", point(m.number->low, origin)}, {"high", point(m.number->high, origin)}, {"picture", picture}};
   return {{"along", mm(m.along)},
           {"foot", point(m.foot, origin)},
           {"tip", point(m.tip, origin)},
@@ -107,27 +110,29 @@ Json notch_json(const Notch& n, const Vec2& origin) {
 }
 
 Json hole_json(const DrillHole& h, const Vec2& origin) {
-  return {{"centre", point(h.centre, origin)}, {"diameter", mm(h.diameter)}, {"sigma", mm(h.sigma)}, {"confidence", rounded(h.confidence, 3)}};
+  return {{"centre", point(h.centre, origin)},
+          {"diameter", mm(h.diameter)},
+          {"sigma", mm(h.sigma)},
+          {"confidence", rounded(h.confidence, 3)}};
 }
 
 Json row_json(const NeedleRow& r, const Vec2& origin) {
-  return {{"points", points(r.points, origin)},
-          {"pitch", mm(r.pitch)},
-          {"found_share", rounded(r.found_share, 3)},
-          {"allowance", mm(r.allowance)},
-          {"allowance_spread", mm(r.allowance_spread)},
-          {"sigma", mm(r.sigma)},
+  return {{"points", points(r.points, origin)},         {"pitch", mm(r.pitch)},
+          {"found_share", rounded(r.found_share, 3)},   {"allowance", mm(r.allowance)},
+          {"allowance_spread", mm(r.allowance_spread)}, {"sigma", mm(r.sigma)},
           {"confidence", rounded(r.confidence, 3)}};
 }
 }  // namespace
 
 Json marks_json(const Marks& marks, const Vec2& origin, const std::vector<CropRecord>& crops) {
   Json json = {{"matches", Json::array()}};
-  for (std::size_t i = 0; i < marks.matches.size(); ++i) json["matches"].push_back(match_json(marks.matches[i], origin, picture_of(crops, CropRecord::Of::number, i)));
+  for (std::size_t i = 0; i < marks.matches.size(); ++i)
+    json["matches"].push_back(match_json(marks.matches[i], origin, picture_of(crops, CropRecord::Of::number, i)));
   json["centre"] = marks.centre ? centre_json(*marks.centre, origin) : Json();
   json["grain"] = marks.grain ? grain_json(*marks.grain, origin) : Json();
   json["writings"] = Json::array();
-  for (std::size_t i = 0; i < marks.writings.size(); ++i) json["writings"].push_back(writing_json(marks.writings[i], origin, picture_of(crops, CropRecord::Of::writing, i)));
+  for (std::size_t i = 0; i < marks.writings.size(); ++i)
+    json["writings"].push_back(writing_json(marks.writings[i], origin, picture_of(crops, CropRecord::Of::writing, i)));
   json["notches"] = Json::array();
   for (const Notch& n : marks.notches) json["notches"].push_back(notch_json(n, origin));
   json["holes"] = Json::array();
@@ -138,8 +143,9 @@ Json marks_json(const Marks& marks, const Vec2& origin, const std::vector<CropRe
 }
 
 Json mark_counts_json(const Marks& marks) {
-  return {{"matches", marks.matches.size()},   {"centre", marks.centre.has_value()}, {"grain", marks.grain.has_value()},
-          {"writings", marks.writings.size()}, {"notches", marks.notches.size()},    {"holes", marks.holes.size()},
+  return {{"matches", marks.matches.size()},        {"centre", marks.centre.has_value()},
+          {"grain", marks.grain.has_value()},       {"writings", marks.writings.size()},
+          {"notches", marks.notches.size()},        {"holes", marks.holes.size()},
           {"needle_rows", marks.needle_rows.size()}};
 }
 

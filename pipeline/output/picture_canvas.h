@@ -15,7 +15,8 @@ namespace chalkfold {
 struct CanvasColour {
   double r, g, b;
 };
-inline constexpr CanvasColour canvas_ink{0, 0, 0}, canvas_paper{1, 1, 1}, canvas_mark{0.75, 0.2, 0};  ///< mark prints as a middle grey
+inline constexpr CanvasColour canvas_ink{0, 0, 0}, canvas_paper{1, 1, 1},
+    canvas_mark{0.75, 0.2, 0};  ///< mark prints as a middle grey
 
 /// Cairo on a picture's own pixels (CV_8UC4, blue first: Cairo's RGB24 on a little-endian machine). Picture px, y down.
 class PictureCanvas {

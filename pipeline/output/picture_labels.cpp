@@ -17,7 +17,7 @@ namespace {
 // Sizes in the strip of labels, px where a picture is looked at in its own size; see label_scale.
 constexpr double indent_px = 14, name_px = 19, words_px = 13, bar_px = 8, gap_px = 8;
 constexpr double name_baseline_px = 25, bars_top_px = 40, U_baseline_px = 69, photo_baseline_px = 87, strip_px = 98,
-                 legend_px = 24;  // added for the marks' legend when there are marks
+                 legend_px = 24;     // added for the marks' legend when there are marks
 constexpr double bar_mm = 50;        // scale bar
 constexpr double bar_block_mm = 10;  // its black and white blocks
 constexpr double U_bar_mm = 1;       // the U that the sample whisker stands for
@@ -38,7 +38,8 @@ Polyline in_picture(const Polyline& points_in_table, const PictureFrame& frame) 
 
 /// Whiskers stand on the right of the direction of travel: outlines run counter-clockwise and cut-outs clockwise, so
 /// that is away from the material.
-void draw_whiskers(PictureCanvas& canvas, const Contour& contour, const PictureFrame& frame, const PictureOptions& options) {
+void draw_whiskers(PictureCanvas& canvas, const Contour& contour, const PictureFrame& frame,
+                   const PictureOptions& options) {
   double since = options.whisker_every;  // the first stands on the first point
   const std::size_t n = contour.points.size();
   for (std::size_t i = 0; i < n && i < contour.U.size(); ++i) {
@@ -54,7 +55,8 @@ void draw_whiskers(PictureCanvas& canvas, const Contour& contour, const PictureF
   }
 }
 
-void draw_contours(PictureCanvas& canvas, const PictureFrame& frame, const Panel& panel, const PictureOptions& options) {
+void draw_contours(PictureCanvas& canvas, const PictureFrame& frame, const Panel& panel,
+                   const PictureOptions& options) {
   draw_whiskers(canvas, panel.outline, frame, options);
   for (const Contour& cutout : panel.cutouts) draw_whiskers(canvas, cutout, frame, options);
   canvas.stroke(canvas_mark, 1.6 * std::sqrt(label_scale(frame)), 0.8);
@@ -102,7 +104,8 @@ void draw_strip(PictureCanvas& canvas, double top_px, const PictureFrame& frame,
 
 cv::Mat with_labels(const cv::Mat& picture, const PictureFrame& frame, const Panel& panel,
                     const PictureOptions& options) {
-  const int strip_rows = static_cast<int>(std::ceil(label_scale(frame) * (strip_px + (has_marks(panel.marks) ? legend_px : 0))));
+  const int strip_rows =
+      static_cast<int>(std::ceil(label_scale(frame) * (strip_px + (has_marks(panel.marks) ? legend_px : 0))));
   cv::Mat bgrx(picture.rows + strip_rows, picture.cols, CV_8UC4, cv::Scalar::all(255));
   cv::Mat upper = bgrx.rowRange(0, picture.rows);
   cv::cvtColor(picture, upper, cv::COLOR_BGR2BGRA);

@@ -48,7 +48,8 @@ struct Pen {
   }
   void notch(const Vec2& foot, const Vec2& tip) const {
     const Vec2 in = (tip - foot).normalized(), side(-in.y(), in.x());
-    canvas.closed({foot, foot - triangle_px * s * in + 0.6 * triangle_px * s * side, foot - triangle_px * s * in - 0.6 * triangle_px * s * side});
+    canvas.closed({foot, foot - triangle_px * s * in + 0.6 * triangle_px * s * side,
+                   foot - triangle_px * s * in - 0.6 * triangle_px * s * side});
     solid(thin);
   }
   void hole(const Vec2& at, double radius) const {
@@ -73,7 +74,8 @@ struct Pen {
 }  // namespace
 
 bool has_marks(const Marks& m) {
-  return !m.matches.empty() || m.centre || m.grain || !m.writings.empty() || !m.notches.empty() || !m.holes.empty() || !m.needle_rows.empty();
+  return !m.matches.empty() || m.centre || m.grain || !m.writings.empty() || !m.notches.empty() || !m.holes.empty() ||
+         !m.needle_rows.empty();
 }
 
 void draw_marks(PictureCanvas& canvas, const PictureFrame& frame, const Marks& marks, double scale) {
@@ -84,7 +86,8 @@ void draw_marks(PictureCanvas& canvas, const PictureFrame& frame, const Marks& m
     for (const Vec2& p : row.points) line.push_back(at(p));
     pen.row(line);
   }
-  for (const Writing& w : marks.writings) pen.writing({at(w.box[0]), at(w.box[1]), at(w.box[2]), at(w.box[3])}, w.underside);
+  for (const Writing& w : marks.writings)
+    pen.writing({at(w.box[0]), at(w.box[1]), at(w.box[2]), at(w.box[3])}, w.underside);
   if (marks.centre) pen.centre(at(marks.centre->from), at(marks.centre->to));
   if (marks.grain) pen.grain(at(marks.grain->tail), at(marks.grain->head), marks.grain->directed);
   for (const DrillHole& h : marks.holes) pen.hole(at(h.centre), h.diameter / 2 / frame.mm_per_px);
@@ -109,10 +112,15 @@ void draw_marks_legend(PictureCanvas& canvas, const Vec2& at, const Marks& marks
     std::function<void(const Vec2& a, const Vec2& b)> draw;  // a, b: the sample's ends
   };
   std::vector<Entry> entries;
-  const auto counted = [](std::size_t n, const char* one, const char* many) { return fmt::format("{} {}", n, n == 1 ? one : many); };
-  if (!marks.matches.empty()) entries.push_back({counted(marks.matches.size(), "match mark", "match marks"), [&](const Vec2& a, const Vec2& b) { pen.match(a, b); }});
+  const auto counted = [](std::size_t n, const char* one, const char* many) {
+    return fmt::format("{} {}", n, n == 1 ? one : many);
+  };
+  if (!marks.matches.empty())
+    entries.push_back({counted(marks.matches.size(), "match mark", "match marks"),
+                       [&](const Vec2& a, const Vec2& b) { pen.match(a, b); }});
   if (marks.centre) entries.push_back({"centre line", [&](const Vec2& a, const Vec2& b) { pen.centre(a, b); }});
-  if (marks.grain) entries.push_back({"grain", [&](const Vec2& a, const Vec2& b) { pen.grain(a, b, marks.grain->directed); }});
+  if (marks.grain)
+    entries.push_back({"grain", [&](const Vec2& a, const Vec2& b) { pen.grain(a, b, marks.grain->directed); }});
   if (!marks.writings.empty()) {
     entries.push_back({"writing", [&](const Vec2& a, const Vec2& b) {
                          const Vec2 up(0, 6 * scale);
@@ -132,15 +140,23 @@ void draw_marks_legend(PictureCanvas& canvas, const Vec2& at, const Marks& marks
                          pen.notch(middle, middle - Vec2(0, 1));
                        }});
   }
-  if (!marks.holes.empty()) entries.push_back({counted(marks.holes.size(), "drill hole", "drill holes"), [&](const Vec2& a, const Vec2& b) { pen.hole(0.5 * (a + b), 0); }});
-  if (!marks.needle_rows.empty()) entries.push_back({counted(marks.needle_rows.size(), "needle row", "needle rows"), [&](const Vec2& a, const Vec2& b) { pen.row({a, b}); }});
+  if (!marks.holes.empty())
+    entries.push_back({counted(marks.holes.size(), "drill hole", "drill holes"),
+                       [&](const Vec2& a, const Vec2& b) { pen.hole(0.5 * (a + b), 0); }});
+  if (!marks.needle_rows.empty())
+    entries.push_back(
+        {counted(marks.needle_rows.size(), "needle row", "needle rows"), [&](const Vec2& a, const Vec2& b) {
+           pen.row({a, b});
+         }});
   if (entries.empty()) return;
   const double share = room / static_cast<double>(entries.size());
   double x = at.x();
   for (const Entry& entry : entries) {
     entry.draw({x, at.y() - rise}, {x + sample, at.y() - rise});
     x += sample + gap;
-    x += canvas.text({x, at.y()}, entry.words, words_px * scale, false, std::max(20 * scale, share - sample - 2 * gap)) + 2 * gap;
+    x +=
+        canvas.text({x, at.y()}, entry.words, words_px * scale, false, std::max(20 * scale, share - sample - 2 * gap)) +
+        2 * gap;
   }
 }
 

@@ -119,8 +119,8 @@ std::string panel_picture_jpeg(const cv::Mat& photo_bgr, const PhotoFromTable& p
   return jpeg_of(labelled, options);
 }
 
-std::string crop_jpeg(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_table, const Vec2& low, const Vec2& high, double margin,
-                      const PictureOptions& options) {
+std::string crop_jpeg(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_table, const Vec2& low,
+                      const Vec2& high, double margin, const PictureOptions& options) {
   PictureFrame frame;
   frame.mm_per_px = options.mm_per_px / 4;
   frame.left = low.x() - margin;

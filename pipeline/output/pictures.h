@@ -51,8 +51,8 @@ std::string panel_picture_jpeg(const cv::Mat& photo_bgr, const PhotoFromTable& p
 
 /// A part of the photo between two corners in the table frame (mm), seen from above and unmirrored, with `margin` mm around it, as a JPEG
 /// file's bytes: for what a person is to read. Four times as fine as the panel's picture.
-std::string crop_jpeg(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_table, const Vec2& low, const Vec2& high, double margin,
-                      const PictureOptions& options = {});
+std::string crop_jpeg(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_table, const Vec2& low,
+                      const Vec2& high, double margin, const PictureOptions& options = {});
 
 /// An 8-bit picture (1 or 3 channels) as a PNG file's bytes.
 std::string png_of(const cv::Mat& picture);

@@ -48,8 +48,11 @@ std::string head_html(const Results& results) {
       "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>Measured "
       "panels</title>\n<style>";
   out += std::string(report_style) + "</style>\n</head>\n<body>\n<header>\n<h1>Measured panels</h1>\n";
-  const std::string from = results.photos.empty() ? "before" : "from " + counted(static_cast<std::ptrdiff_t>(results.photos.size()), "photo");
-  out += fmt::format("<p class=\"lead\">{} measured {}. Lengths are in millimetres.</p>\n</header>\n", counted(measured, "panel"), from);
+  const std::string from = results.photos.empty()
+                               ? "before"
+                               : "from " + counted(static_cast<std::ptrdiff_t>(results.photos.size()), "photo");
+  out += fmt::format("<p class=\"lead\">{} measured {}. Lengths are in millimetres.</p>\n</header>\n",
+                     counted(measured, "panel"), from);
   return out;
 }
 
@@ -123,12 +126,15 @@ std::string marks_html(const PanelRecord& record) {
                        std::atan2(d.y(), d.x()) * 180 / M_PI, m.grain->directed ? "" : ", either way");
   }
   for (const NeedleRow& row : m.needle_rows) {
-    out += fmt::format("<dt>Needle row</dt><dd>{:.0f} mm long, a hole every {:.2f} mm, old allowance {:.1f} mm (&plusmn; {:.1f} mm)</dd>\n",
-                       length(row.points, false), row.pitch, row.allowance, row.allowance_spread);
+    out += fmt::format(
+        "<dt>Needle row</dt><dd>{:.0f} mm long, a hole every {:.2f} mm, old allowance {:.1f} mm (&plusmn; {:.1f} "
+        "mm)</dd>\n",
+        length(row.points, false), row.pitch, row.allowance, row.allowance_spread);
   }
   if (!record.crops.empty()) out += "<dt>Written on it</dt><dd>";
   for (const CropRecord& crop : record.crops) {
-    const std::string of = crop.of == CropRecord::Of::number ? fmt::format("beside match mark {}", crop.index + 1) : "writing";
+    const std::string of =
+        crop.of == CropRecord::Of::number ? fmt::format("beside match mark {}", crop.index + 1) : "writing";
     out += fmt::format("<img class=\"crop\" src=\"{}\" alt=\"{}\" title=\"{}\"> ", markup_link(crop.picture), of, of);
   }
   return record.crops.empty() ? out : out + "</dd>\n";
@@ -176,47 +182,72 @@ std::string panel_html(const PanelRecord& record, const Results& results) {
 }
 
 std::string edges_html(const Piece& piece) {
-  std::string out = "<div class=\"scroll\"><table>\n<tr><th class=\"n\">Edge</th><th class=\"n\">Sew line, mm</th><th class=\"n\">U, mm</th><th class=\"n\">Allowance, mm</th><th class=\"n\">Segments</th><th class=\"n\">Largest departure, mm</th></tr>\n";
+  std::string out =
+      "<div class=\"scroll\"><table>\n<tr><th class=\"n\">Edge</th><th class=\"n\">Sew line, mm</th><th class=\"n\">U, "
+      "mm</th><th class=\"n\">Allowance, mm</th><th class=\"n\">Segments</th><th class=\"n\">Largest departure, "
+      "mm</th></tr>\n";
   for (const PieceEdge& edge : piece.edges)
-    out += fmt::format("<tr><td class=\"n\">{}</td><td class=\"n\">{:.1f}</td><td class=\"n\">{:.2f}</td><td class=\"n\">{:g}</td><td class=\"n\">{}</td><td class=\"n\">{:.2f}</td></tr>\n", edge.number,
-                       length(edge.sew), edge.U, edge.allowance, edge.sew.size(), edge.largest_departure);
+    out += fmt::format(
+        "<tr><td class=\"n\">{}</td><td class=\"n\">{:.1f}</td><td class=\"n\">{:.2f}</td><td class=\"n\">{:g}</td><td "
+        "class=\"n\">{}</td><td class=\"n\">{:.2f}</td></tr>\n",
+        edge.number, length(edge.sew), edge.U, edge.allowance, edge.sew.size(), edge.largest_departure);
   return out + "</table></div>\n";
 }
 
 std::string change_text(const ShapeChange& change) {
   if (!change.done) return markup_text("left as measured: " + change.reason);
-  return fmt::format("{}; points moved by {:.1f} mm rms, {:.1f} mm at the most", markup_text(change.reason), change.rms, change.largest);
+  return fmt::format("{}; points moved by {:.1f} mm rms, {:.1f} mm at the most", markup_text(change.reason), change.rms,
+                     change.largest);
 }
 
 std::string piece_html(const PieceRecord& record) {
   const Piece& piece = record.piece;
-  std::string out = fmt::format("<article>\n<h3>{}. {}</h3>\n<div class=\"panel\">\n", piece.number, markup_text(piece.name));
+  std::string out =
+      fmt::format("<article>\n<h3>{}. {}</h3>\n<div class=\"panel\">\n", piece.number, markup_text(piece.name));
   for (const std::string& file : record.files)
-    if (file.ends_with(".svg")) out += fmt::format("<a href=\"{0}\"><img class=\"piece\" src=\"{0}\" alt=\"{1} as a piece\"></a>\n", markup_link(file), markup_text(piece.name));
+    if (file.ends_with(".svg"))
+      out += fmt::format("<a href=\"{0}\"><img class=\"piece\" src=\"{0}\" alt=\"{1} as a piece\"></a>\n",
+                         markup_link(file), markup_text(piece.name));
   out += "<div class=\"beside\">\n";
   if (!record.files.empty()) {
-    out += fmt::format("<dl><dt>Cut</dt><dd>{}{}, {} up</dd>\n<dt>Area</dt><dd>{:.1f} cm2 net, {:.1f} cm2 with allowance</dd>\n", piece.quantity, piece.one_mirrored ? ", one mirrored" : "",
-                       piece.side == Side::inside ? "inside" : "face", signed_area(piece.sew_line) / 100, signed_area(piece.cut_line) / 100);
-    const auto mirrored = std::count_if(piece.marks.begin(), piece.marks.end(), [](const PieceMark& m) { return m.origin == MarkOrigin::mirrored; });
-    out += fmt::format("<dt>Marks</dt><dd>{}{}</dd>\n", piece.marks.size(), mirrored > 0 ? fmt::format(", {} of them mirrored from the other half, where alone they were drawn", mirrored) : "");
+    out += fmt::format(
+        "<dl><dt>Cut</dt><dd>{}{}, {} up</dd>\n<dt>Area</dt><dd>{:.1f} cm2 net, {:.1f} cm2 with allowance</dd>\n",
+        piece.quantity, piece.one_mirrored ? ", one mirrored" : "", piece.side == Side::inside ? "inside" : "face",
+        signed_area(piece.sew_line) / 100, signed_area(piece.cut_line) / 100);
+    const auto mirrored = std::count_if(piece.marks.begin(), piece.marks.end(),
+                                        [](const PieceMark& m) { return m.origin == MarkOrigin::mirrored; });
+    out += fmt::format(
+        "<dt>Marks</dt><dd>{}{}</dd>\n", piece.marks.size(),
+        mirrored > 0 ? fmt::format(", {} of them mirrored from the other half, where alone they were drawn", mirrored)
+                     : "");
     out += fmt::format("<dt>Symmetry</dt><dd>{}</dd>\n", change_text(piece.symmetry));
     if (piece.pairing.done) out += fmt::format("<dt>Pair</dt><dd>{}</dd>\n", change_text(piece.pairing));
     std::string files;
-    for (const std::string& file : record.files) files += fmt::format("{}<a href=\"{}\">{}</a>", files.empty() ? "" : ", ", markup_link(file), markup_text(file));
+    for (const std::string& file : record.files)
+      files += fmt::format("{}<a href=\"{}\">{}</a>", files.empty() ? "" : ", ", markup_link(file), markup_text(file));
     out += fmt::format("<dt>Files</dt><dd>{}</dd></dl>\n", files) + edges_html(piece);
   }
-  if (may_cover_airbag(piece)) out += fmt::format("<div class=\"fault warning\"><b>caution</b> {}</div>\n", markup_text(airbag_caution()));
+  if (may_cover_airbag(piece))
+    out += fmt::format("<div class=\"fault warning\"><b>caution</b> {}</div>\n", markup_text(airbag_caution()));
   out += faults_html(piece.faults) + "</div>\n</div>\n";
   if (!record.change_picture.empty())
-    out += fmt::format("<p>Where it had stretched: what was moved, from the measured outline (grey) to the piece (black).</p>\n<a href=\"{0}\"><img class=\"piece\" src=\"{0}\" alt=\"what was moved\"></a>\n", markup_link(record.change_picture));
+    out += fmt::format(
+        "<p>Where it had stretched: what was moved, from the measured outline (grey) to the piece (black).</p>\n<a "
+        "href=\"{0}\"><img class=\"piece\" src=\"{0}\" alt=\"what was moved\"></a>\n",
+        markup_link(record.change_picture));
   return out + "</article>\n";
 }
 
 std::string pieces_html(const Results& results) {
   if (results.pieces.empty()) return "";
-  std::string out = "<h2>Piece by piece</h2>\n<p>Drafted from the panels: solid the cut line, inside it the sew line. Edges are numbered counter-clockwise; lengths are those of the sew line.</p>\n";
+  std::string out =
+      "<h2>Piece by piece</h2>\n<p>Drafted from the panels: solid the cut line, inside it the sew line. Edges are "
+      "numbered counter-clockwise; lengths are those of the sew line.</p>\n";
   for (const PieceRecord& record : results.pieces) out += piece_html(record);
-  for (const std::string& file : results.set_files) out += fmt::format("{}<a href=\"{}\">{}</a>", file == results.set_files.front() ? "<p>All pieces side by side: " : ", ", markup_link(file), markup_text(file));
+  for (const std::string& file : results.set_files)
+    out += fmt::format("{}<a href=\"{}\">{}</a>",
+                       file == results.set_files.front() ? "<p>All pieces side by side: " : ", ", markup_link(file),
+                       markup_text(file));
   return results.set_files.empty() ? out : out + "</p>\n";
 }
 

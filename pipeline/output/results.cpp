@@ -90,16 +90,16 @@ Json panel_summary(const PanelRecord& record) {
 }
 
 Json edge_json(const PieceEdge& edge) {
-  return {{"number", edge.number},
-          {"length", rounded(length(edge.sew), 3)},
-          {"U", rounded(edge.U, 3)},
-          {"allowance", rounded(edge.allowance, 3)},
-          {"segments", edge.sew.size()},
-          {"largest_departure", rounded(edge.largest_departure, 3)}};
+  return {{"number", edge.number},       {"length", rounded(length(edge.sew), 3)},
+          {"U", rounded(edge.U, 3)},     {"allowance", rounded(edge.allowance, 3)},
+          {"segments", edge.sew.size()}, {"largest_departure", rounded(edge.largest_departure, 3)}};
 }
 
 Json change_json(const ShapeChange& change) {
-  return {{"done", change.done}, {"rms", rounded(change.rms, 3)}, {"largest", rounded(change.largest, 3)}, {"reason", plain_text(change.reason)}};
+  return {{"done", change.done},
+          {"rms", rounded(change.rms, 3)},
+          {"largest", rounded(change.largest, 3)},
+          {"reason", plain_text(change.reason)}};
 }
 
 Json piece_summary(const PieceRecord& record) {

@@ -76,11 +76,11 @@ struct Results {
   std::vector<PhotoRecord> photos;  ///< in the order given
   std::vector<Lens> lenses;
   double print_scale_x = 1, print_scale_y = 1, print_scale_sigma = 0;
-  double reprojection_rms_px = 0;   ///< of all photos together
-  std::vector<PanelRecord> panels;  ///< in the order of their photos
-  std::vector<PieceRecord> pieces;  ///< in the order of their panels
+  double reprojection_rms_px = 0;      ///< of all photos together
+  std::vector<PanelRecord> panels;     ///< in the order of their photos
+  std::vector<PieceRecord> pieces;     ///< in the order of their panels
   std::vector<std::string> set_files;  ///< all pieces side by side; relative to the output folder
-  Faults faults;                    ///< of the run as a whole; photos, panels and pieces carry their own
+  Faults faults;                       ///< of the run as a whole; photos, panels and pieces carry their own
 };
 
 /// A panel was measured when it has an outline and no refusal.

@@ -49,9 +49,12 @@ std::string summary_text(const Results& results, const std::string& report) {
   }
   const auto measured = std::count_if(results.panels.begin(), results.panels.end(), is_measured);
   std::string out = fmt::format("{} panel{} measured ", measured, measured == 1 ? "" : "s");
-  out += results.photos.empty() ? "before\n" : fmt::format("in {} photo{}\n", results.photos.size(), results.photos.size() == 1 ? "" : "s");
+  out += results.photos.empty()
+             ? "before\n"
+             : fmt::format("in {} photo{}\n", results.photos.size(), results.photos.size() == 1 ? "" : "s");
   for (const PanelRecord& record : results.panels) out += panel_line(record, name_width);
-  const auto drafted = std::count_if(results.pieces.begin(), results.pieces.end(), [](const PieceRecord& r) { return !r.files.empty(); });
+  const auto drafted = std::count_if(results.pieces.begin(), results.pieces.end(),
+                                     [](const PieceRecord& r) { return !r.files.empty(); });
   if (!results.pieces.empty()) out += fmt::format("{} piece{} drafted\n", drafted, drafted == 1 ? "" : "s");
   Faults faults = all_faults(results);
   std::stable_sort(faults.begin(), faults.end(),

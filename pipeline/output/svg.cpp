@@ -22,7 +22,8 @@ std::string path_of(const Drawing::Line& line, const Vec2& left_bottom, double t
 
 std::string circle_of(const Drawing::Spot& spot, const Vec2& left_bottom, double top) {
   const Vec2 p = y_down_from_y_up(spot.at, top) - Vec2(left_bottom.x(), 0);
-  return fmt::format("    <circle cx=\"{}\" cy=\"{}\" r=\"{}\"/>\n", mm_text(p.x()), mm_text(p.y()), mm_text(spot.radius));
+  return fmt::format("    <circle cx=\"{}\" cy=\"{}\" r=\"{}\"/>\n", mm_text(p.x()), mm_text(p.y()),
+                     mm_text(spot.radius));
 }
 
 std::string description(const Drawing& drawing) {

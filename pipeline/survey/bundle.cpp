@@ -29,7 +29,8 @@ struct ReprojectionCost {
     const T u = print[0] * on_board.x(), v = print[1] * on_board.y();
     const T c = cos(board[2]), s = sin(board[2]);
     const T table[2] = {c * u - s * v + board[0], s * u + c * v + board[1]};
-    const T turned[3] = {rotation(0, 0) * table[0] + rotation(0, 1) * table[1], rotation(1, 0) * table[0] + rotation(1, 1) * table[1],
+    const T turned[3] = {rotation(0, 0) * table[0] + rotation(0, 1) * table[1],
+                         rotation(1, 0) * table[0] + rotation(1, 1) * table[1],
                          rotation(2, 0) * table[0] + rotation(2, 1) * table[1]};
     T camera[3];
     ceres::AngleAxisRotatePoint(photo, turned, camera);
@@ -77,7 +78,8 @@ struct RadialPriorCost {
   template <class T>
   bool operator()(const T* lens, T* residual) const {
     const double r2 = prior.radius * prior.radius;
-    residual[0] = (r2 * (lens[BundleLens::k1] + r2 * (lens[BundleLens::k2] + r2 * lens[BundleLens::k3])) - prior.mean) / prior.sigma;
+    residual[0] = (r2 * (lens[BundleLens::k1] + r2 * (lens[BundleLens::k2] + r2 * lens[BundleLens::k3])) - prior.mean) /
+                  prior.sigma;
     return true;
   }
 };
@@ -99,7 +101,8 @@ class Blocks {
   explicit Blocks(const Bundle& bundle) : print_{bundle.print_scale.x(), bundle.print_scale.y()} {
     for (const BundleLens& l : bundle.lenses) lenses_.push_back(l.value);
     for (const BundlePhoto& p : bundle.photos) {
-      photos_.push_back({0, 0, 0, p.pose.translation.x(), p.pose.translation.y(), p.pose.translation.z(), p.focal_change, p.centre_shift.x(), p.centre_shift.y()});
+      photos_.push_back({0, 0, 0, p.pose.translation.x(), p.pose.translation.y(), p.pose.translation.z(),
+                         p.focal_change, p.centre_shift.x(), p.centre_shift.y()});
     }
     for (const BundleBoard& b : bundle.boards) boards_.push_back({b.centre.x(), b.centre.y(), b.theta});
     build(bundle);
@@ -124,14 +127,18 @@ class Blocks {
 
   void hold(const Bundle& bundle, BundleStage stage) {
     const bool all = stage == BundleStage::all;
-    for (std::size_t i = 0; i < lenses_.size(); ++i) hold_some(lens(i), BundleLens::size, [&](int k) { return !all || bundle.lenses[i].fixed[static_cast<std::size_t>(k)]; });
+    for (std::size_t i = 0; i < lenses_.size(); ++i)
+      hold_some(lens(i), BundleLens::size,
+                [&](int k) { return !all || bundle.lenses[i].fixed[static_cast<std::size_t>(k)]; });
     for (std::size_t i = 0; i < photos_.size(); ++i) {
       hold_some(photo(i), 9, [&](int k) {
-        return (k == 6 && (!all || bundle.breathing_sigma <= 0)) || (k > 6 && (!all || bundle.stabiliser_sigma_px <= 0));
+        return (k == 6 && (!all || bundle.breathing_sigma <= 0)) ||
+               (k > 6 && (!all || bundle.stabiliser_sigma_px <= 0));
       });
     }
     for (std::size_t i = 0; i < boards_.size(); ++i) {
-      if (bundle.boards[i].fixed && problem_.HasParameterBlock(boards_[i].data())) problem_.SetParameterBlockConstant(boards_[i].data());
+      if (bundle.boards[i].fixed && problem_.HasParameterBlock(boards_[i].data()))
+        problem_.SetParameterBlockConstant(boards_[i].data());
     }
     hold_some(print_.data(), 2, [&](int k) { return !all || bundle.print_scale_sigma[k] <= 0; });
   }
@@ -162,21 +169,25 @@ class Blocks {
     for (int k = 0; k < size; ++k) {
       if (held(k)) constant.push_back(k);
     }
-    if (static_cast<int>(constant.size()) == size) problem_.SetParameterBlockConstant(block);
-    else if (!constant.empty()) problem_.SetManifold(block, new ceres::SubsetManifold(size, constant));
+    if (static_cast<int>(constant.size()) == size)
+      problem_.SetParameterBlockConstant(block);
+    else if (!constant.empty())
+      problem_.SetManifold(block, new ceres::SubsetManifold(size, constant));
   }
 
   void build(const Bundle& bundle) {
     for (const BundleObservation& o : bundle.observations) {
-      auto* cost = new ceres::AutoDiffCostFunction<ReprojectionCost, 2, BundleLens::size, 9, 3, 2>(
-          new ReprojectionCost{bundle.photos[static_cast<std::size_t>(o.photo)].pose.rotation, o.on_board, o.at_in_sensor, o.sigma_px});
+      auto* cost = new ceres::AutoDiffCostFunction<ReprojectionCost, 2, BundleLens::size, 9, 3, 2>(new ReprojectionCost{
+          bundle.photos[static_cast<std::size_t>(o.photo)].pose.rotation, o.on_board, o.at_in_sensor, o.sigma_px});
       problem_.AddResidualBlock(cost, bundle.robust_sigmas > 0 ? new ceres::HuberLoss(bundle.robust_sigmas) : nullptr,
-                                lens(static_cast<std::size_t>(bundle.photos[static_cast<std::size_t>(o.photo)].lens)), photo(static_cast<std::size_t>(o.photo)),
+                                lens(static_cast<std::size_t>(bundle.photos[static_cast<std::size_t>(o.photo)].lens)),
+                                photo(static_cast<std::size_t>(o.photo)),
                                 boards_[static_cast<std::size_t>(o.board)].data(), print_.data());
     }
     for (std::size_t i = 0; i < lenses_.size(); ++i) add_lens_priors(bundle.lenses[i], lens(i));
     for (std::size_t i = 0; i < photos_.size(); ++i) {
-      if (bundle.breathing_sigma > 0) problem_.AddResidualBlock(PriorCost<9>::make(6, 0, bundle.breathing_sigma), nullptr, photo(i));
+      if (bundle.breathing_sigma > 0)
+        problem_.AddResidualBlock(PriorCost<9>::make(6, 0, bundle.breathing_sigma), nullptr, photo(i));
       if (bundle.stabiliser_sigma_px > 0) {
         problem_.AddResidualBlock(PriorCost<9>::make(7, 0, bundle.stabiliser_sigma_px), nullptr, photo(i));
         problem_.AddResidualBlock(PriorCost<9>::make(8, 0, bundle.stabiliser_sigma_px), nullptr, photo(i));
@@ -187,8 +198,9 @@ class Blocks {
     add_print_prior(bundle, Vec2(0.5, 0.5), bundle.print_common_sigma);
     add_print_prior(bundle, Vec2(1, -1), bundle.print_difference_sigma);
     for (const BundleTape& t : bundle.tape) {
-      problem_.AddResidualBlock(new ceres::AutoDiffCostFunction<TapeCost, 1, 3, 3>(new TapeCost{t.mm, t.sigma_mm}), nullptr,
-                                boards_[static_cast<std::size_t>(t.board_a)].data(), boards_[static_cast<std::size_t>(t.board_b)].data());
+      problem_.AddResidualBlock(new ceres::AutoDiffCostFunction<TapeCost, 1, 3, 3>(new TapeCost{t.mm, t.sigma_mm}),
+                                nullptr, boards_[static_cast<std::size_t>(t.board_a)].data(),
+                                boards_[static_cast<std::size_t>(t.board_b)].data());
     }
   }
 
@@ -201,10 +213,14 @@ class Blocks {
   void add_lens_priors(const BundleLens& lens_model, double* block) {
     for (int k = 0; k < BundleLens::size; ++k) {
       const auto i = static_cast<std::size_t>(k);
-      if (lens_model.prior_sigma[i] > 0) problem_.AddResidualBlock(PriorCost<BundleLens::size>::make(k, lens_model.prior[i], lens_model.prior_sigma[i]), nullptr, block);
+      if (lens_model.prior_sigma[i] > 0)
+        problem_.AddResidualBlock(PriorCost<BundleLens::size>::make(k, lens_model.prior[i], lens_model.prior_sigma[i]),
+                                  nullptr, block);
     }
     for (const auto& prior : lens_model.radial_priors) {
-      problem_.AddResidualBlock(new ceres::AutoDiffCostFunction<RadialPriorCost, 1, BundleLens::size>(new RadialPriorCost{prior}), nullptr, block);
+      problem_.AddResidualBlock(
+          new ceres::AutoDiffCostFunction<RadialPriorCost, 1, BundleLens::size>(new RadialPriorCost{prior}), nullptr,
+          block);
     }
   }
 
@@ -232,7 +248,8 @@ std::optional<FullCovariance> invert_normal_matrix(ceres::Problem& problem, cons
   FullCovariance full;
   ceres::Problem::EvaluateOptions options;
   int columns = 0;
-  for (double* block : in_order) {  // Ceres lists its blocks by address, which differs from run to run, and with it the rounding
+  for (double* block :
+       in_order) {  // Ceres lists its blocks by address, which differs from run to run, and with it the rounding
     if (!problem.HasParameterBlock(block) || problem.IsParameterBlockConstant(block)) continue;
     full.blocks.push_back(block);
     full.offsets.push_back(columns);
@@ -245,7 +262,8 @@ std::optional<FullCovariance> invert_normal_matrix(ceres::Problem& problem, cons
   for (int row = 0; row < crs.num_rows; ++row) {
     for (int i = crs.rows[static_cast<std::size_t>(row)]; i < crs.rows[static_cast<std::size_t>(row) + 1]; ++i) {
       for (int j = crs.rows[static_cast<std::size_t>(row)]; j < crs.rows[static_cast<std::size_t>(row) + 1]; ++j) {
-        normal(crs.cols[static_cast<std::size_t>(i)], crs.cols[static_cast<std::size_t>(j)]) += crs.values[static_cast<std::size_t>(i)] * crs.values[static_cast<std::size_t>(j)];
+        normal(crs.cols[static_cast<std::size_t>(i)], crs.cols[static_cast<std::size_t>(j)]) +=
+            crs.values[static_cast<std::size_t>(i)] * crs.values[static_cast<std::size_t>(j)];
       }
     }
   }
@@ -258,7 +276,8 @@ std::optional<FullCovariance> invert_normal_matrix(ceres::Problem& problem, cons
 }
 
 /// Tangent column of element k of a block, or -1 when it is held.
-int column_of(const ceres::Problem& problem, const FullCovariance& full, double* block, int k, const std::function<bool(int)>& held) {
+int column_of(const ceres::Problem& problem, const FullCovariance& full, double* block, int k,
+              const std::function<bool(int)>& held) {
   const int offset = full.offset_of(block);
   if (offset < 0 || held(k)) return -1;
   int column = offset;
@@ -300,11 +319,21 @@ BundleResult solve_bundle(Bundle& bundle, BundleStage stage) {
 Vec2 bundle_residual(const Bundle& bundle, const BundleObservation& o) {
   const BundlePhoto& p = bundle.photos[static_cast<std::size_t>(o.photo)];
   const BundleBoard& b = bundle.boards[static_cast<std::size_t>(o.board)];
-  const Photo9 photo{0, 0, 0, p.pose.translation.x(), p.pose.translation.y(), p.pose.translation.z(), p.focal_change, p.centre_shift.x(), p.centre_shift.y()};
+  const Photo9 photo{0,
+                     0,
+                     0,
+                     p.pose.translation.x(),
+                     p.pose.translation.y(),
+                     p.pose.translation.z(),
+                     p.focal_change,
+                     p.centre_shift.x(),
+                     p.centre_shift.y()};
   const Board3 board{b.centre.x(), b.centre.y(), b.theta};
   const double print[2] = {bundle.print_scale.x(), bundle.print_scale.y()};
   Vec2 difference;
-  ReprojectionCost{p.pose.rotation, o.on_board, o.at_in_sensor, 1.0}(bundle.lenses[static_cast<std::size_t>(p.lens)].value.data(), photo.data(), board.data(), print, difference.data());
+  ReprojectionCost{p.pose.rotation, o.on_board, o.at_in_sensor, 1.0}(
+      bundle.lenses[static_cast<std::size_t>(p.lens)].value.data(), photo.data(), board.data(), print,
+      difference.data());
   return -difference;
 }
 
@@ -316,7 +345,8 @@ BundleCovariances bundle_covariances(const Bundle& bundle) {
   if (!full) return out;
   const auto print_held = [&](int k) { return bundle.print_scale_sigma[k] <= 0; };
   std::array<int, 2> print_column{};
-  for (int k = 0; k < 2; ++k) print_column[static_cast<std::size_t>(k)] = column_of(blocks.problem(), *full, blocks.print(), k, print_held);
+  for (int k = 0; k < 2; ++k)
+    print_column[static_cast<std::size_t>(k)] = column_of(blocks.problem(), *full, blocks.print(), k, print_held);
   for (int a = 0; a < 2; ++a) {
     for (int b = 0; b < 2; ++b) {
       const int row = print_column[static_cast<std::size_t>(a)], column = print_column[static_cast<std::size_t>(b)];
@@ -327,7 +357,9 @@ BundleCovariances bundle_covariances(const Bundle& bundle) {
     const auto lens_index = static_cast<std::size_t>(bundle.photos[i].lens);
     const BundleLens& lens = bundle.lenses[lens_index];
     const auto lens_held = [&](int k) { return lens.fixed[static_cast<std::size_t>(k)]; };
-    const auto photo_held = [&](int k) { return (k == 6 && bundle.breathing_sigma <= 0) || (k > 6 && bundle.stabiliser_sigma_px <= 0); };
+    const auto photo_held = [&](int k) {
+      return (k == 6 && bundle.breathing_sigma <= 0) || (k > 6 && bundle.stabiliser_sigma_px <= 0);
+    };
     // Rows: effective parameter j as a linear combination of free columns.
     Eigen::MatrixXd rows = Eigen::MatrixXd::Zero(14, full->matrix.rows());
     const auto add = [&](int row, double* block, int k, const std::function<bool(int)>& held, double factor) {
@@ -350,7 +382,8 @@ BundleCovariances bundle_covariances(const Bundle& bundle) {
 Lens effective_lens(const Bundle& bundle, int photo, int width, int height) {
   const BundlePhoto& p = bundle.photos[static_cast<std::size_t>(photo)];
   const auto& v = bundle.lenses[static_cast<std::size_t>(p.lens)].value;
-  if (v[BundleLens::aspect] != 1 || v[BundleLens::skew] != 0) throw std::logic_error("effective_lens: a lens with aspect or skew has no place in a TableView");
+  if (v[BundleLens::aspect] != 1 || v[BundleLens::skew] != 0)
+    throw std::logic_error("effective_lens: a lens with aspect or skew has no place in a TableView");
   Lens lens;
   lens.width = width;
   lens.height = height;

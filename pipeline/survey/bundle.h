@@ -22,7 +22,9 @@ struct BundleLens {
   std::array<double, size> prior{};        ///< prior mean
   std::array<double, size> prior_sigma{};  ///< 0 means no prior
   /// Priors on the relative radial displacement k1 r2 + k2 r4 + k3 r6 at given ideal radii.
-  struct RadialPrior { double radius, mean, sigma; };
+  struct RadialPrior {
+    double radius, mean, sigma;
+  };
   std::vector<RadialPrior> radial_priors;
 };
 
@@ -49,7 +51,7 @@ struct BundleObservation {
   Vec2 on_board;      ///< mm in the board's frame, before print scale
   Vec2 at_in_sensor;  ///< px
   double sigma_px = 0.1;
-  int tag = 0;        ///< free for the caller
+  int tag = 0;  ///< free for the caller
 };
 
 struct BundleTape {
@@ -65,12 +67,13 @@ struct Bundle {
   std::vector<BundleTape> tape;
   Vec2 print_scale = Vec2::Ones();
   Vec2 print_scale_prior = Vec2::Ones();
-  Vec2 print_scale_sigma = Vec2::Zero();    ///< 0 holds that axis at its value; infinity leaves it to the two priors below
-  double print_common_sigma = 0;            ///< prior of the axes' mean about the mean of print_scale_prior; 0: none
-  double print_difference_sigma = 0;        ///< prior of x minus y about that of print_scale_prior; 0: none
-  double breathing_sigma = 0.01;            ///< prior of focal_change; 0 holds it
-  double stabiliser_sigma_px = 10;          ///< prior of centre_shift; 0 holds it
-  double robust_sigmas = 3;                 ///< Huber width; 0 for plain least squares
+  Vec2 print_scale_sigma =
+      Vec2::Zero();                   ///< 0 holds that axis at its value; infinity leaves it to the two priors below
+  double print_common_sigma = 0;      ///< prior of the axes' mean about the mean of print_scale_prior; 0: none
+  double print_difference_sigma = 0;  ///< prior of x minus y about that of print_scale_prior; 0: none
+  double breathing_sigma = 0.01;      ///< prior of focal_change; 0 holds it
+  double stabiliser_sigma_px = 10;    ///< prior of centre_shift; 0 holds it
+  double robust_sigmas = 3;           ///< Huber width; 0 for plain least squares
 };
 
 /// Which unknowns a solution may move.
@@ -81,9 +84,9 @@ enum class BundleStage {
 
 struct BundleResult {
   bool ok = false;
-  std::string why;          ///< when not ok
-  double rms_px = 0;        ///< per point (square root of mean dx2 + dy2), unweighted
-  double cost = 0;          ///< half the sum of squared weighted residuals, priors in
+  std::string why;    ///< when not ok
+  double rms_px = 0;  ///< per point (square root of mean dx2 + dy2), unweighted
+  double cost = 0;    ///< half the sum of squared weighted residuals, priors in
   int iterations = 0;
 };
 
@@ -94,7 +97,8 @@ BundleResult solve_bundle(Bundle& bundle, BundleStage stage);
 Vec2 bundle_residual(const Bundle& bundle, const BundleObservation& observation);
 
 struct BundleCovariances {
-  std::vector<Eigen::Matrix<double, 14, 14>> photos;  ///< of each photo's effective parameters in TableView::Solution's order (focal etc. of that photo)
+  std::vector<Eigen::Matrix<double, 14, 14>>
+      photos;  ///< of each photo's effective parameters in TableView::Solution's order (focal etc. of that photo)
   Mat2 print_scale = Mat2::Zero();
 };
 

@@ -16,18 +16,26 @@ struct SensorFrame {
 
   Vec2 sensor_from_photo(const Vec2& p) const {
     switch (quarter_turns) {
-      case 1: return {p.y(), width - 1 - p.x()};
-      case 2: return {width - 1 - p.x(), height - 1 - p.y()};
-      case 3: return {height - 1 - p.y(), p.x()};
-      default: return p;
+      case 1:
+        return {p.y(), width - 1 - p.x()};
+      case 2:
+        return {width - 1 - p.x(), height - 1 - p.y()};
+      case 3:
+        return {height - 1 - p.y(), p.x()};
+      default:
+        return p;
     }
   }
   Vec2 photo_from_sensor(const Vec2& p) const {
     switch (quarter_turns) {
-      case 1: return {width - 1 - p.y(), p.x()};
-      case 2: return {width - 1 - p.x(), height - 1 - p.y()};
-      case 3: return {p.y(), height - 1 - p.x()};
-      default: return p;
+      case 1:
+        return {width - 1 - p.y(), p.x()};
+      case 2:
+        return {width - 1 - p.x(), height - 1 - p.y()};
+      case 3:
+        return {p.y(), height - 1 - p.x()};
+      default:
+        return p;
     }
   }
 };
@@ -35,10 +43,17 @@ struct SensorFrame {
 /// Clockwise quarter turns that an EXIF orientation (1..8) asks for. A mirrored orientation (2, 4, 5, 7) is told apart only by its turn.
 inline int quarter_turns_of_orientation(int orientation) {
   switch (orientation) {
-    case 3: case 4: return 2;
-    case 5: case 6: return 1;
-    case 7: case 8: return 3;
-    default: return 0;
+    case 3:
+    case 4:
+      return 2;
+    case 5:
+    case 6:
+      return 1;
+    case 7:
+    case 8:
+      return 3;
+    default:
+      return 0;
   }
 }
 

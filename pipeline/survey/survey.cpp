@@ -20,7 +20,9 @@
 namespace chalkfold {
 namespace {
 
-SensorFrame frame_of(const Sighting& s) { return {s.width, s.height, quarter_turns_of_orientation(s.exif.orientation)}; }
+SensorFrame frame_of(const Sighting& s) {
+  return {s.width, s.height, quarter_turns_of_orientation(s.exif.orientation)};
+}
 
 bool usable(const Sighting& s) { return !has_refusal(s.faults) && !s.sheets.empty(); }
 
@@ -36,7 +38,16 @@ BundleLens start_lens(const Sighting& s, const LensPrior& prior) {
     const Lens& p = *prior.lens;
     lens.value = {p.focal_px, 1, 0, p.centre_x_px, p.centre_y_px, p.k1, p.k2, p.p1, p.p2, p.k3};
     lens.prior = lens.value;
-    lens.prior_sigma = {prior.profile_focal_sigma * p.focal_px, 0, 0, prior.profile_centre_sigma_px, prior.profile_centre_sigma_px, 1e-2, 2e-2, 2e-4, 2e-4, 1e-2};
+    lens.prior_sigma = {prior.profile_focal_sigma * p.focal_px,
+                        0,
+                        0,
+                        prior.profile_centre_sigma_px,
+                        prior.profile_centre_sigma_px,
+                        1e-2,
+                        2e-2,
+                        2e-4,
+                        2e-4,
+                        1e-2};
     lens.radial_priors = {{0.5 * diagonal / p.focal_px, 0, prior.profile_corner_sigma}};
     auto& r = lens.radial_priors[0];
     const double r2 = r.radius * r.radius;
@@ -49,8 +60,15 @@ BundleLens start_lens(const Sighting& s, const LensPrior& prior) {
   const double relative = s.exif.focal_35mm > 0 ? prior.focal_sigma : prior.focal_unknown_sigma;
   // The three radial terms are bounded by what each may do at the photo's corner, and together by what phones' pictures show there and half-way.
   const double corner = 0.5 * diagonal / focal, c2 = corner * corner;
-  lens.prior_sigma = {relative * focal, 0, 0, prior.centre_sigma * diagonal, prior.centre_sigma * diagonal,
-                      prior.distortion_term_sigma / c2, prior.distortion_term_sigma / (c2 * c2), prior.tangential_sigma, prior.tangential_sigma,
+  lens.prior_sigma = {relative * focal,
+                      0,
+                      0,
+                      prior.centre_sigma * diagonal,
+                      prior.centre_sigma * diagonal,
+                      prior.distortion_term_sigma / c2,
+                      prior.distortion_term_sigma / (c2 * c2),
+                      prior.tangential_sigma,
+                      prior.tangential_sigma,
                       prior.distortion_term_sigma / (c2 * c2 * c2)};
   lens.radial_priors = {{0.5 * corner, 0, prior.distortion_mid_sigma}, {corner, 0, prior.distortion_corner_sigma}};
   return lens;
@@ -73,9 +91,9 @@ Vec2 ideal_of(const BundleLens& lens, const Vec2& at_in_sensor) {
 struct Draft {
   Bundle bundle;
   std::vector<std::size_t> sighting_of_photo;
-  std::vector<int> photo_of_sighting;            // -1 when left out
+  std::vector<int> photo_of_sighting;              // -1 when left out
   std::vector<std::map<int, int>> board_of_sheet;  // per photo: sheet number -> board index
-  std::vector<int> dropped;                      // per photo
+  std::vector<int> dropped;                        // per photo
 };
 
 std::vector<int> group_phones(std::span<const Sighting> sightings, std::vector<std::size_t>& first_of_phone) {
@@ -85,7 +103,8 @@ std::vector<int> group_phones(std::span<const Sighting> sightings, std::vector<s
     if (!usable(sightings[i])) continue;
     const auto& e = sightings[i].exif;
     const SensorFrame f = frame_of(sightings[i]);
-    const auto key = std::make_tuple(e.make, e.model, f.sensor_width(), f.sensor_height(), std::lround(100 * e.focal_mm));
+    const auto key =
+        std::make_tuple(e.make, e.model, f.sensor_width(), f.sensor_height(), std::lround(100 * e.focal_mm));
     const auto [it, fresh] = phones.emplace(key, static_cast<int>(phones.size()));
     if (fresh) first_of_phone.push_back(i);
     phone[i] = it->second;
@@ -95,9 +114,11 @@ std::vector<int> group_phones(std::span<const Sighting> sightings, std::vector<s
 
 /// Camera pose over the best sheet, then every sheet's place in that sheet's frame, then the whole turned to the viewer's frame:
 /// origin amid the sheets, y away from the viewer.
-void place_photo(const Sighting& sighting, const BundleLens& lens, BundlePhoto& photo, std::map<int, BundleBoard>& boards) {
+void place_photo(const Sighting& sighting, const BundleLens& lens, BundlePhoto& photo,
+                 std::map<int, BundleBoard>& boards) {
   const SensorFrame frame = frame_of(sighting);
-  const auto best = std::max_element(sighting.sheets.begin(), sighting.sheets.end(), [](const auto& a, const auto& b) { return a.corners.size() < b.corners.size(); });
+  const auto best = std::max_element(sighting.sheets.begin(), sighting.sheets.end(),
+                                     [](const auto& a, const auto& b) { return a.corners.size() < b.corners.size(); });
   const auto ideal_corners = [&](const SheetSighting& s, Polyline& on_sheet) {
     Polyline ideal;
     for (const CornerSighting& c : s.corners) {
@@ -132,26 +153,40 @@ void place_photo(const Sighting& sighting, const BundleLens& lens, BundlePhoto& 
   }
   Mat3 r = Mat3::Identity();
   r.topLeftCorner<2, 2>() << std::cos(turn), -std::sin(turn), std::sin(turn), std::cos(turn);
-  photo.pose.translation -= photo.pose.rotation * r.transpose() * Vec3(viewer_from_best.shift.x(), viewer_from_best.shift.y(), 0);
+  photo.pose.translation -=
+      photo.pose.rotation * r.transpose() * Vec3(viewer_from_best.shift.x(), viewer_from_best.shift.y(), 0);
   photo.pose.rotation = photo.pose.rotation * r.transpose();
 }
 
 void set_print_prior(Bundle& bundle, const PrintCheck& print, Faults& faults) {
   constexpr double from_other_axis = std::numeric_limits<double>::infinity();
-  const double x = print.short_bar_mm.value_or(0) / sheet::short_bar, y = print.long_bar_mm.value_or(0) / sheet::long_bar;
+  const double x = print.short_bar_mm.value_or(0) / sheet::short_bar,
+               y = print.long_bar_mm.value_or(0) / sheet::long_bar;
   // A bar that was not measured is taken to be off as the other is: a printer's driver scales both axes, its rollers and optics differ a little.
-  bundle.print_scale_prior = {print.short_bar_mm ? x : print.long_bar_mm ? y : 1.0, print.long_bar_mm ? y : print.short_bar_mm ? x : 1.0};
+  bundle.print_scale_prior = {print.short_bar_mm  ? x
+                              : print.long_bar_mm ? y
+                                                  : 1.0,
+                              print.long_bar_mm    ? y
+                              : print.short_bar_mm ? x
+                                                   : 1.0};
   bundle.print_scale_sigma = {print.short_bar_mm ? print.sigma_mm / sheet::short_bar : from_other_axis,
                               print.long_bar_mm ? print.sigma_mm / sheet::long_bar : from_other_axis};
   bundle.print_common_sigma = print.short_bar_mm || print.long_bar_mm ? 0 : print.unmeasured_scale_sigma;
   bundle.print_difference_sigma = print.short_bar_mm && print.long_bar_mm ? 0 : print.unmeasured_ratio_sigma;
   bundle.print_scale = bundle.print_scale_prior;
   if (print.long_bar_mm && print.short_bar_mm) return;
-  faults.push_back({"print-scale-unmeasured", Severity::warning,
-                    print.long_bar_mm || print.short_bar_mm
-                        ? fmt::format("one of the two printed check bars was not measured, so lengths along it are doubtful by {:.1f} %", 100 * print.unmeasured_ratio_sigma)
-                        : fmt::format("the printed check bars were not measured, so every length is doubtful by {:.1f} % (1.2 mm on 400 mm)", 100 * print.unmeasured_scale_sigma),
-                    "Measure the two check bars on a printed sheet with a steel rule and give them: --long-bar-mm 240 --short-bar-mm 170 with your numbers.", "", ""});
+  faults.push_back(
+      {"print-scale-unmeasured", Severity::warning,
+       print.long_bar_mm || print.short_bar_mm
+           ? fmt::format(
+                 "one of the two printed check bars was not measured, so lengths along it are doubtful by {:.1f} %",
+                 100 * print.unmeasured_ratio_sigma)
+           : fmt::format(
+                 "the printed check bars were not measured, so every length is doubtful by {:.1f} % (1.2 mm on 400 mm)",
+                 100 * print.unmeasured_scale_sigma),
+       "Measure the two check bars on a printed sheet with a steel rule and give them: --long-bar-mm 240 "
+       "--short-bar-mm 170 with your numbers.",
+       "", ""});
 }
 
 void add_observations(Draft& draft, std::span<const Sighting> sightings, double sigma_floor) {
@@ -160,8 +195,9 @@ void add_observations(Draft& draft, std::span<const Sighting> sightings, double 
     const SensorFrame frame = frame_of(s);
     for (const SheetSighting& sheet_seen : s.sheets) {
       for (const CornerSighting& c : sheet_seen.corners) {
-        draft.bundle.observations.push_back({static_cast<int>(p), draft.board_of_sheet[p].at(sheet_seen.number), sheet::corner(c.corner),
-                                             frame.sensor_from_photo(c.at_in_photo), std::max(c.sigma_px, sigma_floor), c.corner});
+        draft.bundle.observations.push_back({static_cast<int>(p), draft.board_of_sheet[p].at(sheet_seen.number),
+                                             sheet::corner(c.corner), frame.sensor_from_photo(c.at_in_photo),
+                                             std::max(c.sigma_px, sigma_floor), c.corner});
       }
     }
   }
@@ -209,13 +245,19 @@ bool same_setup(const Draft& draft, std::size_t a, std::size_t b) {
   std::vector<std::pair<BundleBoard, BundleBoard>> common;
   for (const auto& [number, board] : draft.board_of_sheet[a]) {
     const auto other = draft.board_of_sheet[b].find(number);
-    if (other != draft.board_of_sheet[b].end()) common.emplace_back(draft.bundle.boards[static_cast<std::size_t>(board)], draft.bundle.boards[static_cast<std::size_t>(other->second)]);
+    if (other != draft.board_of_sheet[b].end())
+      common.emplace_back(draft.bundle.boards[static_cast<std::size_t>(board)],
+                          draft.bundle.boards[static_cast<std::size_t>(other->second)]);
   }
   if (common.size() < 2) return false;
   for (std::size_t i = 1; i < common.size(); ++i) {
-    const auto place = [](const BundleBoard& from, const BundleBoard& to) { return Rigid2{-from.theta, Vec2::Zero()} * (to.centre - from.centre); };
+    const auto place = [](const BundleBoard& from, const BundleBoard& to) {
+      return Rigid2{-from.theta, Vec2::Zero()} * (to.centre - from.centre);
+    };
     const Vec2 da = place(common[0].first, common[i].first), db = place(common[0].second, common[i].second);
-    const double turn = std::remainder((common[i].first.theta - common[0].first.theta) - (common[i].second.theta - common[0].second.theta), 2 * std::numbers::pi);
+    const double turn = std::remainder(
+        (common[i].first.theta - common[0].first.theta) - (common[i].second.theta - common[0].second.theta),
+        2 * std::numbers::pi);
     if ((da - db).norm() > same_place + same_place_rate * da.norm() || std::abs(turn) > same_turn) return false;
   }
   return true;
@@ -255,7 +297,8 @@ bool join_setups(Draft& draft) {
         }
       }
       Mat3 r = Mat3::Identity();
-      r.topLeftCorner<2, 2>() << std::cos(a_from_b.angle), -std::sin(a_from_b.angle), std::sin(a_from_b.angle), std::cos(a_from_b.angle);
+      r.topLeftCorner<2, 2>() << std::cos(a_from_b.angle), -std::sin(a_from_b.angle), std::sin(a_from_b.angle),
+          std::cos(a_from_b.angle);
       pb.pose.translation -= pb.pose.rotation * r.transpose() * Vec3(a_from_b.shift.x(), a_from_b.shift.y(), 0);
       pb.pose.rotation = pb.pose.rotation * r.transpose();
       pb.setup = pa.setup;
@@ -292,8 +335,11 @@ void add_tapes(Draft& draft, const std::vector<TapeDistance>& tapes, Faults& fau
       draft.bundle.tape.push_back({a->second, b->second, t.mm, t.sigma_mm});
     }
     if (done.empty()) {
-      faults.push_back({"tape-not-used", Severity::warning, fmt::format("no photo shows sheets {} and {} together, so the tape distance {:.1f} mm was not used", t.sheet_a, t.sheet_b, t.mm),
-                        "Give the numbers printed on two sheets that lie in one picture.", "", ""});
+      faults.push_back(
+          {"tape-not-used", Severity::warning,
+           fmt::format("no photo shows sheets {} and {} together, so the tape distance {:.1f} mm was not used",
+                       t.sheet_a, t.sheet_b, t.mm),
+           "Give the numbers printed on two sheets that lie in one picture.", "", ""});
     }
   }
 }
@@ -305,7 +351,8 @@ double variance_factor(const Draft& draft) {
     const double r = bundle_residual(draft.bundle, o).norm() / o.sigma_px;
     sum += std::min(r * r, 9.0);
   }
-  const double unknowns = 6.0 * static_cast<double>(draft.bundle.photos.size()) + 3.0 * static_cast<double>(draft.bundle.boards.size());
+  const double unknowns =
+      6.0 * static_cast<double>(draft.bundle.photos.size()) + 3.0 * static_cast<double>(draft.bundle.boards.size());
   const double freedom = 2.0 * static_cast<double>(draft.bundle.observations.size()) - unknowns;
   return freedom > 0 ? std::max(1.0, sum / freedom) : 1.0;
 }
@@ -340,15 +387,20 @@ void fill_views(const Draft& draft, std::span<const Sighting> sightings, const S
     v.corners_dropped = draft.dropped[p];
     v.reprojection_rms_px = v.corners_used ? std::sqrt(sum / v.corners_used) : 0;
     if (covariances.empty() || v.corners_used < 8) {
-      survey.faults.push_back({"survey-failed", Severity::refusal, fmt::format("camera and sheets could not be solved from {} corners", v.corners_used),
-                               "Lay three or four sheets around the panel, flat and whole in the picture, and take the photo again.", s.photo, ""});
+      survey.faults.push_back(
+          {"survey-failed", Severity::refusal,
+           fmt::format("camera and sheets could not be solved from {} corners", v.corners_used),
+           "Lay three or four sheets around the panel, flat and whole in the picture, and take the photo again.",
+           s.photo, ""});
       continue;
     }
     v.covariance = factor * covariances[p];
     survey.setup_of_sighting[index] = draft.bundle.photos[p].setup;
     const TableView& view = survey.views[index].emplace(std::move(v));
     if (view.tilt_deg() > options.strong_tilt_deg) {
-      survey.faults.push_back({"strong-tilt", Severity::warning, fmt::format("the phone was tilted {:.0f} degrees (up to {:.0f} is good)", view.tilt_deg(), options.strong_tilt_deg),
+      survey.faults.push_back({"strong-tilt", Severity::warning,
+                               fmt::format("the phone was tilted {:.0f} degrees (up to {:.0f} is good)",
+                                           view.tilt_deg(), options.strong_tilt_deg),
                                "Hold the phone above the middle of the panel, looking straight down.", s.photo, ""});
     }
   }
@@ -371,15 +423,19 @@ Survey solve_survey(std::span<const Sighting> sightings, const SurveyOptions& op
   }
   if (result.ok && drop_outliers(draft, options.drop_sigmas) > 0) result = solve_bundle(draft.bundle, BundleStage::all);
   if (!result.ok) {
-    survey.faults.push_back({"survey-failed", Severity::refusal, "the survey did not settle: " + result.why, "Take the photos again with three or four sheets flat around the panel.", "", ""});
+    survey.faults.push_back({"survey-failed", Severity::refusal, "the survey did not settle: " + result.why,
+                             "Take the photos again with three or four sheets flat around the panel.", "", ""});
     return survey;
   }
   fill_views(draft, sightings, options, survey);
   for (std::size_t i = 0; i < draft.bundle.lenses.size(); ++i) {
-    const auto first = std::find(survey.phone_of_sighting.begin(), survey.phone_of_sighting.end(), static_cast<int>(i)) - survey.phone_of_sighting.begin();
+    const auto first =
+        std::find(survey.phone_of_sighting.begin(), survey.phone_of_sighting.end(), static_cast<int>(i)) -
+        survey.phone_of_sighting.begin();
     const SensorFrame frame = frame_of(sightings[static_cast<std::size_t>(first)]);
     const auto& v = draft.bundle.lenses[i].value;
-    survey.lenses.push_back({frame.sensor_width(), frame.sensor_height(), v[0], v[3], v[4], v[5], v[6], v[7], v[8], v[9]});
+    survey.lenses.push_back(
+        {frame.sensor_width(), frame.sensor_height(), v[0], v[3], v[4], v[5], v[6], v[7], v[8], v[9]});
   }
   survey.print_scale_x = draft.bundle.print_scale.x();
   survey.print_scale_y = draft.bundle.print_scale.y();

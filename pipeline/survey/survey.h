@@ -24,25 +24,27 @@ struct TapeDistance {
 struct PrintCheck {
   std::optional<double> long_bar_mm, short_bar_mm;
   double sigma_mm = 0.2;
-  double unmeasured_scale_sigma = 0.003;  ///< relative, common to both axes: what printing "to fit" by a hair or paper in damp air does
-  double unmeasured_ratio_sigma = 0.001;  ///< relative, x against y: slip of the paper feed, a millimetre in a metre (common practice, no source)
+  double unmeasured_scale_sigma =
+      0.003;  ///< relative, common to both axes: what printing "to fit" by a hair or paper in damp air does
+  double unmeasured_ratio_sigma =
+      0.001;  ///< relative, x against y: slip of the paper feed, a millimetre in a metre (common practice, no source)
 };
 
 /// Prior of the lens. Focal length from EXIF's 35 mm equivalent unless a lens is given.
 struct LensPrior {
-  std::optional<Lens> lens;          ///< a profile, sensor frame
-  double focal_sigma = 0.03;         ///< relative, of a focal length taken from EXIF
-  double focal_unknown_sigma = 0.15; ///< relative, without EXIF (then 26 mm equivalent is assumed)
-  double centre_sigma = 0.01;        ///< relative to the diagonal
-  double distortion_mid_sigma = 0.015;     ///< relative radial displacement at half the half-diagonal
-  double distortion_corner_sigma = 0.03;   ///< the same at the photo's corner
-  double distortion_term_sigma = 0.08;     ///< what each of k1, k2, k3 may do at the photo's corner
+  std::optional<Lens> lens;               ///< a profile, sensor frame
+  double focal_sigma = 0.03;              ///< relative, of a focal length taken from EXIF
+  double focal_unknown_sigma = 0.15;      ///< relative, without EXIF (then 26 mm equivalent is assumed)
+  double centre_sigma = 0.01;             ///< relative to the diagonal
+  double distortion_mid_sigma = 0.015;    ///< relative radial displacement at half the half-diagonal
+  double distortion_corner_sigma = 0.03;  ///< the same at the photo's corner
+  double distortion_term_sigma = 0.08;    ///< what each of k1, k2, k3 may do at the photo's corner
   double tangential_sigma = 0.0005;
-  double breathing_sigma = 0.01;     ///< relative focal change from photo to photo
-  double stabiliser_sigma_px = 10;   ///< principal point shift from photo to photo
-  double profile_focal_sigma = 0.003;       ///< relative, of a profile's focal length
-  double profile_centre_sigma_px = 5;       ///< of a profile's centre
-  double profile_corner_sigma = 0.0005;     ///< relative radial displacement at the corner that a profile may be off
+  double breathing_sigma = 0.01;         ///< relative focal change from photo to photo
+  double stabiliser_sigma_px = 10;       ///< principal point shift from photo to photo
+  double profile_focal_sigma = 0.003;    ///< relative, of a profile's focal length
+  double profile_centre_sigma_px = 5;    ///< of a profile's centre
+  double profile_corner_sigma = 0.0005;  ///< relative radial displacement at the corner that a profile may be off
 };
 
 struct SurveyOptions {
@@ -50,9 +52,9 @@ struct SurveyOptions {
   LensPrior lens;
   std::vector<TapeDistance> tape;
   double corner_sigma_floor_px = 0.02;  ///< no corner is believed better than this
-  double robust_sigmas = 3.0;         ///< width of the Huber loss, in sigmas
-  double drop_sigmas = 6.0;           ///< corners further off than this after the first solution are dropped and counted
-  double strong_tilt_deg = 35;        ///< above: warning strong-tilt
+  double robust_sigmas = 3.0;           ///< width of the Huber loss, in sigmas
+  double drop_sigmas = 6.0;     ///< corners further off than this after the first solution are dropped and counted
+  double strong_tilt_deg = 35;  ///< above: warning strong-tilt
 };
 
 /// The solved job: a view per sighting that could be used, in the order given.
@@ -62,7 +64,8 @@ struct Survey {
   std::vector<int> phone_of_sighting;
   std::vector<int> setup_of_sighting;
   double print_scale_x = 1, print_scale_y = 1;
-  double print_scale_sigma = 0;  ///< relative, of the less certain axis, after all that was measured is in: bars, tapes, the photos
+  double print_scale_sigma =
+      0;  ///< relative, of the less certain axis, after all that was measured is in: bars, tapes, the photos
   double reprojection_rms_px = 0;
   Faults faults;
 };

@@ -21,20 +21,25 @@ TableView::Solution moved(TableView::Solution s, int k, double step) {
   } else if (k < 6) {
     s.pose.translation[k - 3] += step;
   } else {
-    double* const lens[] = {&s.lens.focal_px, &s.lens.centre_x_px, &s.lens.centre_y_px, &s.lens.k1, &s.lens.k2, &s.lens.p1, &s.lens.p2, &s.lens.k3};
+    double* const lens[] = {&s.lens.focal_px, &s.lens.centre_x_px, &s.lens.centre_y_px, &s.lens.k1,
+                            &s.lens.k2,       &s.lens.p1,          &s.lens.p2,          &s.lens.k3};
     *lens[k - 6] += step;
   }
   return s;
 }
 
 // Steps that move a point by about a hundredth of a millimetre each: far above rounding, far below curvature.
-constexpr double steps[TableView::parameters] = {1e-5, 1e-5, 1e-5, 1e-2, 1e-2, 1e-2, 3e-2, 3e-2, 3e-2, 1e-5, 1e-5, 1e-6, 1e-6, 1e-5};
+constexpr double steps[TableView::parameters] = {1e-5, 1e-5, 1e-5, 1e-2, 1e-2, 1e-2, 3e-2,
+                                                 3e-2, 3e-2, 1e-5, 1e-5, 1e-6, 1e-6, 1e-5};
 
-Eigen::Matrix<double, 2, TableView::parameters> jacobian(const TableView::Solution& solution, const Vec2& at_in_sensor, double height) {
+Eigen::Matrix<double, 2, TableView::parameters> jacobian(const TableView::Solution& solution, const Vec2& at_in_sensor,
+                                                         double height) {
   Eigen::Matrix<double, 2, TableView::parameters> j;
   for (int k = 0; k < TableView::parameters; ++k) {
     const auto plus = moved(solution, k, steps[k]), minus = moved(solution, k, -steps[k]);
-    j.col(k) = (table_from_photo(plus.lens, plus.pose, at_in_sensor, height) - table_from_photo(minus.lens, minus.pose, at_in_sensor, height)) / (2 * steps[k]);
+    j.col(k) = (table_from_photo(plus.lens, plus.pose, at_in_sensor, height) -
+                table_from_photo(minus.lens, minus.pose, at_in_sensor, height)) /
+               (2 * steps[k]);
   }
   return j;
 }
@@ -44,11 +49,13 @@ Eigen::Matrix<double, 2, TableView::parameters> jacobian(const TableView::Soluti
 TableView::TableView(Solution solution) : solution_(std::move(solution)) {}
 
 Vec2 TableView::photo_from_table(const Vec2& at_in_table, double height) const {
-  return frame_of(solution_).photo_from_sensor(chalkfold::photo_from_table(solution_.lens, solution_.pose, {at_in_table.x(), at_in_table.y(), height}));
+  return frame_of(solution_).photo_from_sensor(
+      chalkfold::photo_from_table(solution_.lens, solution_.pose, {at_in_table.x(), at_in_table.y(), height}));
 }
 
 Vec2 TableView::table_from_photo(const Vec2& at_in_photo, double height) const {
-  return chalkfold::table_from_photo(solution_.lens, solution_.pose, frame_of(solution_).sensor_from_photo(at_in_photo), height);
+  return chalkfold::table_from_photo(solution_.lens, solution_.pose, frame_of(solution_).sensor_from_photo(at_in_photo),
+                                     height);
 }
 
 double TableView::tilt_deg() const {
@@ -72,18 +79,23 @@ Eigen::Matrix<double, 2, TableView::parameters> TableView::jacobian_at(const Vec
 Mat2 TableView::covariance_at(const Vec2& at_in_photo, double height, double sigma_px, double height_sigma) const {
   const auto j = jacobian_at(at_in_photo, height);
   Mat2 by_px;
-  by_px.col(0) = 0.5 * (table_from_photo(at_in_photo + Vec2(1, 0), height) - table_from_photo(at_in_photo - Vec2(1, 0), height));
-  by_px.col(1) = 0.5 * (table_from_photo(at_in_photo + Vec2(0, 1), height) - table_from_photo(at_in_photo - Vec2(0, 1), height));
+  by_px.col(0) =
+      0.5 * (table_from_photo(at_in_photo + Vec2(1, 0), height) - table_from_photo(at_in_photo - Vec2(1, 0), height));
+  by_px.col(1) =
+      0.5 * (table_from_photo(at_in_photo + Vec2(0, 1), height) - table_from_photo(at_in_photo - Vec2(0, 1), height));
   const Vec2 by_height = 0.5 * (table_from_photo(at_in_photo, height + 1) - table_from_photo(at_in_photo, height - 1));
   return j * solution_.covariance * j.transpose() + sigma_px * sigma_px * by_px * by_px.transpose() +
          height_sigma * height_sigma * by_height * by_height.transpose();
 }
 
-std::vector<double> TableView::shape_sigma(const Polyline& points_in_table, const Polyline& normals, double height, double height_sigma) const {
-  if (points_in_table.size() != normals.size()) throw std::logic_error("shape_sigma: points and normals differ in number");
+std::vector<double> TableView::shape_sigma(const Polyline& points_in_table, const Polyline& normals, double height,
+                                           double height_sigma) const {
+  if (points_in_table.size() != normals.size())
+    throw std::logic_error("shape_sigma: points and normals differ in number");
   const auto n = static_cast<Eigen::Index>(points_in_table.size());
   const Eigen::SelfAdjointEigenSolver<Eigen::Matrix<double, parameters, parameters>> eigen(solution_.covariance);
-  const Eigen::Matrix<double, parameters, parameters> root = eigen.eigenvectors() * eigen.eigenvalues().cwiseMax(0).cwiseSqrt().asDiagonal();
+  const Eigen::Matrix<double, parameters, parameters> root =
+      eigen.eigenvectors() * eigen.eigenvalues().cwiseMax(0).cwiseSqrt().asDiagonal();
   Vec2 middle = Vec2::Zero();
   for (const Vec2& p : points_in_table) middle += p / static_cast<double>(n);
   // Columns of `moves`: normal displacement of every point for one standard deviation of each independent cause, height last.
@@ -92,7 +104,8 @@ std::vector<double> TableView::shape_sigma(const Polyline& points_in_table, cons
     const auto k = static_cast<std::size_t>(i);
     const Vec2 at_in_photo = photo_from_table(points_in_table[k], height);
     moves.block<1, parameters>(i, 0) = normals[k].transpose() * jacobian_at(at_in_photo, height) * root;
-    const Vec2 by_height = 0.5 * (table_from_photo(at_in_photo, height + 1) - table_from_photo(at_in_photo, height - 1));
+    const Vec2 by_height =
+        0.5 * (table_from_photo(at_in_photo, height + 1) - table_from_photo(at_in_photo, height - 1));
     moves(i, parameters) = height_sigma * normals[k].dot(by_height);
     const Vec2 arm = points_in_table[k] - middle;
     rigid.row(i) << normals[k].x(), normals[k].y(), normals[k].y() * arm.x() - normals[k].x() * arm.y();

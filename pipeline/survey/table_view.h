@@ -28,10 +28,10 @@ class TableView {
 
   struct Solution {
     std::string photo;
-    int width = 0, height = 0;     ///< px, upright
-    int quarter_turns = 0;         ///< clockwise quarter turns that bring the sensor frame upright, 0..3
-    Lens lens;                     ///< effective for this photo, sensor frame
-    Pose pose;                     ///< of the sensor frame
+    int width = 0, height = 0;  ///< px, upright
+    int quarter_turns = 0;      ///< clockwise quarter turns that bring the sensor frame upright, 0..3
+    Lens lens;                  ///< effective for this photo, sensor frame
+    Pose pose;                  ///< of the sensor frame
     std::vector<SheetPlace> sheets;
     double print_scale_x = 1, print_scale_y = 1;
     Eigen::Matrix<double, parameters, parameters> covariance = Eigen::Matrix<double, parameters, parameters>::Zero();
@@ -48,9 +48,9 @@ class TableView {
   /// Table point at a height (mm above the sheets) seen in a pixel.
   Vec2 table_from_photo(const Vec2& at_in_photo, double height) const;
 
-  double tilt_deg() const;           ///< of the optical axis against the table's normal
-  double camera_height() const;      ///< mm above the table
-  Vec2 camera_foot() const;          ///< the table point straight below the camera
+  double tilt_deg() const;                          ///< of the optical axis against the table's normal
+  double camera_height() const;                     ///< mm above the table
+  Vec2 camera_foot() const;                         ///< the table point straight below the camera
   double mm_per_px(const Vec2& at_in_photo) const;  ///< geometric mean of the local scale
 
   /// 2 x 2 covariance, mm2, of the table point seen in a pixel known to sigma_px, at a height known to height_sigma.
@@ -61,7 +61,8 @@ class TableView {
 
   /// Standard deviation, mm, of each outline point along its normal once the outline's rigid motion is removed, from the survey and the
   /// height alone: what a shape comparison sees. points_in_table[i] at `height`, normals[i] unit.
-  std::vector<double> shape_sigma(const Polyline& points_in_table, const Polyline& normals, double height, double height_sigma) const;
+  std::vector<double> shape_sigma(const Polyline& points_in_table, const Polyline& normals, double height,
+                                  double height_sigma) const;
 
  private:
   Solution solution_;

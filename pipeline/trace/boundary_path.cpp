@@ -31,7 +31,8 @@ Colour coded_of(const Colour& linear) {
   return linear.cwiseMax(0.0f).cwiseSqrt();
 }
 
-Strip sample_strip(const BoundarySampler& sampler, const Polyline& base, const Polyline& normals, const BoundaryPathOptions& o) {
+Strip sample_strip(const BoundarySampler& sampler, const Polyline& base, const Polyline& normals,
+                   const BoundaryPathOptions& o) {
   Strip strip;
   strip.rows = static_cast<int>(base.size());
   strip.step = o.step;
@@ -83,7 +84,8 @@ std::vector<LocalColour> local_colours(const Strip& s, int from, int to, int rea
     const float count = std::max(n, 1.0f);
     l.known = n > 0.15f * static_cast<float>(window * (to - from));
     l.mean = total / count;
-    const Eigen::Matrix3f covariance = total_square / count - l.mean * l.mean.transpose() + colour_floor * colour_floor * Eigen::Matrix3f::Identity();
+    const Eigen::Matrix3f covariance =
+        total_square / count - l.mean * l.mean.transpose() + colour_floor * colour_floor * Eigen::Matrix3f::Identity();
     l.inverse = covariance.inverse();
     l.log_norm = -0.5f * std::log(std::max(covariance.determinant(), 1e-12f));
     n += seen[wrap(r - reach + window)] - seen[wrap(r - reach)];
@@ -107,18 +109,21 @@ class Palette {
     for (int r = 0; r < s.rows; ++r) {
       for (int c = from; c < to; ++c) {
         const Colour v = 255 * s.at(r, c);
-        colours.at<cv::Vec3b>(r, c - from) = {cv::saturate_cast<uchar>(v[0]), cv::saturate_cast<uchar>(v[1]), cv::saturate_cast<uchar>(v[2])};
+        colours.at<cv::Vec3b>(r, c - from) = {cv::saturate_cast<uchar>(v[0]), cv::saturate_cast<uchar>(v[1]),
+                                              cv::saturate_cast<uchar>(v[2])};
         if (s.on_paper(r, c)) mask.at<uchar>(r, c - from) = 0;
       }
     }
-    colours_ = ColourMixture::fit(colours, mask, 4, Eigen::Vector3d::Constant(255 * static_cast<double>(colour_floor)), 4000);
+    colours_ =
+        ColourMixture::fit(colours, mask, 4, Eigen::Vector3d::Constant(255 * static_cast<double>(colour_floor)), 4000);
     colours_.drop_strays(0.08);  // chalk, holes, and where the coarse boundary lay too far out
   }
   /// log density, less a penalty for lying elsewhere along the boundary.
   float log_density(const Colour& v) const {
     constexpr double penalty = 1.0;
     if (colours_.empty()) return -1e9f;
-    return static_cast<float>(colours_.log_density(255 * v.cast<double>()) + 3 * std::log(255.0) + 1.5 * std::log(2 * std::numbers::pi) - penalty);
+    return static_cast<float>(colours_.log_density(255 * v.cast<double>()) + 3 * std::log(255.0) +
+                              1.5 * std::log(2 * std::numbers::pi) - penalty);
   }
 
   /// Is this mean colour one of the side's? What is but a small part of it is not: a gap of table between panel and paper, a stroke of chalk.
@@ -132,21 +137,26 @@ class Palette {
 };
 
 /// log likelihood of panel against table (bare or in shadow) for one colour, clipped: a chalk line says little either way.
-float panel_evidence(const LocalColour& panel, const Palette& panels, const LocalColour& table, const Palette& tables, const Colour& v) {
+float panel_evidence(const LocalColour& panel, const Palette& panels, const LocalColour& table, const Palette& tables,
+                     const Colour& v) {
   constexpr float clip = 2.5f, shadow_penalty = 1.0f;
-  const float as_panel = panel.known ? std::max(log_density(panel, panel.mean, v), panels.log_density(v)) : panels.log_density(v);
+  const float as_panel =
+      panel.known ? std::max(log_density(panel, panel.mean, v), panels.log_density(v)) : panels.log_density(v);
   if (!table.known) {
     float as_table = tables.log_density(v);
-    for (const float shade : {0.85f, 0.7f, 0.55f}) as_table = std::max(as_table, tables.log_density(v / shade) - shadow_penalty);
+    for (const float shade : {0.85f, 0.7f, 0.55f})
+      as_table = std::max(as_table, tables.log_density(v / shade) - shadow_penalty);
     return std::clamp(as_panel - as_table, -clip, clip);
   }
   float as_table = log_density(table, table.mean, v);
-  for (const float shade : {0.9f, 0.8f, 0.7f, 0.6f, 0.5f}) as_table = std::max(as_table, log_density(table, shade * table.mean, v) - shadow_penalty);
+  for (const float shade : {0.9f, 0.8f, 0.7f, 0.6f, 0.5f})
+    as_table = std::max(as_table, log_density(table, shade * table.mean, v) - shadow_penalty);
   return std::clamp(as_panel - as_table, -clip, clip);
 }
 
 /// Cost of cutting each row at each searched column: what is inside should look like panel, what is outside (beyond the wall) should not.
-std::vector<float> cut_costs(const Strip& s, const std::vector<int>& wall_columns, int lowest, int states, const BoundaryPathOptions& o) {
+std::vector<float> cut_costs(const Strip& s, const std::vector<int>& wall_columns, int lowest, int states,
+                             const BoundaryPathOptions& o) {
   const int context = static_cast<int>(std::lround(o.context / o.step));
   const int reach = static_cast<int>(std::lround(12 / o.spacing));
   auto panel = local_colours(s, 0, context, reach);
@@ -159,13 +169,17 @@ std::vector<float> cut_costs(const Strip& s, const std::vector<int>& wall_column
     for (int c = 0; c < s.columns; ++c) {
       constexpr float not_panel = -2.5f;
       const auto i = static_cast<std::size_t>(r);
-      before[static_cast<std::size_t>(c + 1)] = before[static_cast<std::size_t>(c)] + (s.on_paper(r, c) ? not_panel : panel_evidence(panel[i], panels, table[i], tables, s.at(r, c)));
+      before[static_cast<std::size_t>(c + 1)] =
+          before[static_cast<std::size_t>(c)] +
+          (s.on_paper(r, c) ? not_panel : panel_evidence(panel[i], panels, table[i], tables, s.at(r, c)));
     }
     // A line along a chalk mark does not look like panel even well inside: it says nothing of where the boundary is.
-    if (before[static_cast<std::size_t>(context)] < 0.2f * static_cast<float>(context)) std::fill(before.begin(), before.end(), 0.0f);
+    if (before[static_cast<std::size_t>(context)] < 0.2f * static_cast<float>(context))
+      std::fill(before.begin(), before.end(), 0.0f);
     for (int k = 0; k < states; ++k) {
       const auto cut = static_cast<std::size_t>(lowest + k);
-      const std::size_t beyond = std::min(cut + static_cast<std::size_t>(wall_columns[static_cast<std::size_t>(r)]), before.size() - 1);
+      const std::size_t beyond =
+          std::min(cut + static_cast<std::size_t>(wall_columns[static_cast<std::size_t>(r)]), before.size() - 1);
       costs[static_cast<std::size_t>(r * states + k)] = -before[cut] + (before.back() - before[beyond]);
     }
   }
@@ -208,20 +222,23 @@ std::vector<int> cheapest_path(const std::vector<float>& costs, int rows, int st
   }
   // The middle of the double lap is settled on both sides.
   std::vector<int> out(static_cast<std::size_t>(rows));
-  for (int r = 0; r < rows; ++r) out[static_cast<std::size_t>((r + rows / 2) % rows)] = path[static_cast<std::size_t>(r + rows / 2)];
+  for (int r = 0; r < rows; ++r)
+    out[static_cast<std::size_t>((r + rows / 2) % rows)] = path[static_cast<std::size_t>(r + rows / 2)];
   return out;
 }
 
 /// Replaces places that stand off their neighbourhood's course: tufts of thread, bites and nicks shorter than a centimetre. A corner loses its
 /// tip to this by a millimetre or so, which the outline fit gives back.
 std::vector<double> without_short_bumps(const std::vector<double>& offsets, const BoundaryPathOptions& o) {
-  constexpr double window = 15;     // mm
+  constexpr double window = 15;       // mm
   constexpr double stands_off = 0.6;  // mm: twice the step of the search and then some
   std::vector<LocalSample> samples;
-  for (std::size_t i = 0; i < offsets.size(); ++i) samples.push_back({o.spacing * static_cast<double>(i), offsets[i], 1});
+  for (std::size_t i = 0; i < offsets.size(); ++i)
+    samples.push_back({o.spacing * static_cast<double>(i), offsets[i], 1});
   std::vector<double> out = offsets;
   for (std::size_t i = 0; i < offsets.size(); ++i) {
-    const double course = local_fit(samples, samples[i].at, window, o.spacing * static_cast<double>(offsets.size())).value;
+    const double course =
+        local_fit(samples, samples[i].at, window, o.spacing * static_cast<double>(offsets.size())).value;
     if (std::abs(offsets[i] - course) > stands_off) out[i] = course;
   }
   return out;
@@ -239,7 +256,9 @@ Polyline smooth_closed(const Polyline& closed, double sigma) {
   }
   Polyline out(closed.size(), Vec2::Zero());
   for (int i = 0; i < n; ++i) {
-    for (int d = -reach; d <= reach; ++d) out[static_cast<std::size_t>(i)] += kernel[static_cast<std::size_t>(d + reach)] / sum * closed[static_cast<std::size_t>((i + d + n) % n)];
+    for (int d = -reach; d <= reach; ++d)
+      out[static_cast<std::size_t>(i)] +=
+          kernel[static_cast<std::size_t>(d + reach)] / sum * closed[static_cast<std::size_t>((i + d + n) % n)];
   }
   return out;
 }
@@ -248,7 +267,8 @@ Polyline right_normals(const Polyline& closed, int reach) {
   const int n = static_cast<int>(closed.size());
   Polyline normals;
   for (int i = 0; i < n; ++i) {
-    const Vec2 along = closed[static_cast<std::size_t>((i + reach) % n)] - closed[static_cast<std::size_t>((i - reach + n) % n)];
+    const Vec2 along =
+        closed[static_cast<std::size_t>((i + reach) % n)] - closed[static_cast<std::size_t>((i - reach + n) % n)];
     normals.push_back(Vec2(along.y(), -along.x()).normalized());
   }
   return normals;
@@ -257,13 +277,15 @@ Polyline right_normals(const Polyline& closed, int reach) {
 namespace {
 
 /// One pass. `at_limit`: lines whose cut lies at the edge of the search.
-Polyline follow_once(const BoundarySampler& sampler, const Polyline& coarse, const BoundaryPathOptions& o, int& at_limit) {
+Polyline follow_once(const BoundarySampler& sampler, const Polyline& coarse, const BoundaryPathOptions& o,
+                     int& at_limit) {
   const auto count = static_cast<std::size_t>(std::max(16.0, std::round(length(coarse, true) / o.spacing)));
   const Polyline base = smooth_closed(resample_closed(coarse, count), 2.0 / o.spacing);
   const Polyline normals = right_normals(base, 3);
   const Strip strip = sample_strip(sampler, base, normals, o);
   std::vector<int> walls;
-  for (std::size_t i = 0; i < base.size(); ++i) walls.push_back(static_cast<int>(std::lround(std::max(0.0, sampler.wall_shown(base[i], normals[i])) / o.step)));
+  for (std::size_t i = 0; i < base.size(); ++i)
+    walls.push_back(static_cast<int>(std::lround(std::max(0.0, sampler.wall_shown(base[i], normals[i])) / o.step)));
   // A cut before column c lies half a step inside that column's sample.
   const int lowest = static_cast<int>(std::lround(o.context / o.step));
   const int states = static_cast<int>(std::lround(2 * o.search / o.step)) + 1;
@@ -272,7 +294,8 @@ Polyline follow_once(const BoundarySampler& sampler, const Polyline& coarse, con
   for (std::size_t i = 0; i < base.size(); ++i) offsets.push_back(strip.first + (lowest + path[i] - 0.5) * o.step);
   offsets = without_short_bumps(offsets, o);
   Polyline out;
-  at_limit = static_cast<int>(std::count_if(path.begin(), path.end(), [&](int k) { return k <= 1 || k >= states - 2; }));
+  at_limit =
+      static_cast<int>(std::count_if(path.begin(), path.end(), [&](int k) { return k <= 1 || k >= states - 2; }));
   for (std::size_t i = 0; i < base.size(); ++i) out.push_back(base[i] + offsets[i] * normals[i]);
   return out;
 }
@@ -281,10 +304,12 @@ Polyline follow_once(const BoundarySampler& sampler, const Polyline& coarse, con
 
 Polyline follow_boundary(const BoundarySampler& sampler, const Polyline& coarse, const BoundaryPathOptions& o) {
   constexpr int rounds = 3;
-  constexpr double stretch = 6;  // mm of boundary at the limit of the search: the coarse contour was farther off than that, so look again from here
+  constexpr double stretch =
+      6;  // mm of boundary at the limit of the search: the coarse contour was farther off than that, so look again from here
   int at_limit = 0;
   Polyline out = follow_once(sampler, coarse, o, at_limit);
-  for (int round = 1; round < rounds && at_limit * o.spacing > stretch; ++round) out = follow_once(sampler, out, o, at_limit);
+  for (int round = 1; round < rounds && at_limit * o.spacing > stretch; ++round)
+    out = follow_once(sampler, out, o, at_limit);
   return out;
 }
 

@@ -6,10 +6,10 @@
 namespace chalkfold {
 
 struct BoundaryPathOptions {
-  double search = 4;      ///< mm either side of the coarse boundary
-  double context = 3;     ///< mm beyond the search on either side from which panel and table colours are learnt
-  double spacing = 1;     ///< mm along the boundary
-  double step = 0.25;     ///< mm across it
+  double search = 4;   ///< mm either side of the coarse boundary
+  double context = 3;  ///< mm beyond the search on either side from which panel and table colours are learnt
+  double spacing = 1;  ///< mm along the boundary
+  double step = 0.25;  ///< mm across it
 };
 
 /// Follows a panel's boundary near a coarse closed contour (counter-clockwise for outlines, clockwise for cut-outs: outward is on the right):

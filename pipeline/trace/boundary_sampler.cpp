@@ -17,18 +17,21 @@ BoundarySampler::BoundarySampler(const cv::Mat& bgr, const TableView& view, doub
 }
 
 Eigen::Vector3f BoundarySampler::colour(const Vec2& p) const {
-  const float x = std::clamp(static_cast<float>(p.x()), 0.0f, static_cast<float>(bgr_.cols - 2)), y = std::clamp(static_cast<float>(p.y()), 0.0f, static_cast<float>(bgr_.rows - 2));
+  const float x = std::clamp(static_cast<float>(p.x()), 0.0f, static_cast<float>(bgr_.cols - 2)),
+              y = std::clamp(static_cast<float>(p.y()), 0.0f, static_cast<float>(bgr_.rows - 2));
   const int ix = static_cast<int>(x), iy = static_cast<int>(y);
   const float u = x - static_cast<float>(ix), v = y - static_cast<float>(iy);
   const auto *a = bgr_.ptr<unsigned char>(iy) + 3 * ix, *b = bgr_.ptr<unsigned char>(iy + 1) + 3 * ix;
   Eigen::Vector3f out;
   for (int c = 0; c < 3; ++c) {
-    out[c] = (1 - v) * ((1 - u) * linear_[a[c]] + u * linear_[a[c + 3]]) + v * ((1 - u) * linear_[b[c]] + u * linear_[b[c + 3]]);
+    out[c] = (1 - v) * ((1 - u) * linear_[a[c]] + u * linear_[a[c + 3]]) +
+             v * ((1 - u) * linear_[b[c]] + u * linear_[b[c + 3]]);
   }
   return out;
 }
 
-EdgeProfile BoundarySampler::profile(const Vec2& base, const Vec2& outward, double first, double last, double step, int rays, double spread) const {
+EdgeProfile BoundarySampler::profile(const Vec2& base, const Vec2& outward, double first, double last, double step,
+                                     int rays, double spread) const {
   EdgeProfile p;
   p.first = first;
   p.step = step;
@@ -38,8 +41,10 @@ EdgeProfile BoundarySampler::profile(const Vec2& base, const Vec2& outward, doub
   // Over a centimetre the photo's map is quadratic to a thousandth of a pixel: three projections a ray instead of one a sample.
   const double middle = 0.5 * (first + last), half = 0.5 * (last - first);
   for (int r = 0; r < rays; ++r) {
-    const Vec2 shift = rays > 1 ? Vec2(along * (spread * (static_cast<double>(r) / (rays - 1) - 0.5))) : Vec2(Vec2::Zero());
-    const Vec2 a = view_.photo_from_table(base + shift + first * outward, height_), b = view_.photo_from_table(base + shift + middle * outward, height_),
+    const Vec2 shift =
+        rays > 1 ? Vec2(along * (spread * (static_cast<double>(r) / (rays - 1) - 0.5))) : Vec2(Vec2::Zero());
+    const Vec2 a = view_.photo_from_table(base + shift + first * outward, height_),
+               b = view_.photo_from_table(base + shift + middle * outward, height_),
                c = view_.photo_from_table(base + shift + last * outward, height_);
     const Vec2 slope = (c - a) / (2 * half), bend = (a - 2 * b + c) / (2 * half * half);
     for (std::size_t i = 0; i < count; ++i) {
@@ -60,7 +65,8 @@ void BoundarySampler::cover(const Polyline& card) {
 }
 
 void BoundarySampler::mark_covered(EdgeProfile& profile, const Vec2& base, const Vec2& outward) const {
-  const double reach = std::max(std::abs(profile.first), std::abs(profile.at(profile.linear.size() - 1))) + 3 * thickness_;
+  const double reach =
+      std::max(std::abs(profile.first), std::abs(profile.at(profile.linear.size() - 1))) + 3 * thickness_;
   for (const Card& card : cards_) {
     if ((base - card.middle).norm() > card.radius + reach) continue;
     for (std::size_t i = 0; i < profile.linear.size(); ++i) {
@@ -74,7 +80,8 @@ void BoundarySampler::mark_covered(EdgeProfile& profile, const Vec2& base, const
 }
 
 double BoundarySampler::mm_per_px(const Vec2& at, const Vec2& direction) const {
-  const double px = (view_.photo_from_table(at + direction, height_) - view_.photo_from_table(at - direction, height_)).norm();
+  const double px =
+      (view_.photo_from_table(at + direction, height_) - view_.photo_from_table(at - direction, height_)).norm();
   return 2 / std::max(px, 1e-6);
 }
 

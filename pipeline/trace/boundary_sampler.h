@@ -19,7 +19,8 @@ class BoundarySampler {
   void cover(const Polyline& card);
 
   /// Mean of `rays` parallel rays spread over `spread` mm along the boundary. Points outside the photo repeat its edge.
-  EdgeProfile profile(const Vec2& base, const Vec2& outward, double first, double last, double step, int rays, double spread) const;
+  EdgeProfile profile(const Vec2& base, const Vec2& outward, double first, double last, double step, int rays,
+                      double spread) const;
 
   /// mm per px of the picture along a direction at a table point.
   double mm_per_px(const Vec2& at, const Vec2& direction) const;

@@ -8,12 +8,12 @@
 namespace chalkfold {
 namespace {
 
-constexpr double run_tolerance = 3;           // mm from the chord: a line drawn by hand bows
+constexpr double run_tolerance = 3;                 // mm from the chord: a line drawn by hand bows
 constexpr double piece_off = 3, piece_turn = 0.08;  // mm and rad by which pieces of one line may disagree
-constexpr double grain_of_hand = 25;          // mm along the line, over which a hand's wander is one and the same
-constexpr double reflection_step = 4;         // mm between the points compared
+constexpr double grain_of_hand = 25;                // mm along the line, over which a hand's wander is one and the same
+constexpr double reflection_step = 4;               // mm between the points compared
 constexpr int reflection_rounds = 25;
-constexpr double least_wander = 0.12;         // mm: chalk is no finer than that
+constexpr double least_wander = 0.12;  // mm: chalk is no finer than that
 
 Vec2 mirrored_in(const Vec2& p, const Vec2& middle, const Vec2& direction) {
   const Vec2 d = p - middle;
@@ -58,7 +58,8 @@ struct Candidate {
 };
 
 /// A stroke with all others that carry its line on.
-std::optional<Candidate> candidate_from(std::size_t seed, const std::vector<Stroke>& strokes, const std::vector<bool>& used) {
+std::optional<Candidate> candidate_from(std::size_t seed, const std::vector<Stroke>& strokes,
+                                        const std::vector<bool>& used) {
   Polyline points = longest_straight_run(strokes[seed].points, run_tolerance);
   if (points.size() < 3) return std::nullopt;
   Candidate c{fit_line(points), {seed}, length(points, false)};
@@ -125,20 +126,24 @@ ReflectionAxis best_reflection(const OutlineRuler& outline, const Vec2& middle, 
   return {at, along, reflection_rms(outline, at, along)};
 }
 
-CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const OutlineRuler& fine, const std::vector<bool>& used,
-                                  const CentreLineOptions& options) {
+CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const OutlineRuler& fine,
+                                  const std::vector<bool>& used, const CentreLineOptions& options) {
   CentreLineResult result;
   // Three millimetres between points: a mirror image is compared over the whole outline, and nearest places are sought thousands of times.
   constexpr double spacing = 3;
-  const OutlineRuler outline(resample_closed(fine.points(), std::max<std::size_t>(24, static_cast<std::size_t>(fine.length() / spacing))));
+  const OutlineRuler outline(
+      resample_closed(fine.points(), std::max<std::size_t>(24, static_cast<std::size_t>(fine.length() / spacing))));
   const double area = signed_area(outline.points());
   double best = 1e300;
   for (std::size_t seed = 0; seed < strokes.size(); ++seed) {
     if (used[seed] || strokes[seed].length < options.least_length / 2) continue;
     const auto c = candidate_from(seed, strokes, used);
     if (!c || c->line.rms > options.most_bow) continue;
-    const double along = extent_along(outline.points(), c->line.direction), across = extent_along(outline.points(), Vec2(-c->line.direction.y(), c->line.direction.x()));
-    if (c->line.length() < std::max(options.least_length, options.least_share * along) || c->drawn < c->line.length() / 2) continue;
+    const double along = extent_along(outline.points(), c->line.direction),
+                 across = extent_along(outline.points(), Vec2(-c->line.direction.y(), c->line.direction.x()));
+    if (c->line.length() < std::max(options.least_length, options.least_share * along) ||
+        c->drawn < c->line.length() / 2)
+      continue;
     const double left = area_left_of(outline.points(), c->line.middle, c->line.direction);
     if (std::abs(2 * left - area) > options.most_unequal * area) continue;
     const double rms = reflection_rms(outline, c->line.middle, c->line.direction);
@@ -149,7 +154,9 @@ CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const Outl
     result.reflection = best_reflection(outline, c->line.middle, c->line.direction);
     result.off_angle = std::acos(std::min(1.0, std::abs(result.reflection.direction.dot(c->line.direction))));
     const Vec2 centre = centroid(outline.points()), normal(-c->line.direction.y(), c->line.direction.x());
-    const Vec2 at_centre = result.reflection.middle + (centre - result.reflection.middle).dot(result.reflection.direction) * result.reflection.direction;
+    const Vec2 at_centre =
+        result.reflection.middle +
+        (centre - result.reflection.middle).dot(result.reflection.direction) * result.reflection.direction;
     result.off = std::abs((at_centre - c->line.middle).dot(normal));
   }
   return result;

@@ -13,8 +13,8 @@ namespace chalkfold {
 /// A straight line about which an outline is most nearly its own mirror image.
 struct ReflectionAxis {
   Vec2 middle = Vec2::Zero();
-  Vec2 direction = Vec2::UnitY();   ///< unit
-  double rms = 0;                   ///< mm, of the mirrored outline's distance from the outline
+  Vec2 direction = Vec2::UnitY();  ///< unit
+  double rms = 0;                  ///< mm, of the mirrored outline's distance from the outline
 };
 
 /// The best reflection near a given line: least squares over offset and angle (Gauss-Newton on point-to-line distances, nearest points
@@ -42,7 +42,7 @@ double centre_agrees_offset(double extent_across);    ///< mm
 
 /// The long straight stroke that halves the panel, in one piece or several, full length or part of it. Strokes with an arrow head
 /// are not to be among those offered (set used[i]).
-CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const OutlineRuler& outline, const std::vector<bool>& used,
-                                  const CentreLineOptions& options = {});
+CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const OutlineRuler& outline,
+                                  const std::vector<bool>& used, const CentreLineOptions& options = {});
 
 }  // namespace chalkfold

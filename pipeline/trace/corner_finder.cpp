@@ -44,19 +44,24 @@ Line carried_on(const Polyline& closed, int first, int last, int to) {
   }
   const Vec3 q = normal.ldlt().solve(right);
   const double u = line.direction.dot(at(to) - line.point);
-  return {line.point + u * line.direction + (q[0] + q[1] * u + q[2] * u * u) * across, (line.direction + (q[1] + 2 * q[2] * u) * across).normalized()};
+  return {line.point + u * line.direction + (q[0] + q[1] * u + q[2] * u * u) * across,
+          (line.direction + (q[1] + 2 * q[2] * u) * across).normalized()};
 }
 
 }  // namespace
 
 std::vector<BoundaryCorner> find_corners(const Polyline& closed, double spacing, double arm, double least_turn) {
   const int n = static_cast<int>(closed.size());
-  const int reach = std::max(3, static_cast<int>(std::lround(arm / spacing))), gap = std::max(1, static_cast<int>(std::lround(1.0 / spacing)));
-  const int wide_gap = std::max(2, static_cast<int>(std::lround(2.5 / spacing))), wide_reach = static_cast<int>(std::lround(1.5 * reach));
+  const int reach = std::max(3, static_cast<int>(std::lround(arm / spacing))),
+            gap = std::max(1, static_cast<int>(std::lround(1.0 / spacing)));
+  const int wide_gap = std::max(2, static_cast<int>(std::lround(2.5 / spacing))),
+            wide_reach = static_cast<int>(std::lround(1.5 * reach));
   std::vector<BoundaryCorner> corners;
   if (n < 5 * reach) return corners;
   std::vector<double> turn(static_cast<std::size_t>(n));
-  for (int i = 0; i < n; ++i) turn[static_cast<std::size_t>(i)] = std::abs(turn_between(fit_line(closed, i - gap - reach, i - gap).direction, fit_line(closed, i + gap, i + gap + reach).direction));
+  for (int i = 0; i < n; ++i)
+    turn[static_cast<std::size_t>(i)] = std::abs(turn_between(fit_line(closed, i - gap - reach, i - gap).direction,
+                                                              fit_line(closed, i + gap, i + gap + reach).direction));
   for (int i = 0; i < n; ++i) {
     const double here = turn[static_cast<std::size_t>(i)];
     if (here < least_turn) continue;
@@ -66,7 +71,8 @@ std::vector<BoundaryCorner> find_corners(const Polyline& closed, double spacing,
       top = d == 0 || other < here || (other == here && d > 0);
     }
     if (!top) continue;
-    const Line a = carried_on(closed, i - wide_gap - wide_reach, i - wide_gap, i), b = carried_on(closed, i + wide_gap, i + wide_gap + wide_reach, i);
+    const Line a = carried_on(closed, i - wide_gap - wide_reach, i - wide_gap, i),
+               b = carried_on(closed, i + wide_gap, i + wide_gap + wide_reach, i);
     const double carried = turn_between(a.direction, b.direction);
     if (std::abs(carried) < 2.0 / 3.0 * least_turn) continue;
     Mat2 m;

@@ -9,11 +9,11 @@ namespace chalkfold {
 
 /// A sharp corner of a closed boundary sampled at even steps.
 struct BoundaryCorner {
-  double at = 0;      ///< index along the boundary, fractional
-  Vec2 point;         ///< where the two sides meet, carried on
-  Vec2 before, after; ///< unit directions of the two sides at the corner, along the way
-  double turn = 0;    ///< rad, from before to after
-  double cut = 0;     ///< mm, from the point to the boundary as given
+  double at = 0;       ///< index along the boundary, fractional
+  Vec2 point;          ///< where the two sides meet, carried on
+  Vec2 before, after;  ///< unit directions of the two sides at the corner, along the way
+  double turn = 0;     ///< rad, from before to after
+  double cut = 0;      ///< mm, from the point to the boundary as given
 };
 
 /// Finds corners: local maxima of the turn between straight fits to the `arm` mm before and after, of at least `least_turn` (rad), where

@@ -8,10 +8,10 @@
 namespace chalkfold {
 namespace {
 
-constexpr double beside_px = 1.6;      // crest points so near a chain are the same line, seen twice
-constexpr double drift = 0.30;         // px sideways per px ahead at which a line may run on
-constexpr double drift_least_px = 0.9; // px sideways, however near: crest points sit on a pixel grid
-constexpr double memory = 0.7;         // of the direction so far, against the next step's
+constexpr double beside_px = 1.6;       // crest points so near a chain are the same line, seen twice
+constexpr double drift = 0.30;          // px sideways per px ahead at which a line may run on
+constexpr double drift_least_px = 0.9;  // px sideways, however near: crest points sit on a pixel grid
+constexpr double memory = 0.7;          // of the direction so far, against the next step's
 
 /// One walk over the crest points of a field.
 class Walker {
@@ -108,10 +108,12 @@ double run(const CrestChain& chain) {
 
 }  // namespace
 
-std::vector<CrestChain> chain_crests(const std::vector<CrestPoint>& points, const cv::Size& size, const CrestChainOptions& options) {
+std::vector<CrestChain> chain_crests(const std::vector<CrestPoint>& points, const cv::Size& size,
+                                     const CrestChainOptions& options) {
   std::vector<std::size_t> order(points.size());
   std::iota(order.begin(), order.end(), std::size_t{0});
-  std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return points[a].strength > points[b].strength; });
+  std::stable_sort(order.begin(), order.end(),
+                   [&](std::size_t a, std::size_t b) { return points[a].strength > points[b].strength; });
   Walker walker(points, size, options);
   std::vector<CrestChain> chains;
   for (const std::size_t seed : order) {

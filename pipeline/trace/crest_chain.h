@@ -8,10 +8,10 @@
 namespace chalkfold {
 
 struct CrestChainOptions {
-  double seed = 1;          ///< strength from which a chain may start; weaker crest points only carry one on
-  double gap_px = 6;        ///< a break in the line that is bridged
-  double least_px = 8;      ///< shortest chain kept, from end to end along it
-  double most_turn = 0.6;   ///< rad, from one crest point to the next
+  double seed = 1;         ///< strength from which a chain may start; weaker crest points only carry one on
+  double gap_px = 6;       ///< a break in the line that is bridged
+  double least_px = 8;     ///< shortest chain kept, from end to end along it
+  double most_turn = 0.6;  ///< rad, from one crest point to the next
 };
 
 /// Crest points in order along one line.
@@ -19,6 +19,7 @@ using CrestChain = std::vector<CrestPoint>;
 
 /// Follows crest points into lines, from the strongest on, both ways, over short breaks, never twice over the same point.
 /// `size` is that of the field. The order of the result is that of the seeds' strength (ties by place), so it is always the same.
-std::vector<CrestChain> chain_crests(const std::vector<CrestPoint>& points, const cv::Size& size, const CrestChainOptions& options);
+std::vector<CrestChain> chain_crests(const std::vector<CrestPoint>& points, const cv::Size& size,
+                                     const CrestChainOptions& options);
 
 }  // namespace chalkfold

@@ -11,25 +11,25 @@
 namespace chalkfold {
 namespace {
 
-constexpr double smoothing = 0.45;       // mm
-constexpr double skirts = 4;              // mm over both sides, in which blur carries a hole far above the material
+constexpr double smoothing = 0.45;  // mm
+constexpr double skirts = 4;        // mm over both sides, in which blur carries a hole far above the material
 constexpr double ring_from = 0.9, ring_to = 1.8;  // mm beyond the hole's side
-constexpr double ring_share = 0.35;      // of the hole's own departure: less is bare
-constexpr double beside_row = 2.0;       // mm from a needle row
-constexpr double row_goes_on = 34;       // mm beyond its end: as much as may be worn away within it
-constexpr double needle_torn = 2.4;      // mm: a needle's hole is no wider
-constexpr double near_mates = 15;        // mm: two of the widest needle pitches
-constexpr int most_mates = 1;            // a pair of awl holes is drawn together, three small ones in a row are a seam's
-constexpr std::size_t row_end = 5;       // holes that give its direction there
-constexpr double beside_stroke = 5.0;    // mm from a stroke's middle, beyond half its width: crumbs of its chalk
-constexpr double usual_share = 0.96;     // of the surface; strokes take up the rest
+constexpr double ring_share = 0.35;               // of the hole's own departure: less is bare
+constexpr double beside_row = 2.0;                // mm from a needle row
+constexpr double row_goes_on = 34;                // mm beyond its end: as much as may be worn away within it
+constexpr double needle_torn = 2.4;               // mm: a needle's hole is no wider
+constexpr double near_mates = 15;                 // mm: two of the widest needle pitches
+constexpr int most_mates = 1;          // a pair of awl holes is drawn together, three small ones in a row are a seam's
+constexpr std::size_t row_end = 5;     // holes that give its direction there
+constexpr double beside_stroke = 5.0;  // mm from a stroke's middle, beyond half its width: crumbs of its chalk
+constexpr double usual_share = 0.96;   // of the surface; strokes take up the rest
 constexpr double over_usual = 1.7, over_bare = 1.2;  // of that departure: a hole, bare material
-constexpr double least_bare_norm = 3.5;  // standard deviations
-constexpr double least_step = 40;        // of 255, over the three channels together: less may be a speck of dust
+constexpr double least_bare_norm = 3.5;              // standard deviations
+constexpr double least_step = 40;  // of 255, over the three channels together: less may be a speck of dust
 constexpr double small = 2.2, small_weight = 1.5;  // mm; a hole smaller than that must stand out that much more
-constexpr double brightest = 1.2;        // of the table's own brightness, that a hole can have
-constexpr double same_hue = 0.965;       // cosine between the colours of hole and table, when the hole is not simply dark
-constexpr double dark = 0.3;             // of the table's brightness: in deep shadow colour says nothing
+constexpr double brightest = 1.2;                  // of the table's own brightness, that a hole can have
+constexpr double same_hue = 0.965;  // cosine between the colours of hole and table, when the hole is not simply dark
+constexpr double dark = 0.3;        // of the table's brightness: in deep shadow colour says nothing
 
 cv::Vec3d table_colour(const PanelPicture& picture) {
   // What lies outside the panel in its picture; a robust middle, since sheets may show too.
@@ -58,7 +58,8 @@ double usual_departure(const PanelPicture& picture, const cv::Mat& smooth) {
   std::vector<float> norms;
   for (int y = 0; y < smooth.rows; y += 3) {
     for (int x = 0; x < smooth.cols; x += 3) {
-      if (picture.inside.at<unsigned char>(y, x)) norms.push_back(static_cast<float>(cv::norm(smooth.at<cv::Vec3f>(y, x))));
+      if (picture.inside.at<unsigned char>(y, x))
+        norms.push_back(static_cast<float>(cv::norm(smooth.at<cv::Vec3f>(y, x))));
     }
   }
   if (norms.empty()) return 0;
@@ -76,7 +77,8 @@ bool may_be_table(const cv::Vec3d& colour, const cv::Vec3d& table) {
 /// Median colour of the frame of a box grown by a few pixels.
 cv::Vec3d around(const PanelPicture& picture, const cv::Rect& box) {
   constexpr int grow = 3;
-  const cv::Rect outer = cv::Rect(box.x - grow, box.y - grow, box.width + 2 * grow, box.height + 2 * grow) & cv::Rect({0, 0}, picture.bgr.size());
+  const cv::Rect outer = cv::Rect(box.x - grow, box.y - grow, box.width + 2 * grow, box.height + 2 * grow) &
+                         cv::Rect({0, 0}, picture.bgr.size());
   std::array<std::vector<unsigned char>, 3> values;
   for (int y = outer.y; y < outer.br().y; ++y) {
     for (int x = outer.x; x < outer.br().x; ++x) {
@@ -100,7 +102,8 @@ bool is_of_row(const DrillHole& hole, const NeedleRow& row) {
   const std::size_t n = row.points.size(), reach = std::min<std::size_t>(n - 1, row_end);
   for (const bool first : {true, false}) {
     const Vec2 end = first ? row.points.front() : row.points.back();
-    const Vec2 out = (end - (first ? row.points[reach] : row.points[n - 1 - reach])).normalized(), off = hole.centre - end;
+    const Vec2 out = (end - (first ? row.points[reach] : row.points[n - 1 - reach])).normalized(),
+               off = hole.centre - end;
     const double ahead = off.dot(out);
     if (ahead > 0 && ahead < row_goes_on && std::abs(out.x() * off.y() - out.y() * off.x()) < beside_row) return true;
   }
@@ -120,8 +123,9 @@ std::vector<DrillHole> without_seams(const std::vector<DrillHole>& holes) {
 }
 
 /// One island of the thresholded picture, measured.
-std::optional<DrillHole> as_hole(const PanelPicture& picture, const cv::Mat& smooth, const cv::Mat& labels, int label, const cv::Rect& box, const cv::Vec3d& table,
-                                 double bare_norm, double least_height, const DrillHoleOptions& options) {
+std::optional<DrillHole> as_hole(const PanelPicture& picture, const cv::Mat& smooth, const cv::Mat& labels, int label,
+                                 const cv::Rect& box, const cv::Vec3d& table, double bare_norm, double least_height,
+                                 const DrillHoleOptions& options) {
   const double mm = picture.raster.mm_per_px;
   cv::Vec3f mean;
   int n = 0;
@@ -136,7 +140,8 @@ std::optional<DrillHole> as_hole(const PanelPicture& picture, const cv::Mat& smo
   const double norm = cv::norm(mean);
   // Departure along the hole's own direction over a patch around it: the core gives its height, the half of that its area.
   const int reach = static_cast<int>(std::ceil((options.most_diameter / 2 + ring_to) / mm)) + 1;
-  const cv::Rect patch = cv::Rect(box.x - reach, box.y - reach, box.width + 2 * reach, box.height + 2 * reach) & cv::Rect({0, 0}, smooth.size());
+  const cv::Rect patch = cv::Rect(box.x - reach, box.y - reach, box.width + 2 * reach, box.height + 2 * reach) &
+                         cv::Rect({0, 0}, smooth.size());
   const auto value = [&](int x, int y) { return smooth.at<cv::Vec3f>(y, x).dot(mean) / norm; };
   double height = 0;
   cv::Vec3d core;
@@ -147,7 +152,8 @@ std::optional<DrillHole> as_hole(const PanelPicture& picture, const cv::Mat& smo
       core = cv::Vec3d(picture.bgr.at<cv::Vec3b>(y, x));
     }
   }
-  if (height < least_height || !may_be_table(core, table) || cv::norm(core - around(picture, box)) < least_step) return std::nullopt;
+  if (height < least_height || !may_be_table(core, table) || cv::norm(core - around(picture, box)) < least_step)
+    return std::nullopt;
   double area = 0, sx = 0, sy = 0, sxx = 0, sxy = 0, syy = 0;
   for (int y = box.y - 1; y <= box.br().y; ++y) {
     for (int x = box.x - 1; x <= box.br().x; ++x) {
@@ -166,7 +172,8 @@ std::optional<DrillHole> as_hole(const PanelPicture& picture, const cv::Mat& smo
   hole.diameter = 2 * std::sqrt(area / M_PI) * mm;
   if (hole.diameter < options.least_diameter || hole.diameter > options.most_diameter) return std::nullopt;
   if (hole.diameter < small && height < small_weight * least_height) return std::nullopt;
-  const double cxx = sxx / area - centre.x() * centre.x(), cxy = sxy / area - centre.x() * centre.y(), cyy = syy / area - centre.y() * centre.y();
+  const double cxx = sxx / area - centre.x() * centre.x(), cxy = sxy / area - centre.x() * centre.y(),
+               cyy = syy / area - centre.y() * centre.y();
   const double root = std::sqrt(0.25 * (cxx - cyy) * (cxx - cyy) + cxy * cxy), half = 0.5 * (cxx + cyy);
   if (std::sqrt((half + root) / std::max(1e-9, half - root)) > options.most_elongation) return std::nullopt;
   int bare = 0, ring = 0;
@@ -175,7 +182,8 @@ std::optional<DrillHole> as_hole(const PanelPicture& picture, const cv::Mat& smo
       const double off = ((Vec2(x, y) - centre).norm()) * mm - hole.diameter / 2;
       if (off < ring_from || off > ring_to) continue;
       ++ring;
-      bare += cv::norm(smooth.at<cv::Vec3f>(y, x)) < std::max(ring_share * norm, bare_norm) && picture.inside.at<unsigned char>(y, x);
+      bare += cv::norm(smooth.at<cv::Vec3f>(y, x)) < std::max(ring_share * norm, bare_norm) &&
+              picture.inside.at<unsigned char>(y, x);
     }
   }
   if (ring == 0 || bare < options.least_bare * ring) return std::nullopt;
@@ -187,8 +195,8 @@ std::optional<DrillHole> as_hole(const PanelPicture& picture, const cv::Mat& smo
 
 }  // namespace
 
-std::vector<DrillHole> find_drill_holes(const PanelPicture& picture, const std::vector<Stroke>& strokes, const std::vector<NeedleRow>& rows,
-                                        const DrillHoleOptions& options) {
+std::vector<DrillHole> find_drill_holes(const PanelPicture& picture, const std::vector<Stroke>& strokes,
+                                        const std::vector<NeedleRow>& rows, const DrillHoleOptions& options) {
   const double mm = picture.raster.mm_per_px;
   cv::Mat smooth, far(picture.bgr.size(), CV_8UC1);
   cv::GaussianBlur(picture.departure, smooth, {}, smoothing / mm);
@@ -201,23 +209,30 @@ std::vector<DrillHole> find_drill_holes(const PanelPicture& picture, const std::
   cv::Mat labels, stats, centroids;
   const int count = cv::connectedComponentsWithStats(far, labels, stats, centroids, 8, CV_32S);
   const cv::Vec3d table = table_colour(picture);
-  const double usual = usual_departure(picture, smooth), bare_norm = std::max(least_bare_norm, over_bare * usual), least_height = std::max(options.least_contrast, over_usual * usual);
-  const int widest = static_cast<int>(std::ceil((options.most_diameter + skirts) / mm)), narrowest = std::max(1, static_cast<int>(0.5 * options.least_diameter / mm));
+  const double usual = usual_departure(picture, smooth), bare_norm = std::max(least_bare_norm, over_bare * usual),
+               least_height = std::max(options.least_contrast, over_usual * usual);
+  const int widest = static_cast<int>(std::ceil((options.most_diameter + skirts) / mm)),
+            narrowest = std::max(1, static_cast<int>(0.5 * options.least_diameter / mm));
   std::vector<DrillHole> holes;
   for (int label = 1; label < count; ++label) {
-    const cv::Rect box(stats.at<int>(label, cv::CC_STAT_LEFT), stats.at<int>(label, cv::CC_STAT_TOP), stats.at<int>(label, cv::CC_STAT_WIDTH), stats.at<int>(label, cv::CC_STAT_HEIGHT));
+    const cv::Rect box(stats.at<int>(label, cv::CC_STAT_LEFT), stats.at<int>(label, cv::CC_STAT_TOP),
+                       stats.at<int>(label, cv::CC_STAT_WIDTH), stats.at<int>(label, cv::CC_STAT_HEIGHT));
     if (std::max(box.width, box.height) > widest || std::min(box.width, box.height) < narrowest) continue;
     const auto hole = as_hole(picture, smooth, labels, label, box, table, bare_norm, least_height, options);
     if (!hole) continue;
     const bool in_row = std::any_of(rows.begin(), rows.end(), [&](const NeedleRow& r) { return is_of_row(*hole, r); });
     const bool in_stroke = std::any_of(strokes.begin(), strokes.end(), [&](const Stroke& s) {
-      const bool is_the_hole = std::all_of(s.points.begin(), s.points.end(), [&](const Vec2& p) { return (p - hole->centre).norm() < hole->diameter / 2 + 5; });
+      const bool is_the_hole = std::all_of(s.points.begin(), s.points.end(), [&](const Vec2& p) {
+        return (p - hole->centre).norm() < hole->diameter / 2 + 5;
+      });
       return !is_the_hole && distance_to(s.points, hole->centre, false) < s.width / 2 + beside_stroke;
     });
     if (!in_row && !in_stroke) holes.push_back(*hole);
   }
   holes = without_seams(holes);
-  std::sort(holes.begin(), holes.end(), [](const DrillHole& a, const DrillHole& b) { return std::tie(a.centre.x(), a.centre.y()) < std::tie(b.centre.x(), b.centre.y()); });
+  std::sort(holes.begin(), holes.end(), [](const DrillHole& a, const DrillHole& b) {
+    return std::tie(a.centre.x(), a.centre.y()) < std::tie(b.centre.x(), b.centre.y());
+  });
   return holes;
 }
 

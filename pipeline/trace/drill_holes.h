@@ -11,14 +11,14 @@ namespace chalkfold {
 
 struct DrillHoleOptions {
   double least_diameter = 1.5, most_diameter = 6.8;  ///< mm; wider openings are cut-outs
-  double least_contrast = 7;       ///< standard deviations of the material
-  double most_elongation = 1.45;   ///< longer over shorter axis
-  double least_bare = 0.9;         ///< share of a ring around it that shows bare material
+  double least_contrast = 7;                         ///< standard deviations of the material
+  double most_elongation = 1.45;                     ///< longer over shorter axis
+  double least_bare = 0.9;                           ///< share of a ring around it that shows bare material
 };
 
 /// Round openings of a drill or awl: small islands that depart far from the material, round, alone, and of the table's colour or darker. Glyphs
 /// and chalk dust are neither round nor alone; needle holes are told by their rows and their size.
-std::vector<DrillHole> find_drill_holes(const PanelPicture& picture, const std::vector<Stroke>& strokes, const std::vector<NeedleRow>& rows,
-                                        const DrillHoleOptions& options = {});
+std::vector<DrillHole> find_drill_holes(const PanelPicture& picture, const std::vector<Stroke>& strokes,
+                                        const std::vector<NeedleRow>& rows, const DrillHoleOptions& options = {});
 
 }  // namespace chalkfold

@@ -14,7 +14,8 @@ namespace {
 class NormalTable {
  public:
   NormalTable() {
-    for (std::size_t i = 0; i < values_.size(); ++i) values_[i] = 0.5 * std::erfc(-(static_cast<double>(i) / per_unit - reach) / std::sqrt(2.0));
+    for (std::size_t i = 0; i < values_.size(); ++i)
+      values_[i] = 0.5 * std::erfc(-(static_cast<double>(i) / per_unit - reach) / std::sqrt(2.0));
   }
   double operator()(double x) const {
     const double t = (x + reach) * per_unit;
@@ -107,13 +108,14 @@ ColourSums sum_colours(const EdgeProfile& profile, const EdgeModel& model, doubl
 struct Solved {
   double cost = 1e9;
   Eigen::Matrix3d colours = Eigen::Matrix3d::Zero();  ///< rows panel, table, wall; columns channels
-  double middle_weight = 0;  ///< mean weight of the samples
+  double middle_weight = 0;                           ///< mean weight of the samples
 };
 
 /// Colours by weighted linear least squares at a given edge. The wall is pulled towards its learnt colour, or towards the panel's: where it is a sliver
 /// the picture cannot tell.
 Solved solve_colours(const EdgeProfile& profile, const EdgeModel& model, double edge) {
-  constexpr double learnt_pull = 3;  // times what the profile itself says: light changes the wall's colour a little from place to place
+  constexpr double learnt_pull =
+      3;  // times what the profile itself says: light changes the wall's colour a little from place to place
   ColourSums sums = sum_colours(profile, model, edge);
   Mat3& normal = sums.normal;
   if (model.wall_colour && wall_counts(model)) {
@@ -134,7 +136,8 @@ Solved solve_colours(const EdgeProfile& profile, const EdgeModel& model, double 
   Solved out;
   out.middle_weight = sums.middle_weight;
   out.colours = normal.ldlt().solve(sums.right);
-  out.cost = std::max(0.0, sums.square - (sums.right.array() * out.colours.array()).sum()) / std::max<double>(1, 3.0 * static_cast<double>(profile.linear.size()));
+  out.cost = std::max(0.0, sums.square - (sums.right.array() * out.colours.array()).sum()) /
+             std::max<double>(1, 3.0 * static_cast<double>(profile.linear.size()));
   return out;
 }
 
@@ -150,7 +153,8 @@ double coarse_step(const EdgeModel& model) { return std::clamp(model.blur, 0.12,
 std::vector<double> scan(const EdgeProfile& profile, const EdgeModel& model, double from, double to) {
   std::vector<double> costs;
   const double step = coarse_step(model);
-  for (int i = 0; i <= static_cast<int>(std::ceil((to - from) / step)); ++i) costs.push_back(solve_colours(profile, model, from + i * step).cost);
+  for (int i = 0; i <= static_cast<int>(std::ceil((to - from) / step)); ++i)
+    costs.push_back(solve_colours(profile, model, from + i * step).cost);
   return costs;
 }
 
@@ -164,7 +168,8 @@ EdgeColours edge_colours(const EdgeProfile& profile, const EdgeModel& model, dou
   if (!wall_counts(model) || det < 1e-9 * sums.normal(0, 0) * sums.normal(1, 1)) return out;
   // Panel and table eliminated from the wall's row.
   const double a = sums.normal(0, 2), b = sums.normal(1, 2);
-  const double to_panel = (a * sums.normal(1, 1) - b * sums.normal(0, 1)) / det, to_table = (b * sums.normal(0, 0) - a * sums.normal(0, 1)) / det;
+  const double to_panel = (a * sums.normal(1, 1) - b * sums.normal(0, 1)) / det,
+               to_table = (b * sums.normal(0, 0) - a * sums.normal(0, 1)) / det;
   out.wall_weight = std::max(0.0, sums.normal(2, 2) - to_panel * a - to_table * b);
   out.wall_sum = (sums.right.row(2) - to_panel * sums.right.row(0) - to_table * sums.right.row(1)).transpose();
   return out;

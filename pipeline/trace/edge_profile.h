@@ -14,29 +14,33 @@ namespace chalkfold {
 struct EdgeProfile {
   double first = 0, step = 0.2;
   std::vector<Eigen::Vector3f> linear;
-  std::vector<bool> covered;      ///< samples that lie on a sheet's or a tag's paper; empty when none does
-  std::vector<float> weight;  ///< of each sample: the squared slope of the tone curve there (tone_weights), empty before it is known
+  std::vector<bool> covered;  ///< samples that lie on a sheet's or a tag's paper; empty when none does
+  std::vector<float>
+      weight;  ///< of each sample: the squared slope of the tone curve there (tone_weights), empty before it is known
   double at(std::size_t i) const { return first + step * static_cast<double>(i); }
 };
 
 /// How the table beside a panel is lit: one soft lamp and light from all round.
 struct TableLight {
-  Vec2 slant = Vec2::Zero();  ///< table frame: shift of a shadow per mm of height, pointing away from the lamp (cotangent of its elevation)
-  double spread = 0.5;        ///< standard deviation of that shift over the lamp's face, per mm of height
-  double lamp = 0;            ///< share of the lamp in the light on the open table, 0..1; 0 turns the contact shadow off
+  Vec2 slant = Vec2::
+      Zero();  ///< table frame: shift of a shadow per mm of height, pointing away from the lamp (cotangent of its elevation)
+  double spread = 0.5;  ///< standard deviation of that shift over the lamp's face, per mm of height
+  double lamp = 0;      ///< share of the lamp in the light on the open table, 0..1; 0 turns the contact shadow off
 };
 
 /// What is known about an edge before its profile is fitted. Table at distance u beyond the wall's foot has lost, of its light, lamp * Phi((shift - u) / width)
 /// to the panel's cast shadow and (1 - lamp) / 2 * (1 - u / sqrt(u^2 + h^2)) to the wall standing in the sky's way (a step of height h under an even sky):
 /// all channels alike, which is what tells shadow from panel.
 struct EdgeModel {
-  double blur = 0.3;       ///< mm, Gaussian sigma of the picture along this normal
-  double wall = 0;         ///< mm, how far the side wall's foot lies outside the upper edge as seen from the camera; negative when hidden behind it
-  double thickness = 1;    ///< mm, h
-  double shadow_shift = 0; ///< mm, along the normal
+  double blur = 0.3;  ///< mm, Gaussian sigma of the picture along this normal
+  double wall =
+      0;  ///< mm, how far the side wall's foot lies outside the upper edge as seen from the camera; negative when hidden behind it
+  double thickness = 1;       ///< mm, h
+  double shadow_shift = 0;    ///< mm, along the normal
   double shadow_width = 0.5;  ///< mm
-  double lamp = 0;         ///< 0..1; 0 for no contact shadow at all
-  std::optional<Vec3> wall_colour;  ///< in the profile's units, when it has been learnt (learn_walls); else the wall is thought to be like the panel
+  double lamp = 0;            ///< 0..1; 0 for no contact shadow at all
+  std::optional<Vec3>
+      wall_colour;  ///< in the profile's units, when it has been learnt (learn_walls); else the wall is thought to be like the panel
 };
 
 /// Sets the model's shadow for an edge that faces along `outward` (unit) in a light.
@@ -44,10 +48,11 @@ void set_shadow(EdgeModel& model, const TableLight& light, const Vec2& outward);
 
 struct EdgeFit {
   bool ok = false;
-  double edge = 0;       ///< mm along the normal: the upper face's limit
-  double sigma = 0;      ///< mm, from the residual
-  double cost = 0;       ///< weighted mean squared residual
-  double contrast = 0;   ///< weighted step between the panel and what adjoins it, in the profile's units (noise sigmas once whitened)
+  double edge = 0;   ///< mm along the normal: the upper face's limit
+  double sigma = 0;  ///< mm, from the residual
+  double cost = 0;   ///< weighted mean squared residual
+  double contrast =
+      0;  ///< weighted step between the panel and what adjoins it, in the profile's units (noise sigmas once whitened)
 };
 
 /// Sets the weights from the brightness of a profile still in linear light: noise is even in coded values, not in light. Paper gets none.

@@ -12,9 +12,9 @@ namespace chalkfold {
 namespace {
 
 constexpr int robust_rounds = 5;
-constexpr double least_spread = 0.08;   // mm: below, nothing is an outlier
-constexpr double tukey = 4.0;           // spreads beyond which a point has no weight
-constexpr int map_step = 8;             // px between exact projections
+constexpr double least_spread = 0.08;  // mm: below, nothing is an outlier
+constexpr double tukey = 4.0;          // spreads beyond which a point has no weight
+constexpr int map_step = 8;            // px between exact projections
 
 /// A point of the base and its direction of travel.
 struct Smooth {
@@ -34,7 +34,8 @@ Smooth local_quadratic(const Polyline& samples, std::size_t first, std::size_t l
     for (std::size_t k = first; k <= last; ++k) {
       const double x = (samples[k] - origin).dot(u), y = (samples[k] - origin).dot(v), t = x / half;
       const double residual = (y - q.dot(Vec3(1, x, x * x))) / (tukey * spread);
-      const double distance = std::max(0.0, 1 - t * t / 5), robust = std::abs(residual) < 1 ? (1 - residual * residual) * (1 - residual * residual) : 0;
+      const double distance = std::max(0.0, 1 - t * t / 5),
+                   robust = std::abs(residual) < 1 ? (1 - residual * residual) * (1 - residual * residual) : 0;
       const Vec3 b(1, x, x * x);
       normal += distance * robust * b * b.transpose();
       right += distance * robust * y * b;
@@ -78,7 +79,8 @@ EdgeBase smooth_edge(const OutlineRuler& outline, double from, double to, bool c
 std::vector<EdgeBase> edge_bases(const OutlineRuler& outline, const EdgeBaseOptions& options) {
   const double spacing = outline.length() / static_cast<double>(outline.points().size());
   std::vector<double> cuts;
-  for (const BoundaryCorner& corner : find_corners(outline.points(), spacing, options.corner_arm, options.corner_turn)) {
+  for (const BoundaryCorner& corner :
+       find_corners(outline.points(), spacing, options.corner_arm, options.corner_turn)) {
     cuts.push_back(outline.nearest(corner.point).along);
   }
   std::sort(cuts.begin(), cuts.end());
@@ -102,8 +104,8 @@ Vec2 EdgeStrip::table_from_strip(double column, double row) const {
   return (1 - t) * base->points[i] + t * base->points[i + 1] + depth_of(row) * inward;
 }
 
-EdgeStrip edge_strip(const cv::Mat& photo_bgr, const TableView& view, const EdgeBase& base, double height, double first_depth, double last_depth,
-                     double mm_per_px) {
+EdgeStrip edge_strip(const cv::Mat& photo_bgr, const TableView& view, const EdgeBase& base, double height,
+                     double first_depth, double last_depth, double mm_per_px) {
   EdgeStrip strip;
   strip.mm_per_px = mm_per_px;
   strip.first_depth = first_depth;

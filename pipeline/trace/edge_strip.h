@@ -11,19 +11,20 @@ namespace chalkfold {
 
 /// An outline between two corners as a smooth line: what the cut was meant to follow, with notches, fray and knots passed over.
 struct EdgeBase {
-  Polyline points;               ///< every `spacing` mm along it
-  Polyline inward;               ///< unit normals into the panel
-  std::vector<double> along;     ///< arc length on the outline of each point's foot, mm, rising (beyond the outline's length past its first point)
-  double spacing = 1;            ///< mm
-  bool closed = false;           ///< an outline without a corner: the last point is followed by the first
+  Polyline points;  ///< every `spacing` mm along it
+  Polyline inward;  ///< unit normals into the panel
+  std::vector<double>
+      along;  ///< arc length on the outline of each point's foot, mm, rising (beyond the outline's length past its first point)
+  double spacing = 1;   ///< mm
+  bool closed = false;  ///< an outline without a corner: the last point is followed by the first
 };
 
 struct EdgeBaseOptions {
-  double spacing = 2;            ///< mm
-  double window = 16;            ///< mm either side of the local quadratic
-  double least_length = 24;      ///< mm; shorter edges are left out
-  double corner_arm = 12;        ///< mm
-  double corner_turn = 0.5;      ///< rad
+  double spacing = 2;        ///< mm
+  double window = 16;        ///< mm either side of the local quadratic
+  double least_length = 24;  ///< mm; shorter edges are left out
+  double corner_arm = 12;    ///< mm
+  double corner_turn = 0.5;  ///< rad
 };
 
 /// The smooth edges of an outline in order, by robust local quadratic fits (W. Cleveland, "Robust locally weighted regression", 1979),
@@ -33,18 +34,18 @@ std::vector<EdgeBase> edge_bases(const OutlineRuler& outline, const EdgeBaseOpti
 /// The photo beside an edge, straightened: column = mm along the edge's base, row = mm into the panel. Neither turned nor mirrored: seen from
 /// above, with the panel below the base and the direction of travel (counter-clockwise) to the left for a reader facing inward.
 struct EdgeStrip {
-  cv::Mat bgr;                   ///< CV_8UC3
+  cv::Mat bgr;  ///< CV_8UC3
   double mm_per_px = 0.3;
-  double first_depth = -4;       ///< mm of row 0, negative outside the panel
+  double first_depth = -4;  ///< mm of row 0, negative outside the panel
   const EdgeBase* base = nullptr;
 
-  double along_of(double column) const { return column * mm_per_px; }       ///< mm along the base
+  double along_of(double column) const { return column * mm_per_px; }  ///< mm along the base
   double depth_of(double row) const { return first_depth + row * mm_per_px; }
   Vec2 table_from_strip(double column, double row) const;
 };
 
 /// Straightens the photo between two depths. `height` of the panel's face in the table frame, mm.
-EdgeStrip edge_strip(const cv::Mat& photo_bgr, const TableView& view, const EdgeBase& base, double height, double first_depth, double last_depth,
-                     double mm_per_px);
+EdgeStrip edge_strip(const cv::Mat& photo_bgr, const TableView& view, const EdgeBase& base, double height,
+                     double first_depth, double last_depth, double mm_per_px);
 
 }  // namespace chalkfold

@@ -26,10 +26,12 @@ void take(std::vector<bool>& used, const std::vector<std::size_t>& strokes) {
 
 /// A stroke that leads away from the outline at about a right angle: near a corner it may run beside the other edge.
 bool leads_away(const Stroke& stroke, const OutlineRuler& outline) {
-  constexpr double gap = 4.5, overlap = 3, arm = 6, longest = 45, most_slant = 0.5;  // mm as in match marks, mm, mm, mm, rad
+  constexpr double gap = 4.5, overlap = 3, arm = 6, longest = 45,
+                   most_slant = 0.5;  // mm as in match marks, mm, mm, mm, rad
   if (stroke.length > longest) return false;
   for (const bool first : {true, false}) {
-    const Vec2 end = first ? stroke.points.front() : stroke.points.back(), out = (end - (first ? stroke.points.back() : stroke.points.front())).normalized();
+    const Vec2 end = first ? stroke.points.front() : stroke.points.back(),
+               out = (end - (first ? stroke.points.back() : stroke.points.front())).normalized();
     const auto foot = outline.crossing(end - overlap * out, out, gap + overlap);
     if (foot && out.dot(outline.outward(*foot, arm)) > std::cos(most_slant)) return true;
   }
@@ -42,7 +44,8 @@ bool along_the_edge(const Stroke& stroke, const OutlineRuler& outline) {
   if (stroke.length < longest_mark || leads_away(stroke, outline)) return false;
   std::size_t near = 0;
   constexpr std::size_t stride = 4;
-  for (std::size_t i = 0; i < stroke.points.size(); i += stride) near += (outline.nearest(stroke.points[i]).at - stroke.points[i]).norm() < beside;
+  for (std::size_t i = 0; i < stroke.points.size(); i += stride)
+    near += (outline.nearest(stroke.points[i]).at - stroke.points[i]).norm() < beside;
   return static_cast<double>(stride * near) > share * static_cast<double>(stroke.points.size());
 }
 
@@ -62,7 +65,8 @@ bool in_a_notch(const Stroke& stroke, const std::vector<Notch>& notches) {
   constexpr double beyond = 2.5;  // mm
   return std::any_of(notches.begin(), notches.end(), [&](const Notch& n) {
     const double reach = std::max(n.depth, n.width / 2) + beyond;
-    return std::all_of(stroke.points.begin(), stroke.points.end(), [&](const Vec2& p) { return (p - n.foot).norm() < reach; });
+    return std::all_of(stroke.points.begin(), stroke.points.end(),
+                       [&](const Vec2& p) { return (p - n.foot).norm() < reach; });
   });
 }
 
@@ -70,12 +74,14 @@ bool in_a_notch(const Stroke& stroke, const std::vector<Notch>& notches) {
 bool in_a_hole(const Stroke& stroke, const std::vector<DrillHole>& holes) {
   constexpr double beyond = 5;  // mm
   return std::any_of(holes.begin(), holes.end(), [&](const DrillHole& h) {
-    return std::all_of(stroke.points.begin(), stroke.points.end(), [&](const Vec2& p) { return (p - h.centre).norm() < h.diameter / 2 + beyond; });
+    return std::all_of(stroke.points.begin(), stroke.points.end(),
+                       [&](const Vec2& p) { return (p - h.centre).norm() < h.diameter / 2 + beyond; });
   });
 }
 
 /// Cuts the notches into the panel's outline; returns the bases of its edges.
-std::vector<EdgeBase> take_notches(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, double height, const std::vector<Stroke>& strokes) {
+std::vector<EdgeBase> take_notches(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, double height,
+                                   const std::vector<Stroke>& strokes) {
   std::vector<EdgeBase> bases = edge_bases(OutlineRuler(panel.outline.points));
   std::vector<std::vector<NotchCut>> cuts;
   for (const EdgeBase& base : bases) {
@@ -89,7 +95,8 @@ std::vector<EdgeBase> take_notches(Panel& panel, const cv::Mat& photo_bgr, const
   return bases;
 }
 
-void note_disagreement(Panel& panel, const CentreLineResult& centre, const OutlineRuler& outline, const std::string& photo) {
+void note_disagreement(Panel& panel, const CentreLineResult& centre, const OutlineRuler& outline,
+                       const std::string& photo) {
   const Vec2 normal(-centre.reflection.direction.y(), centre.reflection.direction.x());
   double low = 1e300, high = -1e300;
   for (const Vec2& p : outline.points()) {
@@ -98,11 +105,15 @@ void note_disagreement(Panel& panel, const CentreLineResult& centre, const Outli
   }
   const double most = centre_agrees_offset(high - low);
   if (centre.off <= most && centre.off_angle <= centre_agrees_angle) return;
-  panel.faults.push_back({"centre-line-off", Severity::warning,
-                          fmt::format("the chalked centre line lies {:.1f} mm and {:.1f} degrees off the line about which the outline is most nearly its own "
-                                      "mirror image (agreement is within {:.1f} mm and {:.1f} degrees)",
-                                      centre.off, centre.off_angle * 180 / M_PI, most, centre_agrees_angle * 180 / M_PI),
-                          "Look at the picture: is the line the centre line, and has one half stretched? Then choose with --fold which half to keep.", photo, ""});
+  panel.faults.push_back(
+      {"centre-line-off", Severity::warning,
+       fmt::format("the chalked centre line lies {:.1f} mm and {:.1f} degrees off the line about which the outline is "
+                   "most nearly its own "
+                   "mirror image (agreement is within {:.1f} mm and {:.1f} degrees)",
+                   centre.off, centre.off_angle * 180 / M_PI, most, centre_agrees_angle * 180 / M_PI),
+       "Look at the picture: is the line the centre line, and has one half stretched? Then choose with --fold which "
+       "half to keep.",
+       photo, ""});
 }
 
 cv::Mat strokes_drawn(const PanelPicture& picture, const std::vector<Stroke>& strokes) {
@@ -120,16 +131,20 @@ cv::Mat strokes_drawn(const PanelPicture& picture, const std::vector<Stroke>& st
 
 }  // namespace
 
-void find_marks(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, const TraceOptions& options, const StagePicture& stage_picture) {
+void find_marks(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, const TraceOptions& options,
+                const StagePicture& stage_picture) {
   const PanelPicture picture = panel_picture(photo_bgr, view, panel, options.face_height());
   std::vector<Stroke> strokes = find_strokes(picture);
   if (stage_picture) stage_picture("strokes", strokes_drawn(picture, strokes));
   const std::vector<EdgeBase> bases = take_notches(panel, photo_bgr, view, options.face_height(), strokes);
   const OutlineRuler outline(outline_across_notches(panel).points);
   for (const EdgeBase& base : bases) {
-    for (NeedleRow& row : find_needle_rows(photo_bgr, view, outline, base, options.face_height())) panel.marks.needle_rows.push_back(std::move(row));
+    for (NeedleRow& row : find_needle_rows(photo_bgr, view, outline, base, options.face_height()))
+      panel.marks.needle_rows.push_back(std::move(row));
   }
-  std::erase_if(strokes, [&](const Stroke& s) { return along_the_edge(s, outline) || along_a_row(s, panel.marks.needle_rows) || in_a_notch(s, panel.marks.notches); });
+  std::erase_if(strokes, [&](const Stroke& s) {
+    return along_the_edge(s, outline) || along_a_row(s, panel.marks.needle_rows) || in_a_notch(s, panel.marks.notches);
+  });
   panel.marks.holes = find_drill_holes(picture, strokes, panel.marks.needle_rows);
   std::erase_if(strokes, [&](const Stroke& s) { return in_a_hole(s, panel.marks.holes); });
   std::vector<bool> used(strokes.size(), false);

@@ -10,30 +10,34 @@
 namespace chalkfold {
 namespace {
 
-constexpr double run_tolerance = 2;               // mm from the chord: the shaft's chain runs on into a side of the head
+constexpr double run_tolerance = 2;  // mm from the chord: the shaft's chain runs on into a side of the head
 constexpr double degree = M_PI / 180;
 constexpr double least_angle = 12, most_angle = 64, angle_step = 4;  // degrees between shaft and a side of the head
-constexpr double beyond = 24;                     // degrees farther out, where the material is bare again
-constexpr double most_lopsided = 34;              // degrees by which the two sides may differ
-constexpr double apex_before = 8, apex_after = 6; // mm about the shaft's end, in which the head's point is looked for
-constexpr double read_width = 2.5;                // shaft widths from the point at which reading begins: nearer, shaft and sides run together
-constexpr double read_over = 5;                   // mm along a side
-constexpr double head_radius = 32;                // mm: strokes that begin and end so near the point belong to the head
+constexpr double beyond = 24;                      // degrees farther out, where the material is bare again
+constexpr double most_lopsided = 34;               // degrees by which the two sides may differ
+constexpr double apex_before = 8, apex_after = 6;  // mm about the shaft's end, in which the head's point is looked for
+constexpr double read_width =
+    2.5;  // shaft widths from the point at which reading begins: nearer, shaft and sides run together
+constexpr double read_over = 5;     // mm along a side
+constexpr double head_radius = 32;  // mm: strokes that begin and end so near the point belong to the head
 
 struct Head {
-  double ink = 0;        // mean of the two sides; 0 when there is none
+  double ink = 0;  // mean of the two sides; 0 when there is none
   Vec2 point = Vec2::Zero();
 };
 
 /// Mean ink along a ray from a point, between two distances, the best of three places a millimetre apart across.
-double ink_along(const PanelPicture& picture, const Stroke& shaft, const Vec2& from, const Vec2& way, double low, double high) {
+double ink_along(const PanelPicture& picture, const Stroke& shaft, const Vec2& from, const Vec2& way, double low,
+                 double high) {
   double sum = 0;
   int n = 0;
   for (double r = low; r <= high; r += 0.6, ++n) sum += std::clamp(ink_at(picture, shaft, from + r * way), -0.5, 1.5);
   return sum / n;
 }
 
-Vec2 turned(const Vec2& v, double angle) { return {std::cos(angle) * v.x() - std::sin(angle) * v.y(), std::sin(angle) * v.x() + std::cos(angle) * v.y()}; }
+Vec2 turned(const Vec2& v, double angle) {
+  return {std::cos(angle) * v.x() - std::sin(angle) * v.y(), std::sin(angle) * v.x() + std::cos(angle) * v.y()};
+}
 
 /// The head at one end of a shaft that runs along `out`.
 Head head_at(const PanelPicture& picture, const Stroke& shaft, const Vec2& end, const Vec2& out, double least_leg) {
@@ -61,8 +65,8 @@ Head head_at(const PanelPicture& picture, const Stroke& shaft, const Vec2& end, 
 
 }  // namespace
 
-GrainLineResult find_grain_line(const PanelPicture& picture, const std::vector<Stroke>& strokes, const std::vector<bool>& used,
-                                const GrainLineOptions& options) {
+GrainLineResult find_grain_line(const PanelPicture& picture, const std::vector<Stroke>& strokes,
+                                const std::vector<bool>& used, const GrainLineOptions& options) {
   GrainLineResult result;
   double best = 0;
   for (std::size_t i = 0; i < strokes.size(); ++i) {
@@ -82,7 +86,8 @@ GrainLineResult find_grain_line(const PanelPicture& picture, const std::vector<S
     grain.directed = !(at_first.ink > 0 && at_last.ink > 0);
     const bool head_first = at_first.ink > at_last.ink;
     grain.tail = head_first ? last : first;
-    const Vec2 point = head_first ? at_first.point : at_last.point;  // the shaft's chain may end short of it or run past it
+    const Vec2 point =
+        head_first ? at_first.point : at_last.point;  // the shaft's chain may end short of it or run past it
     grain.head = line.at((point - line.middle).dot(line.direction));
     const double n = std::max(2.0, line.length() / 25), wander = std::max(line.rms, 0.12);  // as for the centre line
     grain.sigma = wander / std::sqrt(n);
@@ -95,7 +100,8 @@ GrainLineResult find_grain_line(const PanelPicture& picture, const std::vector<S
       if (k == i || used[k]) continue;
       for (const Head& head : {at_first, at_last}) {
         if (head.ink == 0) continue;
-        const double a = (strokes[k].points.front() - head.point).norm(), b = (strokes[k].points.back() - head.point).norm();
+        const double a = (strokes[k].points.front() - head.point).norm(),
+                     b = (strokes[k].points.back() - head.point).norm();
         if (std::max(a, b) < head_radius && std::min(a, b) < head_radius / 2) {
           result.strokes.push_back(k);
           break;

@@ -11,10 +11,10 @@
 namespace chalkfold {
 
 struct GrainLineOptions {
-  double least_length = 35;   ///< mm, of the shaft
-  double most_bow = 2;        ///< mm, rms of the shaft about its line
-  double least_alone = 25;    ///< significance of the shaft when no match mark has its colour
-  double least_leg = 0.45;    ///< ink (1 on the shaft) along a head's side
+  double least_length = 35;  ///< mm, of the shaft
+  double most_bow = 2;       ///< mm, rms of the shaft about its line
+  double least_alone = 25;   ///< significance of the shaft when no match mark has its colour
+  double least_leg = 0.45;   ///< ink (1 on the shaft) along a head's side
 };
 
 struct GrainLineResult {
@@ -24,7 +24,7 @@ struct GrainLineResult {
 
 /// The arrow that gives the grain: a straight shaft with a head at one end (two strokes or filled), or at both. The head is looked for as ink
 /// on both sides of the shaft, running back from its end at 12 to 60 degrees, with bare material beyond. A line without a head is no grain line. `used` strokes are match marks.
-GrainLineResult find_grain_line(const PanelPicture& picture, const std::vector<Stroke>& strokes, const std::vector<bool>& used,
-                                const GrainLineOptions& options = {});
+GrainLineResult find_grain_line(const PanelPicture& picture, const std::vector<Stroke>& strokes,
+                                const std::vector<bool>& used, const GrainLineOptions& options = {});
 
 }  // namespace chalkfold

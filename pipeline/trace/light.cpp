@@ -22,7 +22,8 @@ struct Outcome {
 };
 
 /// Mean cost of the stretches under a light relative to what each costs without a shadow, the edges searched from `start` on.
-Outcome try_light(const std::vector<LightWitness>& witnesses, const std::vector<double>& plain, const TableLight& light, const std::vector<double>& start) {
+Outcome try_light(const std::vector<LightWitness>& witnesses, const std::vector<double>& plain, const TableLight& light,
+                  const std::vector<double>& start) {
   constexpr double floor = 1e-3;  // squared noise sigmas: below, nothing is left to explain
   constexpr double most = 3;      // no stretch outvotes the rest
   Outcome out{0, start};
@@ -37,7 +38,8 @@ Outcome try_light(const std::vector<LightWitness>& witnesses, const std::vector<
 }
 
 /// Coordinate descent, each step length halved when neither way along it helps.
-Outcome descend(const std::vector<LightWitness>& witnesses, const std::vector<double>& plain, Point& best, Outcome least) {
+Outcome descend(const std::vector<LightWitness>& witnesses, const std::vector<double>& plain, Point& best,
+                Outcome least) {
   Point step{0.25, 0.25, 0.12, 0.12};
   for (int round = 0; round < 7; ++round) {
     for (std::size_t k = 0; k < best.size(); ++k) {
@@ -78,7 +80,8 @@ TableLight learn_light(const std::vector<LightWitness>& witnesses) {
       }
     }
   }
-  std::stable_sort(starts.begin(), starts.end(), [](const auto& a, const auto& b) { return a.second.cost < b.second.cost; });
+  std::stable_sort(starts.begin(), starts.end(),
+                   [](const auto& a, const auto& b) { return a.second.cost < b.second.cost; });
   Point best{};
   Outcome least;
   for (std::size_t i = 0; i < 2; ++i) {

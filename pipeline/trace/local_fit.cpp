@@ -18,7 +18,8 @@ std::vector<Near> gather(const std::vector<LocalSample>& samples, double at, dou
   std::vector<Near> near;
   near.reserve(64);
   const auto collect = [&](double shift) {
-    auto it = std::lower_bound(samples.begin(), samples.end(), at - window - shift, [](const LocalSample& s, double x) { return s.at < x; });
+    auto it = std::lower_bound(samples.begin(), samples.end(), at - window - shift,
+                               [](const LocalSample& s, double x) { return s.at < x; });
     for (; it != samples.end() && it->at + shift <= at + window; ++it) {
       if (it->weight <= 0) continue;
       const double u = std::abs(it->at + shift - at) / window;
@@ -49,7 +50,8 @@ LocalValue local_fit(const std::vector<LocalSample>& samples, double at, double 
   for (int round = 0; round < 5; ++round) {
     if (round > 0) {
       residuals.clear();
-      for (const Near& s : near) residuals.push_back(std::abs(s.value - fit.dot(Vec3(1, s.offset, s.offset * s.offset))));
+      for (const Near& s : near)
+        residuals.push_back(std::abs(s.value - fit.dot(Vec3(1, s.offset, s.offset * s.offset))));
       out.scatter = std::max(1.4826 * median(residuals), 1e-3);
       for (std::size_t i = 0; i < near.size(); ++i) {
         const double u = residuals[i] / (4.5 * out.scatter);

@@ -9,7 +9,7 @@ namespace chalkfold {
 
 /// One value with its place along a line, for local regression.
 struct LocalSample {
-  double at = 0;      ///< mm along
+  double at = 0;  ///< mm along
   double value = 0;
   double weight = 1;  ///< 0 leaves it out
 };

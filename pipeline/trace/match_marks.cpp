@@ -10,21 +10,23 @@
 namespace chalkfold {
 namespace {
 
-constexpr double run_tolerance = 1.5;   // mm: a stroke may run on into a neighbour
-constexpr double overlap = 3;           // mm that the stroke may seem to run out of the outline
-constexpr double normal_arm = 6;        // mm either side of the foot
-constexpr double grain_of_chalk = 4;    // mm along a stroke, over which its wander is one and the same
+constexpr double run_tolerance = 1.5;                 // mm: a stroke may run on into a neighbour
+constexpr double overlap = 3;                         // mm that the stroke may seem to run out of the outline
+constexpr double normal_arm = 6;                      // mm either side of the foot
+constexpr double grain_of_chalk = 4;                  // mm along a stroke, over which its wander is one and the same
 constexpr double corner_arm = 12, corner_turn = 0.5;  // mm, rad
-constexpr double together_turn = 0.45;  // rad between marks drawn together
+constexpr double together_turn = 0.45;                // rad between marks drawn together
 
 double sigma_at_foot(const FittedLine& line, double width, double ahead) {
   // Wander about the line as seen, or what a broken edge of chalk leaves undecided, over the independent stretches; growing with the lever.
   const double spread = std::max(line.rms, 0.15 * width);
-  const double n = std::max(2.0, line.length() / grain_of_chalk), lever = (line.length() / 2 + ahead) / (line.length() / std::sqrt(12.0));
+  const double n = std::max(2.0, line.length() / grain_of_chalk),
+               lever = (line.length() / 2 + ahead) / (line.length() / std::sqrt(12.0));
   return spread * std::sqrt((1 + lever * lever) / n);
 }
 
-std::optional<MatchMark> as_match_mark(const Stroke& stroke, const OutlineRuler& outline, const MatchMarkOptions& options) {
+std::optional<MatchMark> as_match_mark(const Stroke& stroke, const OutlineRuler& outline,
+                                       const MatchMarkOptions& options) {
   const Polyline run = longest_straight_run(stroke.points, run_tolerance);
   FittedLine line = fit_line(run);
   if (line.rms > options.most_bow || line.length() < 0.6 * stroke.length) return std::nullopt;
@@ -83,8 +85,8 @@ void note_corners(std::vector<MatchMark>& marks, const OutlineRuler& outline) {
 
 }  // namespace
 
-std::vector<MatchMark> find_match_marks(const std::vector<Stroke>& strokes, const OutlineRuler& outline, std::vector<bool>& used,
-                                        const MatchMarkOptions& options) {
+std::vector<MatchMark> find_match_marks(const std::vector<Stroke>& strokes, const OutlineRuler& outline,
+                                        std::vector<bool>& used, const MatchMarkOptions& options) {
   std::vector<MatchMark> marks;
   for (std::size_t i = 0; i < strokes.size(); ++i) {
     if (used[i]) continue;

@@ -11,15 +11,15 @@ namespace chalkfold {
 
 struct MatchMarkOptions {
   double least_length = 6, most_length = 60;  ///< mm, from the outline to the inner end
-  double most_gap = 4.5;      ///< mm between the outline and the stroke: chalk skips where the edge gives way
-  double most_slant = 0.8;    ///< rad, between the stroke and the outline's normal
-  double most_bow = 1.6;      ///< mm, rms of the stroke about its line
-  double together = 14;       ///< mm along the outline between marks drawn together
+  double most_gap = 4.5;    ///< mm between the outline and the stroke: chalk skips where the edge gives way
+  double most_slant = 0.8;  ///< rad, between the stroke and the outline's normal
+  double most_bow = 1.6;    ///< mm, rms of the stroke about its line
+  double together = 14;     ///< mm along the outline between marks drawn together
 };
 
 /// Short straight strokes that run from the outline inward. Sets used[i] for the strokes taken. What is longer, slants more or stays
 /// away from the outline is left for other marks. `outline` is that across the notches.
-std::vector<MatchMark> find_match_marks(const std::vector<Stroke>& strokes, const OutlineRuler& outline, std::vector<bool>& used,
-                                        const MatchMarkOptions& options = {});
+std::vector<MatchMark> find_match_marks(const std::vector<Stroke>& strokes, const OutlineRuler& outline,
+                                        std::vector<bool>& used, const MatchMarkOptions& options = {});
 
 }  // namespace chalkfold

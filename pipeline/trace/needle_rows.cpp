@@ -10,25 +10,26 @@
 namespace chalkfold {
 namespace {
 
-constexpr double resolution = 0.3;         // mm per px of the strip
-constexpr double pitch_step = 0.25;        // mm between pitches tried
-constexpr double own_dot = 1.6;            // spreads above the median that a dot must be darker to bring anything
-constexpr double most_worth = 8;           // of one dot: a black speck is no better a hole than a clear one
-constexpr double missing_hole = 1.2;       // cost of a place without a hole
-constexpr double worn_cost = 0.08;         // cost per mm of a break
-constexpr double uneven_weight = 14;       // cost of a step's departure from the pitch, as a share of the pitch, squared
-constexpr double slope_weight = 30;        // cost of a step's slope against the edge, squared
+constexpr double resolution = 0.3;    // mm per px of the strip
+constexpr double pitch_step = 0.25;   // mm between pitches tried
+constexpr double own_dot = 1.6;       // spreads above the median that a dot must be darker to bring anything
+constexpr double most_worth = 8;      // of one dot: a black speck is no better a hole than a clear one
+constexpr double missing_hole = 1.2;  // cost of a place without a hole
+constexpr double worn_cost = 0.08;    // cost per mm of a break
+constexpr double uneven_weight = 14;  // cost of a step's departure from the pitch, as a share of the pitch, squared
+constexpr double slope_weight = 30;   // cost of a step's slope against the edge, squared
 constexpr double most_slope = 0.2;
-constexpr double beside = 1.6;             // mm: dots so near a row are of the row
-constexpr double second_share = 0.55;      // worth of a second row, of the first's
-constexpr double smooth_reach = 5;         // holes either side over which the sew line is straightened
+constexpr double beside = 1.6;         // mm: dots so near a row are of the row
+constexpr double second_share = 0.55;  // worth of a second row, of the first's
+constexpr double smooth_reach = 5;     // holes either side over which the sew line is straightened
 constexpr std::size_t most_rows = 2;
 constexpr std::size_t least_holes = 6;
-constexpr std::size_t few_dots = 8;        // fewer say nothing of the material
-constexpr double enough_bare = 0.3;        // share of the strip farther in, that must lie on the panel
-constexpr double half_holes = 4.0;         // spreads above the bare material's median that the middle dot is when half of them are holes
-constexpr double spread_of_none = 2.0;     // of 255: taken for a material that shows no dots of its own
-constexpr double most_spread = 1.6;        // mm of a row's depth: a seam keeps its distance
+constexpr std::size_t few_dots = 8;  // fewer say nothing of the material
+constexpr double enough_bare = 0.3;  // share of the strip farther in, that must lie on the panel
+constexpr double half_holes =
+    4.0;  // spreads above the bare material's median that the middle dot is when half of them are holes
+constexpr double spread_of_none = 2.0;  // of 255: taken for a material that shows no dots of its own
+constexpr double most_spread = 1.6;     // mm of a row's depth: a seam keeps its distance
 
 struct Dot {
   double along = 0, depth = 0;  // mm in the strip
@@ -73,15 +74,20 @@ std::vector<Dot> dark_dots(const EdgeStrip& strip, const NeedleRowOptions& optio
         }
       }
       if (!top) continue;
-      const auto vertex = [&](float a, float b, float c) { return a - 2 * b + c < 0 ? 0.5 * (a - c) / (a - 2 * b + c) : 0.0; };
-      const double fx = vertex(response.at<float>(y, x - 1), here, response.at<float>(y, x + 1)), fy = vertex(response.at<float>(y - 1, x), here, response.at<float>(y + 1, x));
+      const auto vertex = [&](float a, float b, float c) {
+        return a - 2 * b + c < 0 ? 0.5 * (a - c) / (a - 2 * b + c) : 0.0;
+      };
+      const double fx = vertex(response.at<float>(y, x - 1), here, response.at<float>(y, x + 1)),
+                   fy = vertex(response.at<float>(y - 1, x), here, response.at<float>(y + 1, x));
       // Round: both curvatures alike. A dark thread's dash or a crease is long one way.
-      const double cx = 2 * here - response.at<float>(y, x - 2) - response.at<float>(y, x + 2), cy = 2 * here - response.at<float>(y - 2, x) - response.at<float>(y + 2, x);
+      const double cx = 2 * here - response.at<float>(y, x - 2) - response.at<float>(y, x + 2),
+                   cy = 2 * here - response.at<float>(y - 2, x) - response.at<float>(y + 2, x);
       if (std::min(cx, cy) < 0.25 * std::max(cx, cy)) continue;
       dots.push_back({strip.along_of(x + fx), strip.depth_of(y + fy), static_cast<double>(here)});
     }
   }
-  std::sort(dots.begin(), dots.end(), [](const Dot& a, const Dot& b) { return std::tie(a.along, a.depth) < std::tie(b.along, b.depth); });
+  std::sort(dots.begin(), dots.end(),
+            [](const Dot& a, const Dot& b) { return std::tie(a.along, a.depth) < std::tie(b.along, b.depth); });
   return dots;
 }
 
@@ -118,7 +124,8 @@ std::optional<double> step_cost(const Dot& a, const Dot& b, double pitch, const 
   return (steps - 1) * missing_hole + uneven_weight * uneven * uneven + slope_weight * slope * slope;
 }
 
-Chain best_chain(const std::vector<Dot>& dots, const std::vector<bool>& gone, double pitch, const NeedleRowOptions& options) {
+Chain best_chain(const std::vector<Dot>& dots, const std::vector<bool>& gone, double pitch,
+                 const NeedleRowOptions& options) {
   std::vector<double> total(dots.size(), 0);
   std::vector<int> from(dots.size(), -1);
   Chain chain;
@@ -142,12 +149,14 @@ Chain best_chain(const std::vector<Dot>& dots, const std::vector<bool>& gone, do
       end = i;
     }
   }
-  for (int i = end == dots.size() ? -1 : static_cast<int>(end); i >= 0; i = from[static_cast<std::size_t>(i)]) chain.dots.push_back(static_cast<std::size_t>(i));
+  for (int i = end == dots.size() ? -1 : static_cast<int>(end); i >= 0; i = from[static_cast<std::size_t>(i)])
+    chain.dots.push_back(static_cast<std::size_t>(i));
   std::reverse(chain.dots.begin(), chain.dots.end());
   return chain;
 }
 
-Chain best_of_all_pitches(const std::vector<Dot>& dots, const std::vector<bool>& gone, const NeedleRowOptions& options) {
+Chain best_of_all_pitches(const std::vector<Dot>& dots, const std::vector<bool>& gone,
+                          const NeedleRowOptions& options) {
   Chain best;
   for (double pitch = options.least_pitch; pitch <= options.most_pitch + 1e-9; pitch += pitch_step) {
     Chain c = best_chain(dots, gone, pitch, options);
@@ -183,9 +192,13 @@ Polyline straightened(const EdgeStrip& strip, const std::vector<Dot>& dots, cons
   return line;
 }
 
-std::optional<NeedleRow> as_row(const EdgeStrip& strip, const std::vector<Dot>& dots, const Chain& chain, const NeedleRowOptions& options) {
-  if (chain.dots.size() < least_holes || chain.worth < options.least_worth * static_cast<double>(chain.dots.size())) return std::nullopt;
-  const auto place = [&](const Dot& d) { return strip.table_from_strip(d.along / strip.mm_per_px, (d.depth - strip.first_depth) / strip.mm_per_px); };
+std::optional<NeedleRow> as_row(const EdgeStrip& strip, const std::vector<Dot>& dots, const Chain& chain,
+                                const NeedleRowOptions& options) {
+  if (chain.dots.size() < least_holes || chain.worth < options.least_worth * static_cast<double>(chain.dots.size()))
+    return std::nullopt;
+  const auto place = [&](const Dot& d) {
+    return strip.table_from_strip(d.along / strip.mm_per_px, (d.depth - strip.first_depth) / strip.mm_per_px);
+  };
   const double length = dots[chain.dots.back()].along - dots[chain.dots.front()].along;
   double worth = 0, breaks = 0;
   std::vector<double> steps, depths;
@@ -217,9 +230,12 @@ std::optional<NeedleRow> as_row(const EdgeStrip& strip, const std::vector<Dot>& 
 /// A strip as wide as that beside the edge, farther in, where no seam was: what the bare material shows.
 class BareMaterial {
  public:
-  BareMaterial(const cv::Mat& photo_bgr, const TableView& view, const OutlineRuler& outline, const EdgeBase& base, double height, const NeedleRowOptions& options)
-      : outline_(outline), options_(options),
-        strip_(edge_strip(photo_bgr, view, base, height, options.control_depth, options.control_depth + options.most_depth - options.least_depth, resolution)),
+  BareMaterial(const cv::Mat& photo_bgr, const TableView& view, const OutlineRuler& outline, const EdgeBase& base,
+               double height, const NeedleRowOptions& options)
+      : outline_(outline),
+        options_(options),
+        strip_(edge_strip(photo_bgr, view, base, height, options.control_depth,
+                          options.control_depth + options.most_depth - options.least_depth, resolution)),
         dots_(dark_dots(strip_, options)) {}
 
   /// The scale of its own dots; nullopt when too little of the strip lies on the panel to say.
@@ -242,7 +258,8 @@ class BareMaterial {
 
  private:
   bool is_bare(const Dot& d) const {
-    const Vec2 at = strip_.table_from_strip(d.along / strip_.mm_per_px, (d.depth - strip_.first_depth) / strip_.mm_per_px);
+    const Vec2 at =
+        strip_.table_from_strip(d.along / strip_.mm_per_px, (d.depth - strip_.first_depth) / strip_.mm_per_px);
     return contains(outline_.points(), at) && (outline_.nearest(at).at - at).norm() >= options_.most_depth + 1;
   }
 
@@ -250,7 +267,8 @@ class BareMaterial {
     constexpr double step = 5;  // mm
     int bare = 0, all = 0;
     for (double along = 0; along < strip_.along_of(strip_.bgr.cols - 1); along += step) {
-      for (double row = 0; row < strip_.bgr.rows; row += step / strip_.mm_per_px, ++all) bare += is_bare({along, strip_.depth_of(row), 0});
+      for (double row = 0; row < strip_.bgr.rows; row += step / strip_.mm_per_px, ++all)
+        bare += is_bare({along, strip_.depth_of(row), 0});
     }
     return all > 0 ? static_cast<double>(bare) / all : 0;
   }
@@ -263,7 +281,8 @@ class BareMaterial {
 
 /// The scale that dots beside the edge are measured on: that of all of them, most of which are the material's own; or, on a material that shows so
 /// few that a seam's holes may be the half of them, that of the bare material.
-DotScale scale_beside_edge(const std::vector<Dot>& dots, double length, const BareMaterial& bare, const NeedleRowOptions& options) {
+DotScale scale_beside_edge(const std::vector<Dot>& dots, double length, const BareMaterial& bare,
+                           const NeedleRowOptions& options) {
   const DotScale all = scale_of(dots);
   if (static_cast<double>(dots.size()) > 2 * static_cast<double>(most_rows) * length / options.least_pitch) return all;
   const auto own = bare.scale();
@@ -272,9 +291,10 @@ DotScale scale_beside_edge(const std::vector<Dot>& dots, double length, const Ba
 
 }  // namespace
 
-std::vector<NeedleRow> find_needle_rows(const cv::Mat& photo_bgr, const TableView& view, const OutlineRuler& outline, const EdgeBase& base, double height,
-                                        const NeedleRowOptions& options) {
-  const EdgeStrip strip = edge_strip(photo_bgr, view, base, height, options.least_depth, options.most_depth, resolution);
+std::vector<NeedleRow> find_needle_rows(const cv::Mat& photo_bgr, const TableView& view, const OutlineRuler& outline,
+                                        const EdgeBase& base, double height, const NeedleRowOptions& options) {
+  const EdgeStrip strip =
+      edge_strip(photo_bgr, view, base, height, options.least_depth, options.most_depth, resolution);
   std::vector<Dot> dots = dark_dots(strip, options);
   if (dots.size() < few_dots) return {};
   const BareMaterial material(photo_bgr, view, outline, base, height, options);
@@ -294,8 +314,11 @@ std::vector<NeedleRow> find_needle_rows(const cv::Mat& photo_bgr, const TableVie
     // What lies along this row is not a second one.
     for (std::size_t i = 0; i < dots.size(); ++i) {
       const auto next = std::lower_bound(chain.dots.begin(), chain.dots.end(), i);
-      for (const auto k : {next == chain.dots.end() ? chain.dots.back() : *next, next == chain.dots.begin() ? chain.dots.front() : *(next - 1)}) {
-        if (std::abs(dots[k].along - dots[i].along) < options.most_pitch && std::abs(dots[k].depth - dots[i].depth) < beside) gone[i] = true;
+      for (const auto k : {next == chain.dots.end() ? chain.dots.back() : *next,
+                           next == chain.dots.begin() ? chain.dots.front() : *(next - 1)}) {
+        if (std::abs(dots[k].along - dots[i].along) < options.most_pitch &&
+            std::abs(dots[k].depth - dots[i].depth) < beside)
+          gone[i] = true;
       }
     }
   }

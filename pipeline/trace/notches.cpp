@@ -13,22 +13,24 @@
 namespace chalkfold {
 namespace {
 
-constexpr double resolution = 0.2;                  // mm per px of the strip
-constexpr double outside = 3.2, inside = 13;        // mm of the strip on either side of the edge
-constexpr double table_from = -3.0, table_to = -1.1;   // mm, where the table's colour is read: clear of blur and of most of the contact shadow
-constexpr double panel_from = 1.6, panel_to = 11;   // mm, where the panel's is
-constexpr double stretch = 12;                      // mm either side over which both are read
-constexpr double stretch_step = 6;                  // mm
-constexpr double start_depth = 0.9;                 // mm inside the edge, where a notch must already show
-constexpr double open_share = 0.45;                 // of the way from panel to table: more is open
-constexpr double bridge = 0.5;                      // mm of panel (a thread) that a cut may be crossed by
-constexpr double least_mean_open = 0.66;            // of a notch's area: chalk is grainy, a cut is not
-constexpr double least_table = 0.35;                // of a notch's area that has the table's colour
-constexpr double end_margin = 4;                     // mm from a corner in which nothing is a notch
-constexpr double slit_beside = 3;                    // mm from another notch in which a slit is that notch's side
-constexpr double splice = 5;                        // mm of outline beside a mouth that the fit may have rounded
-constexpr double shape_ratio = 0.62;                // of the widths at 3/4 and 1/4 depth: 1/3 for a V, 0.9 for a U
-constexpr double course_step = 0.5;                 // mm
+constexpr double resolution = 0.2;            // mm per px of the strip
+constexpr double outside = 3.2, inside = 13;  // mm of the strip on either side of the edge
+constexpr double table_from = -3.0,
+                 table_to =
+                     -1.1;  // mm, where the table's colour is read: clear of blur and of most of the contact shadow
+constexpr double panel_from = 1.6, panel_to = 11;  // mm, where the panel's is
+constexpr double stretch = 12;                     // mm either side over which both are read
+constexpr double stretch_step = 6;                 // mm
+constexpr double start_depth = 0.9;                // mm inside the edge, where a notch must already show
+constexpr double open_share = 0.45;                // of the way from panel to table: more is open
+constexpr double bridge = 0.5;                     // mm of panel (a thread) that a cut may be crossed by
+constexpr double least_mean_open = 0.66;           // of a notch's area: chalk is grainy, a cut is not
+constexpr double least_table = 0.35;               // of a notch's area that has the table's colour
+constexpr double end_margin = 4;                   // mm from a corner in which nothing is a notch
+constexpr double slit_beside = 3;                  // mm from another notch in which a slit is that notch's side
+constexpr double splice = 5;                       // mm of outline beside a mouth that the fit may have rounded
+constexpr double shape_ratio = 0.62;               // of the widths at 3/4 and 1/4 depth: 1/3 for a V, 0.9 for a U
+constexpr double course_step = 0.5;                // mm
 
 /// The table's colour beside a stretch of edge.
 struct TableThere {
@@ -38,10 +40,10 @@ struct TableThere {
 
 /// How far each pixel of a strip is from panel (0) to table (1), and how well the two can be told at each column. Rows outside the edge are left at 0.
 struct OpenMap {
-  cv::Mat open;                     // CV_32FC1
-  cv::Mat smooth;                   // CV_8UC3, the strip that it was made from
-  std::vector<double> contrast;     // by column
-  std::vector<TableThere> table;    // by stretch of `step` columns
+  cv::Mat open;                   // CV_32FC1
+  cv::Mat smooth;                 // CV_8UC3, the strip that it was made from
+  std::vector<double> contrast;   // by column
+  std::vector<TableThere> table;  // by stretch of `step` columns
   int step = 1;
   bool table_like(int y, int x) const;
 };
@@ -62,7 +64,9 @@ Moments moments_of(std::vector<Eigen::Vector3d>& samples) {
     median[c] = (*middle)[c];
   }
   const auto kept = samples.begin() + static_cast<std::ptrdiff_t>(samples.size() * 4 / 5);
-  std::nth_element(samples.begin(), kept, samples.end(), [&](const auto& a, const auto& b) { return (a - median).squaredNorm() < (b - median).squaredNorm(); });
+  std::nth_element(samples.begin(), kept, samples.end(), [&](const auto& a, const auto& b) {
+    return (a - median).squaredNorm() < (b - median).squaredNorm();
+  });
   const double n = static_cast<double>(kept - samples.begin());
   for (auto s = samples.begin(); s != kept; ++s) m.mean += *s / n;
   for (auto s = samples.begin(); s != kept; ++s) m.covariance += (*s - m.mean) * (*s - m.mean).transpose() / n;
@@ -73,7 +77,8 @@ Moments moments_of(std::vector<Eigen::Vector3d>& samples) {
 /// The table's colour, as bright as beside the edge or down to deep in a shadow.
 bool is_table(const Eigen::Vector3d& colour, const Eigen::Vector3d& table, const Eigen::Matrix3d& information) {
   constexpr double darkest = 0.25, brightest = 1.08, chi2 = 12;
-  const double brightness = std::clamp(colour.dot(information * table) / std::max(1e-9, table.dot(information * table)), darkest, brightest);
+  const double brightness =
+      std::clamp(colour.dot(information * table) / std::max(1e-9, table.dot(information * table)), darkest, brightest);
   const Eigen::Vector3d off = colour - brightness * table;
   return off.dot(information * off) < chi2;
 }
@@ -85,10 +90,15 @@ bool OpenMap::table_like(int y, int x) const {
 }
 
 OpenMap open_map(const EdgeStrip& strip) {
-  OpenMap map{.open = cv::Mat(strip.bgr.size(), CV_32FC1, cv::Scalar(0)), .smooth = {}, .contrast = std::vector<double>(static_cast<std::size_t>(strip.bgr.cols), 0), .table = {}};
+  OpenMap map{.open = cv::Mat(strip.bgr.size(), CV_32FC1, cv::Scalar(0)),
+              .smooth = {},
+              .contrast = std::vector<double>(static_cast<std::size_t>(strip.bgr.cols), 0),
+              .table = {}};
   cv::Mat& smooth = map.smooth;
   cv::GaussianBlur(strip.bgr, smooth, {}, 0.8);
-  const auto row_of = [&](double depth) { return std::clamp(static_cast<int>(std::lround((depth - strip.first_depth) / resolution)), 0, smooth.rows - 1); };
+  const auto row_of = [&](double depth) {
+    return std::clamp(static_cast<int>(std::lround((depth - strip.first_depth) / resolution)), 0, smooth.rows - 1);
+  };
   const int step = static_cast<int>(stretch_step / resolution), reach = static_cast<int>(stretch / resolution);
   const int zero = row_of(0);
   map.step = step;
@@ -107,7 +117,8 @@ OpenMap open_map(const EdgeStrip& strip) {
     gather(panel, panel_from, panel_to);
     gather(table, table_from, table_to);
     const Moments p = moments_of(panel), t = moments_of(table);
-    const Eigen::Matrix3d within = p.covariance + t.covariance + 4 * Eigen::Matrix3d::Identity();  // steps of 255, squared
+    const Eigen::Matrix3d within =
+        p.covariance + t.covariance + 4 * Eigen::Matrix3d::Identity();  // steps of 255, squared
     const Eigen::Vector3d apart = t.mean - p.mean, w = within.ldlt().solve(apart);
     const double between = apart.dot(w);
     map.table.push_back({t.mean, (t.covariance + 9 * Eigen::Matrix3d::Identity()).inverse()});
@@ -117,7 +128,8 @@ OpenMap open_map(const EdgeStrip& strip) {
       const auto* row = smooth.ptr<cv::Vec3b>(y);
       auto* open = map.open.ptr<float>(y);
       for (int x = from; x < to; ++x) {
-        open[x] = static_cast<float>(std::clamp(w.dot(Eigen::Vector3d(row[x][0], row[x][1], row[x][2]) - p.mean) / std::max(between, 1e-9), 0.0, 1.0));
+        open[x] = static_cast<float>(std::clamp(
+            w.dot(Eigen::Vector3d(row[x][0], row[x][1], row[x][2]) - p.mean) / std::max(between, 1e-9), 0.0, 1.0));
       }
     }
   }
@@ -126,7 +138,8 @@ OpenMap open_map(const EdgeStrip& strip) {
 
 /// mm that a column is open from the edge inward: the area that shows the table, up to the first stretch of panel.
 double open_depth(const OpenMap& map, const EdgeStrip& strip, int column) {
-  const int start = static_cast<int>(std::lround((start_depth - strip.first_depth) / resolution)), zero = static_cast<int>(std::lround(-strip.first_depth / resolution));
+  const int start = static_cast<int>(std::lround((start_depth - strip.first_depth) / resolution)),
+            zero = static_cast<int>(std::lround(-strip.first_depth / resolution));
   if (map.open.at<float>(start, column) < open_share) return 0;
   double area = 0, closed = 0;
   for (int y = zero; y < map.open.rows; ++y) {
@@ -222,13 +235,15 @@ struct Level {
 std::vector<Level> levels_of(const Candidate& c, const EdgeStrip& strip, double deepest) {
   std::vector<Level> levels;
   for (double share = 0.2; share <= 0.901; share += 0.05) {
-    if (const auto s = c.span(share * deepest)) levels.push_back({share * deepest, strip.along_of(c.from + s->first), strip.along_of(c.from + s->second)});
+    if (const auto s = c.span(share * deepest))
+      levels.push_back({share * deepest, strip.along_of(c.from + s->first), strip.along_of(c.from + s->second)});
   }
   return levels;
 }
 
 /// Straight line value(depth) = a + b depth through some of the levels.
-std::pair<double, double> line_through(const std::vector<Level>& levels, double low, double high, double (*value)(const Level&)) {
+std::pair<double, double> line_through(const std::vector<Level>& levels, double low, double high,
+                                       double (*value)(const Level&)) {
   double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
   for (const Level& l : levels) {
     if (l.depth < low || l.depth > high) continue;
@@ -253,7 +268,8 @@ std::vector<CutPoint> shape_of(const std::vector<Level>& levels, double deepest,
   const double low = 0.18 * deepest, high = 0.72 * deepest;
   const auto left = line_through(levels, low, high, [](const Level& l) { return l.left; });
   const auto right = line_through(levels, low, high, [](const Level& l) { return l.right; });
-  const auto middle = line_through(levels, low, 0.95 * deepest, [](const Level& l) { return 0.5 * (l.left + l.right); });
+  const auto middle =
+      line_through(levels, low, 0.95 * deepest, [](const Level& l) { return 0.5 * (l.left + l.right); });
   notch.width = std::max(0.0, right.first - left.first);
   std::vector<CutPoint> points = {{left.first, 0}};
   if (notch.shape == NotchShape::vee) {
@@ -281,13 +297,15 @@ std::vector<CutPoint> shape_of(const std::vector<Level>& levels, double deepest,
   return points;
 }
 
-std::optional<NotchCut> as_notch(const Candidate& c, const OpenMap& map, const EdgeStrip& strip, const NotchOptions& options) {
+std::optional<NotchCut> as_notch(const Candidate& c, const OpenMap& map, const EdgeStrip& strip,
+                                 const NotchOptions& options) {
   if (map.contrast[static_cast<std::size_t>((c.from + c.to) / 2)] < options.least_contrast) return std::nullopt;
   // The deepest few columns together: one alone may be a thread's shadow.
   std::vector<double> sorted = c.depth;
   std::sort(sorted.rbegin(), sorted.rend());
   const std::size_t top = std::min<std::size_t>(sorted.size(), 3);
-  const double deepest = std::accumulate(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(top), 0.0) / static_cast<double>(top);
+  const double deepest = std::accumulate(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(top), 0.0) /
+                         static_cast<double>(top);
   const double across = strip.along_of(c.to - c.from);
   if (deepest < options.least_depth || deepest > options.most_depth || across > options.most_width) return std::nullopt;
   const auto half = c.span(0.5 * deepest), quarter = c.span(0.25 * deepest), three = c.span(0.75 * deepest);
@@ -311,20 +329,26 @@ std::optional<NotchCut> as_notch(const Candidate& c, const OpenMap& map, const E
   }
   const std::vector<CutPoint> shape = shape_of(levels_of(c, strip, deepest), cut_depth, n);
   if (n.depth < options.least_depth || n.width > options.most_width) return std::nullopt;
-  const auto place = [&](const CutPoint& p) { return strip.table_from_strip(p.along / strip.mm_per_px, (p.depth - strip.first_depth) / strip.mm_per_px); };
+  const auto place = [&](const CutPoint& p) {
+    return strip.table_from_strip(p.along / strip.mm_per_px, (p.depth - strip.first_depth) / strip.mm_per_px);
+  };
   for (const CutPoint& p : shape) cut.course.push_back(place(p));
   cut.from = shape.front().along;
   cut.to = shape.back().along;
-  const auto tip = std::max_element(shape.begin(), shape.end(), [](const CutPoint& a, const CutPoint& b) { return a.depth < b.depth; });
+  const auto tip = std::max_element(shape.begin(), shape.end(),
+                                    [](const CutPoint& a, const CutPoint& b) { return a.depth < b.depth; });
   n.tip = place(*tip);
   n.foot = place({0.5 * (cut.from + cut.to), 0});
   n.sigma = 0.1 + 0.5 * resolution;
-  n.confidence = std::min(1.0, looks.open) * std::min(1.0, map.contrast[static_cast<std::size_t>((c.from + c.to) / 2)] / (2 * options.least_contrast));
+  n.confidence = std::min(1.0, looks.open) * std::min(1.0, map.contrast[static_cast<std::size_t>((c.from + c.to) / 2)] /
+                                                               (2 * options.least_contrast));
   return cut;
 }
 
 NotchCut slit_cut(const SlitSeen& slit, const EdgeStrip& strip) {
-  const auto place = [&](double along, double depth) { return strip.table_from_strip(along / strip.mm_per_px, (depth - strip.first_depth) / strip.mm_per_px); };
+  const auto place = [&](double along, double depth) {
+    return strip.table_from_strip(along / strip.mm_per_px, (depth - strip.first_depth) / strip.mm_per_px);
+  };
   constexpr double apart = 0.01;  // mm, between the cut's two sides: an outline may not touch itself
   NotchCut cut;
   cut.from = slit.mouth - apart;
@@ -350,14 +374,16 @@ Polyline evenly(const Polyline& course, double step) {
   for (std::size_t i = 1; i < course.size(); ++i) {
     const double run = (course[i] - course[i - 1]).norm();
     const int n = std::max(1, static_cast<int>(std::ceil(run / step)));
-    for (int k = 1; k <= n; ++k) out.push_back(course[i - 1] + (course[i] - course[i - 1]) * (static_cast<double>(k) / n));
+    for (int k = 1; k <= n; ++k)
+      out.push_back(course[i - 1] + (course[i] - course[i - 1]) * (static_cast<double>(k) / n));
   }
   return out;
 }
 
 }  // namespace
 
-std::vector<NotchCut> find_notches(const cv::Mat& photo_bgr, const TableView& view, const EdgeBase& base, double height, const NotchOptions& options) {
+std::vector<NotchCut> find_notches(const cv::Mat& photo_bgr, const TableView& view, const EdgeBase& base, double height,
+                                   const NotchOptions& options) {
   const EdgeStrip strip = edge_strip(photo_bgr, view, base, height, -outside, inside, resolution);
   const OpenMap map = open_map(strip);
   std::vector<NotchCut> cuts;
@@ -367,7 +393,9 @@ std::vector<NotchCut> find_notches(const cv::Mat& photo_bgr, const TableView& vi
   for (const SlitSeen& slit : slits_in(strip, options.least_depth, options.most_depth)) {
     const double end = strip.along_of(strip.bgr.cols);
     if (!base.closed && std::min(slit.mouth, end - slit.mouth) < end_margin) continue;
-    const bool taken = std::any_of(cuts.begin(), cuts.end(), [&](const NotchCut& cut) { return slit.mouth > cut.from - slit_beside && slit.mouth < cut.to + slit_beside; });
+    const bool taken = std::any_of(cuts.begin(), cuts.end(), [&](const NotchCut& cut) {
+      return slit.mouth > cut.from - slit_beside && slit.mouth < cut.to + slit_beside;
+    });
     if (!taken) cuts.push_back(slit_cut(slit, strip));
   }
   std::sort(cuts.begin(), cuts.end(), [](const NotchCut& a, const NotchCut& b) { return a.from < b.from; });
@@ -396,27 +424,33 @@ void cut_notches(Panel& panel, const std::vector<EdgeBase>& bases, const std::ve
   for (std::size_t b = 0; b < bases.size(); ++b) {
     const double first = bases[b].along.front();
     const double last = bases[b].along.back();
-    for (const NotchCut& cut : cuts[b]) placed.push_back({&cut, &bases[b], std::max(first, first + cut.from - splice), std::min(last, first + cut.to + splice)});
+    for (const NotchCut& cut : cuts[b])
+      placed.push_back(
+          {&cut, &bases[b], std::max(first, first + cut.from - splice), std::min(last, first + cut.to + splice)});
   }
   std::sort(placed.begin(), placed.end(), [](const Placed& a, const Placed& b) { return a.from < b.from; });
   for (std::size_t i = 0; i + 1 < placed.size(); ++i) {
-    if (placed[i].to > placed[i + 1].from) placed[i].to = placed[i + 1].from = 0.5 * (placed[i].to + placed[i + 1].from);
+    if (placed[i].to > placed[i + 1].from)
+      placed[i].to = placed[i + 1].from = 0.5 * (placed[i].to + placed[i + 1].from);
   }
   if (placed.empty()) return;
 
   // Start where no notch is, so that none lies across the first point.
-  const double start = placed.back().to - ruler.length() < 0 && placed.front().from > 0 ? 0 : placed.front().from - 1e-6;
+  const double start =
+      placed.back().to - ruler.length() < 0 && placed.front().from > 0 ? 0 : placed.front().from - 1e-6;
   Contour out;
   std::vector<std::pair<std::size_t, std::size_t>> ends;
   const std::size_t n = panel.outline.points.size();
   std::vector<double> arc(n);
-  for (std::size_t i = 1; i < n; ++i) arc[i] = arc[i - 1] + (panel.outline.points[i] - panel.outline.points[i - 1]).norm();
+  for (std::size_t i = 1; i < n; ++i)
+    arc[i] = arc[i - 1] + (panel.outline.points[i] - panel.outline.points[i - 1]).norm();
   const auto add = [&](const Vec2& p, double sigma, double U) {
     out.points.push_back(p);
     out.sigma.push_back(sigma);
     out.U.push_back(U);
   };
-  const auto add_outline = [&](double from, double to) {  // outline points strictly between two places, from may run over the end
+  const auto add_outline = [&](double from,
+                               double to) {  // outline points strictly between two places, from may run over the end
     std::vector<std::pair<double, std::size_t>> order;
     for (std::size_t i = 0; i < n; ++i) {
       for (const double turn : {-ruler.length(), 0.0, ruler.length()}) {
@@ -441,7 +475,8 @@ void cut_notches(Panel& panel, const std::vector<EdgeBase>& bases, const std::ve
     };
     add_base(p.from, first + p.cut->from);
     const std::size_t mouth = out.points.size();
-    for (const Vec2& c : evenly(p.cut->course, course_step)) add(c, p.cut->notch.sigma, std::max(U, 2 * p.cut->notch.sigma));
+    for (const Vec2& c : evenly(p.cut->course, course_step))
+      add(c, p.cut->notch.sigma, std::max(U, 2 * p.cut->notch.sigma));
     ends.emplace_back(mouth, out.points.size() - 1);
     add_base(first + p.cut->to + 0.5, p.to);
     at = p.to;

@@ -21,9 +21,9 @@ namespace {
 /// A stretch of boundary between two corners, or the whole of it when there is none (then it closes on itself).
 struct Run {
   bool closed = false;
-  double total = 0;            ///< mm along the base
-  Polyline base, normals;      ///< even steps
-  std::vector<double> along;   ///< mm
+  double total = 0;                ///< mm along the base
+  Polyline base, normals;          ///< even steps
+  std::vector<double> along;       ///< mm
   std::vector<LocalSample> edges;  ///< edge places found, mm from the base along the normal
 };
 
@@ -41,11 +41,14 @@ Run make_run(const Polyline& followed, std::size_t first, std::size_t count, boo
     xs.push_back({along, p.x(), near_end ? 0.0 : 1.0});
     ys.push_back({along, p.y(), near_end ? 0.0 : 1.0});
   }
-  run.total = closed ? along + (followed[first % followed.size()] - followed[(first + count - 1) % followed.size()]).norm() : along;
+  run.total = closed
+                  ? along + (followed[first % followed.size()] - followed[(first + count - 1) % followed.size()]).norm()
+                  : along;
   const double period = closed ? run.total : 0;
   const auto steps = static_cast<std::size_t>(std::max(3.0, std::round(run.total / o.spacing)));
   const std::size_t points = closed ? steps : steps + 1;
-  constexpr double base_window = 12;  // mm: long enough to iron out the quarter-millimetre steps of the followed boundary
+  constexpr double base_window =
+      12;  // mm: long enough to iron out the quarter-millimetre steps of the followed boundary
   for (std::size_t i = 0; i < points; ++i) {
     const double s = run.total * static_cast<double>(i) / static_cast<double>(steps);
     const LocalValue x = local_fit(xs, s, base_window, period), y = local_fit(ys, s, base_window, period);
@@ -70,7 +73,8 @@ EdgeModel bare_model(const BoundarySampler& sampler, const Vec2& at, const Vec2&
 }
 
 /// Mean of the profiles in a window, each shifted so that the edges found first lie on zero.
-EdgeProfile pooled_profile(const std::vector<EdgeProfile>& profiles, const std::vector<double>& first_edge, int middle, int reach) {
+EdgeProfile pooled_profile(const std::vector<EdgeProfile>& profiles, const std::vector<double>& first_edge, int middle,
+                           int reach) {
   const int n = static_cast<int>(profiles.size());
   EdgeProfile mean = profiles[static_cast<std::size_t>(middle)];
   std::vector<double> count(mean.linear.size(), 0);
@@ -116,7 +120,8 @@ std::vector<EdgeProfile> sample_run(const Run& run, const BoundarySampler& sampl
 }
 
 /// Adds to `covariance` how the channels of one side vary together about the mean of neighbouring profiles, tone-weighted.
-void add_unevenness(const std::vector<EdgeProfile>& profiles, double from, double to, Eigen::Matrix3f& covariance, int& count) {
+void add_unevenness(const std::vector<EdgeProfile>& profiles, double from, double to, Eigen::Matrix3f& covariance,
+                    int& count) {
   constexpr std::size_t block = 12;  // profiles: slow changes of light along the boundary are not unevenness
   for (std::size_t start = 0; start + block <= profiles.size(); start += block) {
     Eigen::Vector3f mean = Eigen::Vector3f::Zero();
@@ -174,7 +179,12 @@ double whiten(std::vector<std::vector<EdgeProfile>>& runs) {
   covariance = covariance / static_cast<float>(std::max(1, count)) + floor * floor * Eigen::Matrix3f::Identity();
   const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3f> eigen(covariance);
   const auto mixed = [&](float least_share) -> Eigen::Matrix3f {
-    return eigen.eigenvalues().cwiseMax(least_share * eigen.eigenvalues().maxCoeff()).cwiseSqrt().cwiseInverse().asDiagonal() * eigen.eigenvectors().transpose();
+    return eigen.eigenvalues()
+               .cwiseMax(least_share * eigen.eigenvalues().maxCoeff())
+               .cwiseSqrt()
+               .cwiseInverse()
+               .asDiagonal() *
+           eigen.eigenvectors().transpose();
   };
   // Least variance a mixture is taken to have, as a share of the largest: what keeps colour from counting for more.
   constexpr float even = 0.45f, by_colour = 0.1f;
@@ -183,7 +193,8 @@ double whiten(std::vector<std::vector<EdgeProfile>>& runs) {
   const Eigen::Vector3f step = mean_step(runs);
   const float plain = (mixed(even) * step).norm(), coloured = (mixed(by_colour) * step).norm();
   const float witness = plain / std::sqrt(std::max(1.0f, coloured / std::max(plain, 1e-3f)));
-  const Eigen::Matrix3f mix = mixed(by_colour * std::pow(even / by_colour, std::clamp((witness - poor) / (good - poor), 0.0f, 1.0f)));
+  const Eigen::Matrix3f mix =
+      mixed(by_colour * std::pow(even / by_colour, std::clamp((witness - poor) / (good - poor), 0.0f, 1.0f)));
   for (auto& profiles : runs) {
     for (EdgeProfile& p : profiles) {
       for (auto& v : p.linear) v = mix * v;
@@ -194,19 +205,21 @@ double whiten(std::vector<std::vector<EdgeProfile>>& runs) {
 
 /// mm, 1 standard deviation: where panel and table are nearly alike, the edge is drawn to whatever line in weave or grain lies next to it.
 double likeness_doubt(double step) {
-  constexpr double clear = 9;      // sigmas of unevenness from which on the edge is found by itself, fitted on rendered photographs
-  constexpr double strength = 0.1; // mm, the same
+  constexpr double clear =
+      9;  // sigmas of unevenness from which on the edge is found by itself, fitted on rendered photographs
+  constexpr double strength = 0.1;  // mm, the same
   return strength * std::max(0.0, std::pow(clear / std::max(step, 1.0), 2) - 1);
 }
 
 /// An averaged stretch, and where on its run it lies.
 struct PlacedWitness {
-  double along = 0;    ///< mm
+  double along = 0;  ///< mm
   LightWitness heard;
 };
 
 /// Averaged stretches of one run, for learning the light.
-void hear_witnesses(const Run& run, const std::vector<EdgeProfile>& profiles, const BoundarySampler& sampler, const OutlineFitOptions& o, std::vector<PlacedWitness>& witnesses) {
+void hear_witnesses(const Run& run, const std::vector<EdgeProfile>& profiles, const BoundarySampler& sampler,
+                    const OutlineFitOptions& o, std::vector<PlacedWitness>& witnesses) {
   const int n = static_cast<int>(run.base.size());
   constexpr int stride = 40, reach = 15;  // points
   for (int start = 0; start < n; start += stride) {
@@ -215,7 +228,8 @@ void hear_witnesses(const Run& run, const std::vector<EdgeProfile>& profiles, co
     std::vector<double> first_edge(run.base.size(), 0);
     for (int i = std::max(0, middle - reach - 6); i < std::min(n, middle + reach + 7); i += 2) {
       const auto k = static_cast<std::size_t>(i);
-      const EdgeFit fit = fit_edge(profiles[k], bare_model(sampler, run.base[k], run.normals[k], o), -o.search, o.search);
+      const EdgeFit fit =
+          fit_edge(profiles[k], bare_model(sampler, run.base[k], run.normals[k], o), -o.search, o.search);
       if (fit.ok) first.push_back({run.along[k], fit.edge, 1});
     }
     if (first.size() < 8) continue;
@@ -232,10 +246,10 @@ void hear_witnesses(const Run& run, const std::vector<EdgeProfile>& profiles, co
 }
 
 constexpr double followed_sigma = 0.5;  // mm, of follow_boundary
-constexpr double long_share = 0.7;       // of the scatter of single places, against truth on rendered photographs
+constexpr double long_share = 0.7;      // of the scatter of single places, against truth on rendered photographs
 
-constexpr double correction_share = 0.25; // of how far shadow and wall move the edge, the same
-constexpr double wander_share = 1.0;      // of how far the outline strays from its course nearby, the same
+constexpr double correction_share = 0.25;  // of how far shadow and wall move the edge, the same
+constexpr double wander_share = 1.0;       // of how far the outline strays from its course nearby, the same
 
 /// A run's outline: points with sigma, and the scatter of single edge places about them.
 struct RunOutline {
@@ -245,7 +259,8 @@ struct RunOutline {
 };
 
 /// How far shadow and wall moved the edge of each stretch of a run against a bare step: what such a correction may itself be off by is a share of it.
-std::vector<LocalSample> corrections(const std::vector<PlacedWitness>& witnesses, const TableLight& light, const WallColours& walls) {
+std::vector<LocalSample> corrections(const std::vector<PlacedWitness>& witnesses, const TableLight& light,
+                                     const WallColours& walls) {
   std::vector<LocalSample> out;
   for (const PlacedWitness& w : witnesses) {
     const EdgeMinimum bare = refine_edge(w.heard.profile, w.heard.model, 0, 0.2, 5);
@@ -262,7 +277,9 @@ std::vector<LocalSample> corrections(const std::vector<PlacedWitness>& witnesses
 void add_correction_doubt(const Run& run, const std::vector<LocalSample>& moved, RunOutline& outline) {
   if (moved.empty()) return;
   for (std::size_t i = 0; i < run.along.size(); ++i) {
-    const auto near = std::min_element(moved.begin(), moved.end(), [&](const LocalSample& a, const LocalSample& b) { return std::abs(a.at - run.along[i]) < std::abs(b.at - run.along[i]); });
+    const auto near = std::min_element(moved.begin(), moved.end(), [&](const LocalSample& a, const LocalSample& b) {
+      return std::abs(a.at - run.along[i]) < std::abs(b.at - run.along[i]);
+    });
     outline.sigma[i] = std::hypot(outline.sigma[i], correction_share * near->value);
   }
 }
@@ -295,12 +312,15 @@ void add_wander(const Run& run, double window, RunOutline& outline) {
       ++count;
     }
     const double near = std::sqrt(square / std::max(1, count));
-    outline.sigma[static_cast<std::size_t>(i)] = std::hypot(outline.sigma[static_cast<std::size_t>(i)], wander_share * std::max(near, std::abs(off[static_cast<std::size_t>(i)])));
+    outline.sigma[static_cast<std::size_t>(i)] =
+        std::hypot(outline.sigma[static_cast<std::size_t>(i)],
+                   wander_share * std::max(near, std::abs(off[static_cast<std::size_t>(i)])));
   }
 }
 
-void measure_edges(Run& run, const std::vector<EdgeProfile>& profiles, const TableLight& light, const WallColours& walls, const BoundarySampler& sampler,
-                   const OutlineFitOptions& o, Measured& measured) {
+void measure_edges(Run& run, const std::vector<EdgeProfile>& profiles, const TableLight& light,
+                   const WallColours& walls, const BoundarySampler& sampler, const OutlineFitOptions& o,
+                   Measured& measured) {
   for (std::size_t i = 0; i < run.base.size(); ++i) {
     EdgeModel model = bare_model(sampler, run.base[i], run.normals[i], o);
     set_shadow(model, light, run.normals[i]);
@@ -329,7 +349,8 @@ RunOutline join_edges(const Run& run, const OutlineFitOptions& o) {
     const double window = o.window + std::max(0.0, o.window - to_end);
     LocalValue v = local_fit(run.edges, run.along[i], window, run.closed ? run.total : 0);
     // No edge was looked for beyond the search: where too few were found to say anything, the followed boundary stands, with its own doubt.
-    if (v.effective < 2 || std::abs(v.value) > o.search) v = LocalValue{std::clamp(v.value, -o.search, o.search), 0, followed_sigma, 2};
+    if (v.effective < 2 || std::abs(v.value) > o.search)
+      v = LocalValue{std::clamp(v.value, -o.search, o.search), 0, followed_sigma, 2};
     out.points.push_back(run.base[i] + v.value * run.normals[i]);
     // Neighbouring places share pixels and threads: about half of them count. Three parameters are fitted.
     const double count = std::max(1.0, 0.5 * v.effective - 1);
@@ -352,7 +373,8 @@ double roughness(const Run& run, const RunOutline& outline, double window) {
   const double period = run.closed ? run.total : 0;
   for (std::size_t i = 0; i < run.along.size(); i += 3) {
     if (!run.closed && std::min(run.along[i], run.total - run.along[i]) < 0.5 * window) continue;
-    const Vec2 course(local_fit(xs, run.along[i], window, period).value, local_fit(ys, run.along[i], window, period).value);
+    const Vec2 course(local_fit(xs, run.along[i], window, period).value,
+                      local_fit(ys, run.along[i], window, period).value);
     off.push_back(std::abs(run.normals[i].dot(outline.points[i] - course)));
   }
   return 1.4826 * median(off);
@@ -360,17 +382,21 @@ double roughness(const Run& run, const RunOutline& outline, double window) {
 
 /// The course of a frayed run: its edge places regressed in the plane over several centimetres, threads and bites thrown out as outliers.
 RunOutline join_frayed(const Run& run, const RunOutline& close, double window, double rough) {
-  constexpr double wave = 8;  // mm: fray wanders over about this length, so a window holds 2 * window / wave independent places
+  constexpr double wave =
+      8;  // mm: fray wanders over about this length, so a window holds 2 * window / wave independent places
   std::vector<LocalSample> xs, ys;
   for (const LocalSample& e : run.edges) {
-    const auto i = std::min(run.base.size() - 1, static_cast<std::size_t>(std::lround(e.at / run.total * static_cast<double>(run.base.size() - (run.closed ? 0 : 1)))));
+    const auto i = std::min(run.base.size() - 1,
+                            static_cast<std::size_t>(std::lround(
+                                e.at / run.total * static_cast<double>(run.base.size() - (run.closed ? 0 : 1)))));
     const Vec2 p = run.base[i] + e.value * run.normals[i];
     xs.push_back({e.at, p.x(), 1});
     ys.push_back({e.at, p.y(), 1});
   }
   RunOutline out;
   const double period = run.closed ? run.total : 0;
-  for (const double s : run.along) out.points.emplace_back(local_fit(xs, s, window, period).value, local_fit(ys, s, window, period).value);
+  for (const double s : run.along)
+    out.points.emplace_back(local_fit(xs, s, window, period).value, local_fit(ys, s, window, period).value);
   out.sigma.assign(run.along.size(), std::hypot(rough, close.scatter) / std::sqrt(std::max(1.0, window / wave)));
   out.scatter = std::hypot(rough, close.scatter);
   return out;
@@ -390,9 +416,13 @@ Vec2 corner_between(const Polyline& before, const Polyline& after) {
 
 /// Cuts a run's ends back to where they do not pass the corner.
 void trim_to_corner(Polyline& points, std::vector<double>& sigma, const Vec2& corner, bool at_end) {
-  const auto passed = [&](const Vec2& p, const Vec2& inner) { return (p - corner).dot(inner - corner) <= 0 || (p - corner).norm() < 0.3; };
+  const auto passed = [&](const Vec2& p, const Vec2& inner) {
+    return (p - corner).dot(inner - corner) <= 0 || (p - corner).norm() < 0.3;
+  };
   while (points.size() > 3) {
-    const std::size_t i = at_end ? points.size() - 1 : 0, inner = at_end ? points.size() - 1 - std::min<std::size_t>(5, points.size() - 1) : std::min<std::size_t>(5, points.size() - 1);
+    const std::size_t i = at_end ? points.size() - 1 : 0,
+                      inner = at_end ? points.size() - 1 - std::min<std::size_t>(5, points.size() - 1)
+                                     : std::min<std::size_t>(5, points.size() - 1);
     if (!passed(points[i], points[inner])) break;
     points.erase(points.begin() + static_cast<std::ptrdiff_t>(i));
     sigma.erase(sigma.begin() + static_cast<std::ptrdiff_t>(i));
@@ -407,8 +437,10 @@ bool tip_is_panel(const BoundarySampler& sampler, const BoundaryCorner& c) {
   int count = 0;
   for (const double along : {4.0, 6.0, 8.0}) {
     for (const double off : {1.2, 2.0, 2.8}) {
-      panel += coded(sampler.colour_at(c.point - along * c.before - off * right_before)) + coded(sampler.colour_at(c.point + along * c.after - off * right_after));
-      table += coded(sampler.colour_at(c.point - along * c.before + (off + 1) * right_before)) + coded(sampler.colour_at(c.point + along * c.after + (off + 1) * right_after));
+      panel += coded(sampler.colour_at(c.point - along * c.before - off * right_before)) +
+               coded(sampler.colour_at(c.point + along * c.after - off * right_after));
+      table += coded(sampler.colour_at(c.point - along * c.before + (off + 1) * right_before)) +
+               coded(sampler.colour_at(c.point + along * c.after + (off + 1) * right_after));
       count += 2;
     }
   }
@@ -430,7 +462,9 @@ bool tip_is_panel(const BoundarySampler& sampler, const BoundaryCorner& c) {
 std::vector<Run> make_runs(const BoundarySampler& sampler, const Polyline& followed, const OutlineFitOptions& o) {
   const double spacing = length(followed, true) / static_cast<double>(followed.size());
   auto corners = find_corners(followed, spacing, o.corner_arm, o.corner_turn_deg * std::numbers::pi / 180);
-  std::erase_if(corners, [&](const BoundaryCorner& c) { return c.cut > o.corner_cut || (c.cut > 0.6 && !tip_is_panel(sampler, c)); });
+  std::erase_if(corners, [&](const BoundaryCorner& c) {
+    return c.cut > o.corner_cut || (c.cut > 0.6 && !tip_is_panel(sampler, c));
+  });
   std::vector<Run> runs;
   if (corners.empty()) {
     runs.push_back(make_run(followed, 0, followed.size(), true, o));

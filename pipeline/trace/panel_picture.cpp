@@ -14,7 +14,7 @@ constexpr int coarse = 4;           // the local mean is computed on a picture t
 constexpr int sample_every = 3;     // px, of the material's variation
 constexpr double chi2_trim = 11.3;  // 99 % of a 3-channel normal: beyond lies what is not the material's own
 constexpr int trim_rounds = 4;
-constexpr double far_chi2 = 16;     // left out of the local mean, where strokes stand close together
+constexpr double far_chi2 = 16;  // left out of the local mean, where strokes stand close together
 
 std::vector<cv::Point> polygon_in_raster(const Polyline& points, const TableRaster& raster, int shift_bits) {
   std::vector<cv::Point> out;

@@ -12,8 +12,8 @@ namespace chalkfold {
 /// One panel seen straight from above, and what on it departs from its material.
 struct PanelPicture {
   TableRaster raster;
-  cv::Mat bgr;       ///< CV_8UC3, as photographed; table and sheets around the panel included
-  cv::Mat inside;    ///< CV_8UC1, 255 on the panel, farther than the rim from outline and cut-outs
+  cv::Mat bgr;     ///< CV_8UC3, as photographed; table and sheets around the panel included
+  cv::Mat inside;  ///< CV_8UC1, 255 on the panel, farther than the rim from outline and cut-outs
   /// CV_32FC3: colour less the material's local mean, in three uncorrelated channels, each in units of the material's own standard
   /// deviation at the scale of a stroke. 0 outside. A stroke of any colour stands out in it by the same rule.
   cv::Mat departure;
@@ -22,10 +22,11 @@ struct PanelPicture {
 
 struct PanelPictureOptions {
   double mm_per_px = 0.6;
-  double rim = 0.8;           ///< mm beside outline and cut-outs that the edge's fray and shadow reach
-  double rim_px = 2.4;        ///< px of the photo that its blur and sharpening reach; the wider of the two is left out
-  double background = 7;      ///< mm, standard deviation of the window of the local mean
-  double stroke_scale = 0.7;  ///< mm, standard deviation of the smoothing under which the material's own variation is measured
+  double rim = 0.8;       ///< mm beside outline and cut-outs that the edge's fray and shadow reach
+  double rim_px = 2.4;    ///< px of the photo that its blur and sharpening reach; the wider of the two is left out
+  double background = 7;  ///< mm, standard deviation of the window of the local mean
+  double stroke_scale =
+      0.7;  ///< mm, standard deviation of the smoothing under which the material's own variation is measured
   double least_variation = 0.004;  ///< of white, added to the material's own: about one step of an 8-bit picture
 };
 

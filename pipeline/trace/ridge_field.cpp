@@ -17,7 +17,8 @@ struct Second {
 
 Second second_derivatives(const float* above, const float* at, const float* below, int channels) {
   const int c = channels;
-  return {at[c] - 2 * at[0] + at[-c], 0.25f * (above[-c] - above[c] - below[-c] + below[c]), below[0] - 2 * at[0] + above[0]};
+  return {at[c] - 2 * at[0] + at[-c], 0.25f * (above[-c] - above[c] - below[-c] + below[c]),
+          below[0] - 2 * at[0] + above[0]};
 }
 
 /// Larger eigenvalue of [[a, b], [b, c]] and its unit vector.
@@ -128,7 +129,8 @@ RidgeField long_ridges(const cv::Mat& picture, double sigma_px, double along_px)
   for (int d = 0; d < directions; ++d) {
     const double angle = M_PI * d / directions;  // of the line
     const double nx = -std::sin(angle), ny = std::cos(angle);
-    const auto wxx = static_cast<float>(-norm * nx * nx), wxy = static_cast<float>(-2 * norm * nx * ny), wyy = static_cast<float>(-norm * ny * ny);
+    const auto wxx = static_cast<float>(-norm * nx * nx), wxy = static_cast<float>(-2 * norm * nx * ny),
+               wyy = static_cast<float>(-norm * ny * ny);
     for (int y = 0; y < size.height; ++y) {
       const float *pxx = xx.ptr<float>(y), *pxy = xy.ptr<float>(y), *pyy = yy.ptr<float>(y);
       float* out = across.ptr<float>(y);
@@ -162,7 +164,8 @@ std::vector<CrestPoint> crest_points(const RidgeField& field, double least) {
       const double ax = direction[x][0], ay = direction[x][1];
       // As far across as brings one of the two coordinates onto the pixel grid: less is left to interpolation.
       const double far = 1 / std::max(std::abs(ax), std::abs(ay)), nx = -ay * far, ny = ax * far;
-      const double left = bilinear(field.strength, x - nx, y - ny), here = row[x], right = bilinear(field.strength, x + nx, y + ny);
+      const double left = bilinear(field.strength, x - nx, y - ny), here = row[x],
+                   right = bilinear(field.strength, x + nx, y + ny);
       if (left > here || right >= here) continue;
       const double bend = left - 2 * here + right, t = bend < 0 ? 0.5 * (left - right) / bend : 0;
       points.push_back({{x, y}, Vec2(x + t * nx, y + t * ny), Vec2(ax, ay), row[x]});

@@ -10,7 +10,8 @@ namespace chalkfold {
 
 /// Lines in a picture: how strongly each pixel lies on one, and which way it runs. Raster px, y down.
 struct RidgeField {
-  cv::Mat strength;   ///< CV_32FC1: second derivative across the line times sigma squared, in the picture's own units; never negative
+  cv::Mat
+      strength;  ///< CV_32FC1: second derivative across the line times sigma squared, in the picture's own units; never negative
   cv::Mat direction;  ///< CV_32FC2: unit vector along the line (either way)
 };
 
@@ -26,8 +27,8 @@ RidgeField long_ridges(const cv::Mat& picture, double sigma_px, double along_px)
 /// A point on the crest of a ridge.
 struct CrestPoint {
   cv::Point pixel;
-  Vec2 at = Vec2::Zero();       ///< raster px, sub-pixel: the strongest place across the line, by a parabola
-  Vec2 along = Vec2::UnitX();   ///< unit
+  Vec2 at = Vec2::Zero();      ///< raster px, sub-pixel: the strongest place across the line, by a parabola
+  Vec2 along = Vec2::UnitX();  ///< unit
   float strength = 0;
 };
 

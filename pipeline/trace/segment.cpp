@@ -14,16 +14,17 @@
 namespace chalkfold {
 namespace {
 
-constexpr double raster_budget = 7e5;      // px; a table of 1.2 m x 1 m then has 1.3 mm px
-constexpr double view_reach = 2.0;         // camera heights: beyond, a tilted photo shows the table too foreshortened to measure
-constexpr double table_far2 = 12;          // squared Mahalanobis distance from every table colour at which a pixel is not table
-constexpr double stroke_width = 6;         // mm: chalk lines and holes up to this wide do not cut a panel apart
-constexpr double thread_width = 5;         // mm: threads and fringes up to this wide are not part of the shape
+constexpr double raster_budget = 7e5;  // px; a table of 1.2 m x 1 m then has 1.3 mm px
+constexpr double view_reach =
+    2.0;  // camera heights: beyond, a tilted photo shows the table too foreshortened to measure
+constexpr double table_far2 = 12;  // squared Mahalanobis distance from every table colour at which a pixel is not table
+constexpr double stroke_width = 6;             // mm: chalk lines and holes up to this wide do not cut a panel apart
+constexpr double thread_width = 5;             // mm: threads and fringes up to this wide are not part of the shape
 const Eigen::Vector3d lab_floor(5, 2.5, 2.5);  // least spread of a table colour: light falls off unevenly
 
 struct CoarseTable {
   TableRaster raster;
-  cv::Mat bgr, lab;   // CV_8UC3
+  cv::Mat bgr, lab;  // CV_8UC3
   TableMasks masks;
 };
 
@@ -42,8 +43,10 @@ CoarseTable rectify(const Photo& photo, const Sighting& sighting, const TableVie
   cv::GaussianBlur(t.bgr, soft, {3, 3}, 0);
   cv::cvtColor(soft, t.lab, cv::COLOR_BGR2Lab);
   const cv::Rect part = photo.intact_part.empty() ? cv::Rect({}, photo.bgr.size()) : photo.intact_part;
-  const double sx = static_cast<double>(reduced.cols) / photo.bgr.cols, sy = static_cast<double>(reduced.rows) / photo.bgr.rows;
-  t.masks = table_masks(t.raster, map, cv::Rect2d(part.x * sx, part.y * sy, part.width * sx, part.height * sy), sighting, view);
+  const double sx = static_cast<double>(reduced.cols) / photo.bgr.cols,
+               sy = static_cast<double>(reduced.rows) / photo.bgr.rows;
+  t.masks = table_masks(t.raster, map, cv::Rect2d(part.x * sx, part.y * sy, part.width * sx, part.height * sy),
+                        sighting, view);
   return t;
 }
 
@@ -82,7 +85,8 @@ double median_distance2(const ColourMixture& colours, const cv::Mat& lab, const 
 ColourMixture learn_table(const CoarseTable& t) {
   constexpr int sectors = 24, parts = 7;
   constexpr double alike2 = 16;
-  constexpr double stray = 0.04;  // share of the sampled area: a rule's end or a tag beside a sheet is less, a second plank more
+  constexpr double stray =
+      0.04;  // share of the sampled area: a rule's end or a tag beside a sheet is less, a second plank more
   const cv::Mat sector = rim_sectors(t, sectors);
   cv::Mat known = t.masks.ring.clone();
   const bool rings_enough = cv::countNonZero(known) > 500;
@@ -156,12 +160,13 @@ double wide_share(const cv::Mat& mask, double diameter_px) {
   cv::distanceTransform(padded, distance, cv::DIST_L2, 5);
   const cv::Mat core = distance < 0.5 * diameter_px;
   cv::distanceTransform(core, reach, cv::DIST_L2, 5);
-  return static_cast<double>(cv::countNonZero((reach < 0.5 * diameter_px) & padded)) / std::max(1, cv::countNonZero(mask));
+  return static_cast<double>(cv::countNonZero((reach < 0.5 * diameter_px) & padded)) /
+         std::max(1, cv::countNonZero(mask));
 }
 
 struct Region {
-  cv::Rect box;   // with margin, inside the raster
-  cv::Mat mask;   // over the box
+  cv::Rect box;  // with margin, inside the raster
+  cv::Mat mask;  // over the box
 };
 
 /// A panel is wide enough somewhere, and nearly so over most of itself; tools are not: scissors, rules, chalk, coils of thread.
@@ -182,8 +187,10 @@ std::vector<Region> panel_regions(const cv::Mat& mask, const CoarseTable& t, con
   for (int i = 1; i < count; ++i) {
     if (stats.at<int>(i, cv::CC_STAT_AREA) * px * px < options.min_area) continue;
     Region r;
-    r.box = cv::Rect(stats.at<int>(i, cv::CC_STAT_LEFT) - margin, stats.at<int>(i, cv::CC_STAT_TOP) - margin, stats.at<int>(i, cv::CC_STAT_WIDTH) + 2 * margin,
-                     stats.at<int>(i, cv::CC_STAT_HEIGHT) + 2 * margin) & cv::Rect({}, t.raster.size);
+    r.box =
+        cv::Rect(stats.at<int>(i, cv::CC_STAT_LEFT) - margin, stats.at<int>(i, cv::CC_STAT_TOP) - margin,
+                 stats.at<int>(i, cv::CC_STAT_WIDTH) + 2 * margin, stats.at<int>(i, cv::CC_STAT_HEIGHT) + 2 * margin) &
+        cv::Rect({}, t.raster.size);
     r.mask = labels(r.box) == i;
     if (!panel_like(r.mask, px, options)) continue;
     regions.push_back(std::move(r));
@@ -194,7 +201,8 @@ std::vector<Region> panel_regions(const cv::Mat& mask, const CoarseTable& t, con
 constexpr double thick_panel = 3;  // mm: from here on its shadow is wider than a pixel or two of the coarse picture
 
 /// Lowers the odds for panel where the table in a thick panel's shadow explains a colour as well.
-void heed_shadow(const cv::Mat& lab, const cv::Mat& where, const ColourMixture& table, const ColourMixture& own, cv::Mat& ratio) {
+void heed_shadow(const cv::Mat& lab, const cv::Mat& where, const ColourMixture& table, const ColourMixture& own,
+                 cv::Mat& ratio) {
   constexpr double penalty = 1.5;  // nats: shadow is the exception
   for (const double shade : {0.75, 0.5}) {
     cv::Mat lit;
@@ -209,7 +217,8 @@ void heed_shadow(const cv::Mat& lab, const cv::Mat& where, const ColourMixture& 
 }
 
 /// Decides every pixel near a region again by how much better its own colours explain it than the bare table's do.
-cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixture& table, double thickness, double& separation, ColourMixture& own) {
+cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixture& table, double thickness,
+                   double& separation, ColourMixture& own) {
   const double px = t.raster.mm_per_px;
   cv::Mat core, near;
   cv::erode(region.mask, core, disc(8 / px));
@@ -226,7 +235,8 @@ cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixtu
   cv::max(ratio, -8, ratio);
   // A pattern that shares a colour with the table is judged over its repeat, anything else pixel by pixel.
   constexpr double pattern = 8;  // mm
-  const double own_share = static_cast<double>(cv::countNonZero((ratio > 0) & core)) / std::max(1, cv::countNonZero(core));
+  const double own_share =
+      static_cast<double>(cv::countNonZero((ratio > 0) & core)) / std::max(1, cv::countNonZero(core));
   const int size = own_share < 0.9 ? 2 * static_cast<int>(std::lround(0.5 * pattern / px)) + 1 : 3;
   cv::boxFilter(ratio, ratio, -1, {size, size});
   return (ratio > 0) & near;
@@ -251,7 +261,9 @@ bool lies_over_sheet(const cv::Mat& mask, const Region& region, const CoarseTabl
 
 Polyline smooth_contour(const std::vector<cv::Point>& contour, const Region& region, const TableRaster& raster) {
   Polyline points;
-  for (const cv::Point& p : contour) points.push_back(raster.table_from_raster({static_cast<double>(p.x + region.box.x), static_cast<double>(p.y + region.box.y)}));
+  for (const cv::Point& p : contour)
+    points.push_back(
+        raster.table_from_raster({static_cast<double>(p.x + region.box.x), static_cast<double>(p.y + region.box.y)}));
   if (signed_area(points) < 0) std::reverse(points.begin(), points.end());
   return points;
 }
@@ -266,14 +278,16 @@ cv::Mat largest(const cv::Mat& mask) {
   return best ? cv::Mat(labels == best) : cv::Mat(cv::Mat::zeros(mask.size(), CV_8U));
 }
 
-void find_cutouts(const cv::Mat& mask, const Region& region, const CoarseTable& t, const TraceOptions& options, CoarsePanel& panel) {
+void find_cutouts(const cv::Mat& mask, const Region& region, const CoarseTable& t, const TraceOptions& options,
+                  CoarsePanel& panel) {
   std::vector<std::vector<cv::Point>> contours;
   std::vector<cv::Vec4i> tree;
   cv::findContours(mask.clone(), contours, tree, cv::RETR_CCOMP, cv::CHAIN_APPROX_NONE);
   for (std::size_t i = 0; i < contours.size(); ++i) {
     if (tree[i][3] < 0) {
       Polyline outline = smooth_contour(contours[i], region, t.raster);
-      if (panel.outline.empty() || signed_area(outline) > signed_area(panel.outline)) panel.outline = std::move(outline);
+      if (panel.outline.empty() || signed_area(outline) > signed_area(panel.outline))
+        panel.outline = std::move(outline);
       continue;
     }
     cv::Mat hole = cv::Mat::zeros(mask.size(), CV_8U);
@@ -288,7 +302,8 @@ void find_cutouts(const cv::Mat& mask, const Region& region, const CoarseTable& 
 
 }  // namespace
 
-Segmentation segment_panels(const Photo& photo, const Sighting& sighting, const TableView& view, const TraceOptions& options, const StagePicture& picture) {
+Segmentation segment_panels(const Photo& photo, const Sighting& sighting, const TableView& view,
+                            const TraceOptions& options, const StagePicture& picture) {
   const CoarseTable t = rectify(photo, sighting, view, options);
   Segmentation out;
   out.mm_per_px = t.raster.mm_per_px;

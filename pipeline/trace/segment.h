@@ -26,6 +26,7 @@ struct Segmentation {
 
 /// Finds panels as regions that do not look like the table. The table's colours are learnt where the table is sure to lie bare: just outside the sheets, on
 /// the side away from the middle of the picture, and along the photo's rim. No assumption which of panel and table is darker.
-Segmentation segment_panels(const Photo& photo, const Sighting& sighting, const TableView& view, const TraceOptions& options, const StagePicture& picture);
+Segmentation segment_panels(const Photo& photo, const Sighting& sighting, const TableView& view,
+                            const TraceOptions& options, const StagePicture& picture);
 
 }  // namespace chalkfold

@@ -9,10 +9,10 @@ namespace chalkfold {
 
 /// A straight cut into the edge, closed again: a thin line, darker or lighter than the panel. mm in the strip.
 struct SlitSeen {
-  double mouth = 0;      ///< along the base, at the edge
-  double tip = 0;        ///< along the base, at its end
+  double mouth = 0;  ///< along the base, at the edge
+  double tip = 0;    ///< along the base, at its end
   double depth = 0;
-  double contrast = 0;   ///< in standard deviations of the same measurement along the edge
+  double contrast = 0;  ///< in standard deviations of the same measurement along the edge
 };
 
 /// Slits of `least` to `most` depth: places where the colour just inside the edge differs, over less than slit_width, from that on both sides by

@@ -17,16 +17,18 @@ namespace {
 constexpr double certain_seed = 4.5, certain_carry = 2.6;  // colour ridges: chalk beyond doubt
 constexpr double faint_seed = 3.2, faint_carry = 1.9;      // long ridges in an ink's colour
 
-constexpr double ink_contrast = 4;      // standard deviations: a stroke that teaches an ink
-constexpr double ink_length = 10;       // mm
-constexpr double same_ink = 0.85;       // cosine between departures
-constexpr double half_strong = 0.5;     // of an ink's contrast: the least of a broad stroke
+constexpr double ink_contrast = 4;   // standard deviations: a stroke that teaches an ink
+constexpr double ink_length = 10;    // mm
+constexpr double same_ink = 0.85;    // cosine between departures
+constexpr double half_strong = 0.5;  // of an ink's contrast: the least of a broad stroke
 constexpr std::size_t most_inks = 3;
 constexpr int copies_wanted = 48, copies_tried = 160;
-constexpr double repeat_from = 13, repeat_to = 62, repeat_step = 0.8;  // mm; marks drawn together lie nearer than the first
-constexpr double longest_mark = 60;     // mm: shorter strokes may stand in rows, as match marks do; a pattern goes on beyond their ends
-constexpr double repeat_share = 0.6;    // of the stroke's contrast
-constexpr double overlap = 1.0;          // mm beyond a stroke's side, where no other has its middle
+constexpr double repeat_from = 13, repeat_to = 62,
+                 repeat_step = 0.8;  // mm; marks drawn together lie nearer than the first
+constexpr double longest_mark =
+    60;  // mm: shorter strokes may stand in rows, as match marks do; a pattern goes on beyond their ends
+constexpr double repeat_share = 0.6;  // of the stroke's contrast
+constexpr double overlap = 1.0;       // mm beyond a stroke's side, where no other has its middle
 
 double median_strength(const cv::Mat& strength, const cv::Mat& inside) {
   std::vector<float> values;
@@ -42,7 +44,8 @@ double median_strength(const cv::Mat& strength, const cv::Mat& inside) {
 }
 
 /// `raster` and `inside` belong to the field: the picture's own or coarser ones.
-std::vector<Polyline> lines_of(RidgeField field, const TableRaster& raster, const cv::Mat& inside, const StrokeOptions& options, double seed, double carry) {
+std::vector<Polyline> lines_of(RidgeField field, const TableRaster& raster, const cv::Mat& inside,
+                               const StrokeOptions& options, double seed, double carry) {
   const double unit = median_strength(field.strength, inside);
   if (!(unit > 0)) return {};
   field.strength.setTo(cv::Scalar(0), inside == 0);
@@ -51,7 +54,8 @@ std::vector<Polyline> lines_of(RidgeField field, const TableRaster& raster, cons
   chain_options.gap_px = options.gap / raster.mm_per_px;
   chain_options.least_px = options.least_length / raster.mm_per_px;
   std::vector<Polyline> lines;
-  for (const CrestChain& chain : chain_crests(crest_points(field, carry * unit), field.strength.size(), chain_options)) {
+  for (const CrestChain& chain :
+       chain_crests(crest_points(field, carry * unit), field.strength.size(), chain_options)) {
     Polyline line;
     for (const CrestPoint& p : chain) line.push_back(raster.table_from_raster(p.at));
     lines.push_back(std::move(line));
@@ -81,7 +85,8 @@ void judge_against_copies(Stroke& stroke, const PanelPicture& picture) {
     if (const auto c = displaced.contrast(shift)) copies.push_back(*c);
   }
   if (copies.size() < 8) {
-    stroke.significance = stroke.contrast * std::sqrt(stroke.length);  // nowhere else to lie: a line as long as the panel
+    stroke.significance =
+        stroke.contrast * std::sqrt(stroke.length);  // nowhere else to lie: a line as long as the panel
   } else {
     double sum = 0;
     std::vector<double> sizes;
@@ -106,7 +111,8 @@ void count_repeats(Stroke& stroke, const PanelPicture& picture) {
     bool on = false;
     for (double d = repeat_from; d <= repeat_to; d += repeat_step) {
       const Vec2 aside = side * d * normal;
-      const bool strong = shows(aside) && (stroke.length > longest_mark || shows(aside + 1.2 * stroke.length * chord) || shows(aside - 1.2 * stroke.length * chord));
+      const bool strong = shows(aside) && (stroke.length > longest_mark || shows(aside + 1.2 * stroke.length * chord) ||
+                                           shows(aside - 1.2 * stroke.length * chord));
       stroke.repeats += strong && !on;
       on = strong;
     }
@@ -114,8 +120,8 @@ void count_repeats(Stroke& stroke, const PanelPicture& picture) {
 }
 
 struct Ink {
-  cv::Vec3f direction;    // unit departure
-  double contrast = 0;    // mean over the strokes that taught it; 0 when it was assumed
+  cv::Vec3f direction;  // unit departure
+  double contrast = 0;  // mean over the strokes that taught it; 0 when it was assumed
 };
 
 std::vector<Ink> inks_of(const std::vector<Stroke>& strokes) {
@@ -126,7 +132,9 @@ std::vector<Ink> inks_of(const std::vector<Stroke>& strokes) {
   std::vector<Sum> sums;
   for (const Stroke& s : strokes) {
     if (s.contrast < ink_contrast || s.length < ink_length) continue;
-    auto same = std::find_if(sums.begin(), sums.end(), [&](const Sum& sum) { return sum.departure.dot(s.departure) > same_ink * cv::norm(sum.departure) * s.contrast; });
+    auto same = std::find_if(sums.begin(), sums.end(), [&](const Sum& sum) {
+      return sum.departure.dot(s.departure) > same_ink * cv::norm(sum.departure) * s.contrast;
+    });
     if (same == sums.end()) same = sums.insert(sums.end(), Sum{});
     same->departure += s.departure * static_cast<float>(s.length);
     same->length += s.length;
@@ -151,7 +159,8 @@ std::vector<Ink> plain_inks(const PanelPicture& picture) {
 bool is_stroke(const Stroke& s, const StrokeOptions& o, const Ink* ink, const cv::Matx33f& bgr_from_departure) {
   if (255 * cv::norm(bgr_from_departure * s.departure) < o.least_step) return false;
   if (ink && s.departure.dot(ink->direction) < same_ink * s.contrast) return false;
-  return s.contrast >= std::max(o.least_contrast, ink ? o.least_of_ink * ink->contrast : ink_contrast) && s.length >= o.least_length && s.width >= o.least_width && s.width <= o.most_width &&
+  return s.contrast >= std::max(o.least_contrast, ink ? o.least_of_ink * ink->contrast : ink_contrast) &&
+         s.length >= o.least_length && s.width >= o.least_width && s.width <= o.most_width &&
          s.steadiness >= o.least_steadiness;
 }
 
@@ -170,8 +179,10 @@ std::optional<Stroke> judged(const PanelPicture& picture, Stroke stroke, const S
 }
 
 /// The strokes of an ink in a line: the whole of what is drawn on it or, where that is none, its inked stretches.
-std::vector<Stroke> judged_in_ink(const PanelPicture& picture, const Polyline& line, const StrokeOptions& options, const Ink& ink) {
-  if (auto s = judged(picture, measured_stroke(picture, drawn_part(picture, line)), options, &ink)) return {std::move(*s)};
+std::vector<Stroke> judged_in_ink(const PanelPicture& picture, const Polyline& line, const StrokeOptions& options,
+                                  const Ink& ink) {
+  if (auto s = judged(picture, measured_stroke(picture, drawn_part(picture, line)), options, &ink))
+    return {std::move(*s)};
   std::vector<Stroke> strokes;
   if (ink.contrast == 0) return strokes;
   for (const Polyline& part : parts_in_ink(picture, line, ink.direction, ink.contrast)) {
@@ -190,21 +201,25 @@ cv::Mat in_ink(const PanelPicture& picture, const cv::Vec3f& ink) {
 /// Long ridges in an ink's colour at the stroke's own scale.
 std::vector<Polyline> lines_in_ink(const PanelPicture& picture, const Ink& ink, const StrokeOptions& options) {
   const TableRaster& raster = picture.raster;
-  return lines_of(long_ridges(in_ink(picture, ink.direction), options.scale / raster.mm_per_px, options.along / raster.mm_per_px), raster, picture.inside, options, faint_seed, faint_carry);
+  return lines_of(
+      long_ridges(in_ink(picture, ink.direction), options.scale / raster.mm_per_px, options.along / raster.mm_per_px),
+      raster, picture.inside, options, faint_seed, faint_carry);
 }
 
 /// The same at a coarser scale, on a picture half as fine: chalk that skips the furrows of a rib is a row of dots at the stroke's own scale,
 /// drawn into the ribs themselves, and one line at this one.
 std::vector<Polyline> broad_lines_in_ink(const PanelPicture& picture, const Ink& ink, const StrokeOptions& options) {
   constexpr int step = 2;
-  const TableRaster half{step * picture.raster.mm_per_px, picture.raster.table_from_raster(Vec2(0.5, 0.5)), picture.raster.size / step};
+  const TableRaster half{step * picture.raster.mm_per_px, picture.raster.table_from_raster(Vec2(0.5, 0.5)),
+                         picture.raster.size / step};
   if (half.size.width < 3 || half.size.height < 3) return {};
   const cv::Rect even({0, 0}, half.size * step);
   cv::Mat coarse, inside;
   cv::resize(in_ink(picture, ink.direction)(even), coarse, half.size, 0, 0, cv::INTER_AREA);
   cv::resize(picture.inside(even), inside, half.size, 0, 0, cv::INTER_AREA);
   inside = inside == 255;
-  return lines_of(long_ridges(coarse, options.scale_coarse / half.mm_per_px, options.along_coarse / half.mm_per_px), half, inside, options, faint_seed, faint_carry);
+  return lines_of(long_ridges(coarse, options.scale_coarse / half.mm_per_px, options.along_coarse / half.mm_per_px),
+                  half, inside, options, faint_seed, faint_carry);
 }
 
 /// Keeps the strokes that are not, for the greater part, over a stroke kept before.
@@ -226,7 +241,8 @@ class Canvas {
       const Vec2 q = raster_.raster_from_table(p);
       line.emplace_back(cvRound(q.x()), cvRound(q.y()));
     }
-    cv::polylines(drawn_, line, false, cv::Scalar(255), std::max(1, cvRound((s.width + 2 * overlap) / raster_.mm_per_px)));
+    cv::polylines(drawn_, line, false, cv::Scalar(255),
+                  std::max(1, cvRound((s.width + 2 * overlap) / raster_.mm_per_px)));
   }
 
  private:
@@ -244,15 +260,19 @@ double confidence_of(const Stroke& stroke) {
 bool shares_an_ink(const Stroke& stroke, const std::vector<Stroke>& all, const std::vector<bool>& used) {
   constexpr double faint = 0.35;  // of the other's contrast
   for (std::size_t i = 0; i < all.size(); ++i) {
-    if (used[i] && stroke.contrast > faint * all[i].contrast && all[i].departure.dot(stroke.departure) > same_ink * all[i].contrast * stroke.contrast) return true;
+    if (used[i] && stroke.contrast > faint * all[i].contrast &&
+        all[i].departure.dot(stroke.departure) > same_ink * all[i].contrast * stroke.contrast)
+      return true;
   }
   return false;
 }
 
 std::vector<Stroke> find_strokes(const PanelPicture& picture, const StrokeOptions& options) {
   std::vector<Stroke> certain;
-  for (const Polyline& line : lines_of(colour_ridges(picture.departure, options.scale / picture.raster.mm_per_px), picture.raster, picture.inside, options, certain_seed, certain_carry)) {
-    if (auto s = judged(picture, measured_stroke(picture, drawn_part(picture, line)), options, nullptr)) certain.push_back(std::move(*s));
+  for (const Polyline& line : lines_of(colour_ridges(picture.departure, options.scale / picture.raster.mm_per_px),
+                                       picture.raster, picture.inside, options, certain_seed, certain_carry)) {
+    if (auto s = judged(picture, measured_stroke(picture, drawn_part(picture, line)), options, nullptr))
+      certain.push_back(std::move(*s));
   }
   std::vector<Ink> inks = inks_of(certain);
   if (inks.empty()) inks = plain_inks(picture);
@@ -266,11 +286,13 @@ std::vector<Stroke> find_strokes(const PanelPicture& picture, const StrokeOption
     // Folds and shading are broad too, but fainter than chalk.
     for (const Polyline& line : broad_lines_in_ink(picture, ink, options)) {
       for (Stroke& s : judged_in_ink(picture, line, options, ink)) {
-        if (s.contrast > half_strong * ink.contrast && s.significance >= options.least_significance) all.push_back(std::move(s));
+        if (s.contrast > half_strong * ink.contrast && s.significance >= options.least_significance)
+          all.push_back(std::move(s));
       }
     }
   }
-  std::stable_sort(all.begin(), all.end(), [](const Stroke& a, const Stroke& b) { return a.length * a.contrast > b.length * b.contrast; });
+  std::stable_sort(all.begin(), all.end(),
+                   [](const Stroke& a, const Stroke& b) { return a.length * a.contrast > b.length * b.contrast; });
   Canvas canvas(picture.raster);
   std::vector<Stroke> strokes;
   for (Stroke& s : all) {

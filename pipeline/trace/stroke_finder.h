@@ -10,34 +10,35 @@ namespace chalkfold {
 
 /// A line drawn on a panel with chalk or pen.
 struct Stroke {
-  Polyline points;              ///< table mm, along its middle
-  double length = 0;            ///< mm
-  double width = 0;             ///< mm, of the drawn line, blur taken off
-  cv::Vec3f departure;          ///< its colour less that of the material on both sides, in PanelPicture::departure's channels
-  double contrast = 0;          ///< norm of `departure`: in the material's own standard deviations
-  double steadiness = 0;        ///< share of its length that departs the same way by at least a third as much
-  double significance = 0;      ///< contrast over the spread of the same measurement at displaced places of the panel
-  int repeats = 0;              ///< displaced copies, farther off than marks drawn together lie, that depart nearly as much
+  Polyline points;        ///< table mm, along its middle
+  double length = 0;      ///< mm
+  double width = 0;       ///< mm, of the drawn line, blur taken off
+  cv::Vec3f departure;    ///< its colour less that of the material on both sides, in PanelPicture::departure's channels
+  double contrast = 0;    ///< norm of `departure`: in the material's own standard deviations
+  double steadiness = 0;  ///< share of its length that departs the same way by at least a third as much
+  double significance = 0;  ///< contrast over the spread of the same measurement at displaced places of the panel
+  int repeats = 0;          ///< displaced copies, farther off than marks drawn together lie, that depart nearly as much
   Srgb colour{};
 };
 
 struct StrokeOptions {
-  double scale = 1.1;           ///< mm, standard deviation of the smoothing: strokes of 1 to 5 mm answer
-  double along = 3.0;           ///< mm, standard deviation of the averaging along the stroke
-  double scale_coarse = 2.2;    ///< mm, the same for wide chalk and chalk broken by ribs
-  double along_coarse = 4.8;    ///< mm
-  double gap = 4.0;             ///< mm, a break in the chalk that is bridged
-  double least_length = 6;      ///< mm
+  double scale = 1.1;                        ///< mm, standard deviation of the smoothing: strokes of 1 to 5 mm answer
+  double along = 3.0;                        ///< mm, standard deviation of the averaging along the stroke
+  double scale_coarse = 2.2;                 ///< mm, the same for wide chalk and chalk broken by ribs
+  double along_coarse = 4.8;                 ///< mm
+  double gap = 4.0;                          ///< mm, a break in the chalk that is bridged
+  double least_length = 6;                   ///< mm
   double least_width = 0.5, most_width = 7;  ///< mm
-  double least_contrast = 1.2;  ///< standard deviations of the material
-  double least_step = 4.5;       ///< of 255, over the three channels together: what an eye can just see
-  double least_significance = 6;       ///< of the strokes that teach an ink, and where one is known
-  double least_significance_strong = 3.2;  ///< of strokes as strong as a known ink: along ribs, displaced copies show much of the rib
+  double least_contrast = 1.2;               ///< standard deviations of the material
+  double least_step = 4.5;                   ///< of 255, over the three channels together: what an eye can just see
+  double least_significance = 6;             ///< of the strokes that teach an ink, and where one is known
+  double least_significance_strong =
+      3.2;  ///< of strokes as strong as a known ink: along ribs, displaced copies show much of the rib
   double least_significance_faint = 10;  ///< of strokes much fainter than the ink
   double least_significance_alone = 11;  ///< where it is not
-  double least_of_ink = 0.18;   ///< contrast, of that of the strokes which taught the ink
+  double least_of_ink = 0.18;            ///< contrast, of that of the strokes which taught the ink
   double least_steadiness = 0.55;
-  int most_repeats = 2;         ///< a stroke seen again more often is part of the material's pattern
+  int most_repeats = 2;  ///< a stroke seen again more often is part of the material's pattern
 };
 
 /// 0..1, from how far a stroke stands out from displaced copies of itself and how steadily.

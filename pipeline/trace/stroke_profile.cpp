@@ -11,18 +11,19 @@
 namespace chalkfold {
 namespace {
 
-constexpr double step_along = 0.6;       // mm
-constexpr double flank_gap = 0.9;        // mm from the stroke's side to where its surroundings are read
-constexpr double flank_width = 1.8;      // mm
-constexpr double least_inside = 0.6;     // share of a line on the panel
-constexpr double copy_inside = 0.8;      // the same for a displaced copy
-constexpr double least_of_both = 0.4;    // contrast against the nearer-looking side, of that against both: less is a step
+constexpr double step_along = 0.6;     // mm
+constexpr double flank_gap = 0.9;      // mm from the stroke's side to where its surroundings are read
+constexpr double flank_width = 1.8;    // mm
+constexpr double least_inside = 0.6;   // share of a line on the panel
+constexpr double copy_inside = 0.8;    // the same for a displaced copy
+constexpr double least_of_both = 0.4;  // contrast against the nearer-looking side, of that against both: less is a step
 constexpr double steady_share = 1.0 / 3;
-constexpr double first_width = 2.2;      // mm, before it is measured
+constexpr double first_width = 2.2;  // mm, before it is measured
 constexpr int width_rounds = 2;
-constexpr double cell = 1.8;             // mm along, in which steadiness is judged
-constexpr double least_median = 0.45;    // of the whole's contrast, in half of the cells: less is a dot or two, drawn out
-constexpr double centre_reach = 0.5;     // mm beyond the stroke's side that its middle is looked for in: marks drawn together stand close
+constexpr double cell = 1.8;           // mm along, in which steadiness is judged
+constexpr double least_median = 0.45;  // of the whole's contrast, in half of the cells: less is a dot or two, drawn out
+constexpr double centre_reach =
+    0.5;  // mm beyond the stroke's side that its middle is looked for in: marks drawn together stand close
 constexpr double break_length = 6;       // mm that a stroke may be missing in
 constexpr double half_inked = 0.5;       // of an ink's strength: the material's own lines in its colour are fainter
 constexpr std::size_t smooth_reach = 3;  // samples along either side, over which a hand does not waver
@@ -66,8 +67,8 @@ cv::Vec3f departure_at(const PanelPicture& picture, const Vec2& at_in_raster, bo
 }
 
 struct Sides {
-  cv::Vec3f departure;   // middle less both sides
-  double contrast = 0;   // 0 for a step
+  cv::Vec3f departure;  // middle less both sides
+  double contrast = 0;  // 0 for a step
 };
 
 /// The longer the line, the less chance there is in how unlike its sides look.
@@ -80,7 +81,8 @@ Sides against_sides(const StrokeProfile& profile, std::size_t from, std::size_t 
   const double low = width / 2 + flank_gap, high = low + flank_width;
   int n_middle = 0, n_left = 0, n_right = 0;
   const cv::Vec3f middle = profile.mean(from, to, 0, std::max(0.3, 0.3 * width), 0, &n_middle);
-  const cv::Vec3f left = profile.mean(from, to, low, high, 1, &n_left), right = profile.mean(from, to, low, high, -1, &n_right);
+  const cv::Vec3f left = profile.mean(from, to, low, high, 1, &n_left),
+                  right = profile.mean(from, to, low, high, -1, &n_right);
   Sides sides;
   if (n_middle == 0 || (n_left == 0 && n_right == 0)) return sides;
   const cv::Vec3f outer = n_left == 0 ? right : n_right == 0 ? left : cv::Vec3f(0.5f * (left + right));
@@ -110,9 +112,12 @@ double width_of(const StrokeProfile& profile, const cv::Vec3f& direction, double
   double sum = 0;
   for (const int way : {-1, 1}) {
     int k = middle;
-    while (k + way >= 0 && k + way < static_cast<int>(height.size()) && height[static_cast<std::size_t>(k + way)] > half) k += way;
+    while (k + way >= 0 && k + way < static_cast<int>(height.size()) &&
+           height[static_cast<std::size_t>(k + way)] > half)
+      k += way;
     const double here = height[static_cast<std::size_t>(k)];
-    const double next = k + way >= 0 && k + way < static_cast<int>(height.size()) ? height[static_cast<std::size_t>(k + way)] : half;
+    const double next =
+        k + way >= 0 && k + way < static_cast<int>(height.size()) ? height[static_cast<std::size_t>(k + way)] : half;
     sum += std::abs(k - middle) + (here > half ? (here - half) / std::max(1e-9, here - next) : 0);
   }
   return sum * StrokeProfile::offset_step;
@@ -120,7 +125,8 @@ double width_of(const StrokeProfile& profile, const cv::Vec3f& direction, double
 
 Polyline recentred(const StrokeProfile& profile, const cv::Vec3f& direction, double width) {
   const auto reach = static_cast<std::size_t>(std::lround(centre_window / step_along));
-  const int most = std::min(StrokeProfile::half_offsets, static_cast<int>(std::lround((width / 2 + centre_reach) / StrokeProfile::offset_step)));
+  const int most = std::min(StrokeProfile::half_offsets,
+                            static_cast<int>(std::lround((width / 2 + centre_reach) / StrokeProfile::offset_step)));
   const Polyline normals = left_normals(profile.points());
   Polyline out(profile.size());
   for (std::size_t i = 0; i < profile.size(); ++i) {
@@ -145,7 +151,8 @@ std::vector<double> cell_heights(const StrokeProfile& profile, const cv::Vec3f& 
   const auto cell_size = static_cast<std::size_t>(std::lround(cell / step_along));
   std::vector<double> height;
   for (std::size_t from = 0; from < profile.size(); from += cell_size) {
-    const std::size_t low = from < cell_size ? 0 : from - cell_size, high = std::min(profile.size(), from + 2 * cell_size);
+    const std::size_t low = from < cell_size ? 0 : from - cell_size,
+                      high = std::min(profile.size(), from + 2 * cell_size);
     height.push_back(against_sides(profile, low, high, first_width).departure.dot(departure));
   }
   return height;
@@ -173,7 +180,8 @@ Polyline points_of(const StrokeProfile& profile, const CellRun& run) {
   const auto cell_size = static_cast<std::size_t>(std::lround(cell / step_along));
   const std::size_t first = run.from * cell_size, last = std::min(profile.size(), run.to * cell_size + 1);
   if (last < first + 2) return {};
-  return {profile.points().begin() + static_cast<std::ptrdiff_t>(first), profile.points().begin() + static_cast<std::ptrdiff_t>(last)};
+  return {profile.points().begin() + static_cast<std::ptrdiff_t>(first),
+          profile.points().begin() + static_cast<std::ptrdiff_t>(last)};
 }
 
 Srgb colour_of(const PanelPicture& picture, const Polyline& points) {
@@ -187,7 +195,8 @@ Srgb colour_of(const PanelPicture& picture, const Polyline& points) {
     count += 1;
   }
   if (count > 0) sum /= count;
-  return {cv::saturate_cast<std::uint8_t>(sum[2]), cv::saturate_cast<std::uint8_t>(sum[1]), cv::saturate_cast<std::uint8_t>(sum[0])};
+  return {cv::saturate_cast<std::uint8_t>(sum[2]), cv::saturate_cast<std::uint8_t>(sum[1]),
+          cv::saturate_cast<std::uint8_t>(sum[0])};
 }
 
 }  // namespace
@@ -199,7 +208,8 @@ StrokeProfile::StrokeProfile(const PanelPicture& picture, const Polyline& line) 
   for (std::size_t i = 0; i < points_.size(); ++i) {
     for (int k = -half_offsets; k <= half_offsets; ++k) {
       Sample& s = samples_[next++];
-      s.departure = departure_at(picture, picture.raster.raster_from_table(points_[i] + k * offset_step * normals[i]), s.inside);
+      s.departure =
+          departure_at(picture, picture.raster.raster_from_table(points_[i] + k * offset_step * normals[i]), s.inside);
     }
   }
 }
@@ -242,16 +252,19 @@ double StrokeProfile::share_inside() const {
 
 Polyline drawn_part(const PanelPicture& picture, const Polyline& line) {
   const StrokeProfile profile(picture, line);
-  const std::vector<double> height = cell_heights(profile, against_sides(profile, 0, profile.size(), first_width).departure);
+  const std::vector<double> height =
+      cell_heights(profile, against_sides(profile, 0, profile.size(), first_width).departure);
   std::vector<double> sorted = height;
   std::sort(sorted.begin(), sorted.end());
   const std::vector<CellRun> runs = high_runs(height, steady_share * sorted[sorted.size() - 1 - sorted.size() / 8]);
-  const auto best = std::max_element(runs.begin(), runs.end(), [](const CellRun& a, const CellRun& b) { return a.sum < b.sum; });
+  const auto best =
+      std::max_element(runs.begin(), runs.end(), [](const CellRun& a, const CellRun& b) { return a.sum < b.sum; });
   const Polyline part = best == runs.end() ? Polyline{} : points_of(profile, *best);
   return part.size() < 2 ? profile.points() : part;
 }
 
-std::vector<Polyline> parts_in_ink(const PanelPicture& picture, const Polyline& line, const cv::Vec3f& direction, double contrast) {
+std::vector<Polyline> parts_in_ink(const PanelPicture& picture, const Polyline& line, const cv::Vec3f& direction,
+                                   double contrast) {
   const StrokeProfile profile(picture, line);
   std::vector<Polyline> parts;
   for (const CellRun& run : high_runs(cell_heights(profile, direction), half_inked * contrast)) {
@@ -297,7 +310,8 @@ double ink_at(const PanelPicture& picture, const Stroke& stroke, const Vec2& at)
   return inside ? d.dot(stroke.departure) / (stroke.contrast * stroke.contrast) : 0;
 }
 
-DisplacedCopies::DisplacedCopies(const PanelPicture& picture, const Stroke& stroke) : picture_(picture), departure_(stroke.departure) {
+DisplacedCopies::DisplacedCopies(const PanelPicture& picture, const Stroke& stroke)
+    : picture_(picture), departure_(stroke.departure) {
   Polyline line;
   const std::size_t stride = 2;  // every 1.2 mm is enough for a mean
   for (std::size_t i = 0; i < stroke.points.size(); i += stride) line.push_back(stroke.points[i]);
@@ -306,7 +320,8 @@ DisplacedCopies::DisplacedCopies(const PanelPicture& picture, const Stroke& stro
   const double low = stroke.width / 2 + flank_gap;
   for (std::size_t i = 0; i < line.size(); ++i) {
     middle_.push_back(picture.raster.raster_from_table(line[i]));
-    for (const double o : {-low, low, -low - flank_width, low + flank_width}) outer_.push_back(picture.raster.raster_from_table(line[i] + o * normals[i]));
+    for (const double o : {-low, low, -low - flank_width, low + flank_width})
+      outer_.push_back(picture.raster.raster_from_table(line[i] + o * normals[i]));
   }
 }
 

@@ -37,7 +37,9 @@ class StrokeProfile {
     cv::Vec3f departure;
     bool inside = false;
   };
-  const Sample& at(std::size_t i, int offset_index) const { return samples_[i * (2 * half_offsets + 1) + static_cast<std::size_t>(offset_index + half_offsets)]; }
+  const Sample& at(std::size_t i, int offset_index) const {
+    return samples_[i * (2 * half_offsets + 1) + static_cast<std::size_t>(offset_index + half_offsets)];
+  }
 
   Polyline points_;
   std::vector<Sample> samples_;
@@ -49,7 +51,8 @@ Polyline drawn_part(const PanelPicture& picture, const Polyline& line);
 
 /// The stretches of a line that show an ink at half its strength or more, whatever the rest of it shows: a chain that runs along a rib from edge to
 /// edge may hold several marks. `direction` is the ink's unit departure, `contrast` its strength. Breaks of a few millimetres are kept.
-std::vector<Polyline> parts_in_ink(const PanelPicture& picture, const Polyline& line, const cv::Vec3f& direction, double contrast);
+std::vector<Polyline> parts_in_ink(const PanelPicture& picture, const Polyline& line, const cv::Vec3f& direction,
+                                   double contrast);
 
 /// Measures a line as a stroke: its middle moved to the middle of what is drawn, width, departure and steadiness; `significance` and `repeats`
 /// are left at 0. `contrast` is 0 when the two sides do not look alike against it (a step), when it is but a dot or two, or too little of it lies on the panel.

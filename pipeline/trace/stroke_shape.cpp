@@ -51,7 +51,8 @@ Polyline longest_straight_run(const Polyline& points, double tolerance) {
 Polyline smoothed(const Polyline& points, std::size_t reach) {
   Polyline out(points.size());
   for (std::size_t i = 0; i < points.size(); ++i) {
-    const std::size_t r = std::min({reach, i, points.size() - 1 - i});  // even about the point, so that ends do not shrink
+    const std::size_t r =
+        std::min({reach, i, points.size() - 1 - i});  // even about the point, so that ends do not shrink
     Vec2 sum = Vec2::Zero();
     for (std::size_t k = i - r; k <= i + r; ++k) sum += points[k];
     out[i] = sum / static_cast<double>(2 * r + 1);
@@ -62,7 +63,8 @@ Polyline smoothed(const Polyline& points, std::size_t reach) {
 OutlineRuler::OutlineRuler(Polyline closed) : points_(std::move(closed)) {
   arc_.reserve(points_.size() + 1);
   arc_.push_back(0);
-  for (std::size_t i = 0; i < points_.size(); ++i) arc_.push_back(arc_.back() + (points_[(i + 1) % points_.size()] - points_[i]).norm());
+  for (std::size_t i = 0; i < points_.size(); ++i)
+    arc_.push_back(arc_.back() + (points_[(i + 1) % points_.size()] - points_[i]).norm());
 }
 
 OutlineRuler::Place OutlineRuler::nearest(const Vec2& point) const {
@@ -84,7 +86,8 @@ OutlineRuler::Place OutlineRuler::at(double along) const {
   double s = std::fmod(along, length());
   if (s < 0) s += length();
   const auto next = std::upper_bound(arc_.begin(), arc_.end(), s);
-  const auto i = static_cast<std::size_t>(std::clamp<std::ptrdiff_t>(next - arc_.begin() - 1, 0, static_cast<std::ptrdiff_t>(points_.size()) - 1));
+  const auto i = static_cast<std::size_t>(
+      std::clamp<std::ptrdiff_t>(next - arc_.begin() - 1, 0, static_cast<std::ptrdiff_t>(points_.size()) - 1));
   const double run = arc_[i + 1] - arc_[i], t = run > 0 ? (s - arc_[i]) / run : 0;
   return {s, points_[i] + t * (points_[(i + 1) % points_.size()] - points_[i]), i};
 }
@@ -97,7 +100,8 @@ std::optional<OutlineRuler::Place> OutlineRuler::crossing(const Vec2& from, cons
     const double det = direction.x() * d.y() - direction.y() * d.x();
     if (std::abs(det) < 1e-12) continue;
     const Vec2 off = a - from;
-    const double ahead = (off.x() * d.y() - off.y() * d.x()) / det, t = (off.x() * direction.y() - off.y() * direction.x()) / det;
+    const double ahead = (off.x() * d.y() - off.y() * d.x()) / det,
+                 t = (off.x() * direction.y() - off.y() * direction.x()) / det;
     if (t < 0 || t > 1 || ahead < 0 || ahead > least) continue;
     least = ahead;
     best = Place{arc_[i] + t * d.norm(), a + t * d, i};

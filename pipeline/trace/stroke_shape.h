@@ -10,10 +10,10 @@ namespace chalkfold {
 
 /// A straight line fitted to points: total least squares.
 struct FittedLine {
-  Vec2 middle = Vec2::Zero();           ///< mean of the points
-  Vec2 direction = Vec2::UnitX();       ///< unit, from the first point towards the last
-  double from = 0, to = 0;              ///< mm along `direction` from `middle`: the points' extent
-  double rms = 0;                       ///< mm, of the points about it
+  Vec2 middle = Vec2::Zero();      ///< mean of the points
+  Vec2 direction = Vec2::UnitX();  ///< unit, from the first point towards the last
+  double from = 0, to = 0;         ///< mm along `direction` from `middle`: the points' extent
+  double rms = 0;                  ///< mm, of the points about it
   Vec2 at(double along) const { return middle + along * direction; }
   double length() const { return to - from; }
 };
@@ -35,9 +35,9 @@ class OutlineRuler {
   explicit OutlineRuler(Polyline closed);
 
   struct Place {
-    double along = 0;           ///< mm from the first point
+    double along = 0;  ///< mm from the first point
     Vec2 at = Vec2::Zero();
-    std::size_t segment = 0;    ///< from point `segment` to the next
+    std::size_t segment = 0;  ///< from point `segment` to the next
   };
 
   double length() const { return arc_.back(); }

@@ -49,16 +49,20 @@ Colours start_means(const Colours& colours, int count) {
 
 }  // namespace
 
-ColourMixture ColourMixture::fit(const cv::Mat& lab, const cv::Mat& mask, int components, const Eigen::Vector3d& floor, int samples) {
+ColourMixture ColourMixture::fit(const cv::Mat& lab, const cv::Mat& mask, int components, const Eigen::Vector3d& floor,
+                                 int samples) {
   ColourMixture mixture;
   const Colours colours = thinned(lab, mask, samples);
   if (colours.size() < 20) return mixture;
   const Colours means = start_means(colours, components);
   const Eigen::Matrix3d least = floor.cwiseAbs2().asDiagonal();
   const auto make = [](double weight, const Eigen::Vector3d& mean, const Eigen::Matrix3d& covariance) {
-    return Part{weight, mean, covariance.inverse(), std::log(weight) - 0.5 * std::log(covariance.determinant()) - 1.5 * std::log(2 * std::numbers::pi)};
+    return Part{weight, mean, covariance.inverse(),
+                std::log(weight) - 0.5 * std::log(covariance.determinant()) - 1.5 * std::log(2 * std::numbers::pi)};
   };
-  for (const auto& m : means) mixture.parts_.push_back(make(1.0 / static_cast<double>(means.size()), m, 9 * least + Eigen::Matrix3d::Identity() * 25));
+  for (const auto& m : means)
+    mixture.parts_.push_back(
+        make(1.0 / static_cast<double>(means.size()), m, 9 * least + Eigen::Matrix3d::Identity() * 25));
   for (int round = 0; round < 8; ++round) {
     const std::size_t k = mixture.parts_.size();
     std::vector<double> weight(k, 0);
@@ -84,7 +88,8 @@ ColourMixture ColourMixture::fit(const cv::Mat& lab, const cv::Mat& mask, int co
     for (std::size_t i = 0; i < k; ++i) {
       if (weight[i] < 0.005 * static_cast<double>(colours.size())) continue;
       const Eigen::Vector3d mean = sum[i] / weight[i];
-      next.push_back(make(weight[i] / static_cast<double>(colours.size()), mean, square[i] / weight[i] - mean * mean.transpose() + least));
+      next.push_back(make(weight[i] / static_cast<double>(colours.size()), mean,
+                          square[i] / weight[i] - mean * mean.transpose() + least));
     }
     mixture.parts_ = std::move(next);
   }
@@ -134,9 +139,11 @@ cv::Mat ColourMixture::log_density(const cv::Mat& lab, const cv::Mat& mask) cons
     auto* o = out.ptr<float>(y);
     for (int x = 0; x < lab.cols; ++x) {
       if (!m[x]) continue;
-      const int l = p[x][0] / 2, a = std::clamp((p[x][1] - a_low) / 2, 0, cells - 1), b = std::clamp((p[x][2] - a_low) / 2, 0, cells - 1);
+      const int l = p[x][0] / 2, a = std::clamp((p[x][1] - a_low) / 2, 0, cells - 1),
+                b = std::clamp((p[x][2] - a_low) / 2, 0, cells - 1);
       float& cell = table[static_cast<std::size_t>((l * cells + a) * cells + b)];
-      if (cell > 1e8f) cell = static_cast<float>(log_density(Eigen::Vector3d(2 * l + 0.5, 2 * a + a_low + 0.5, 2 * b + a_low + 0.5)));
+      if (cell > 1e8f)
+        cell = static_cast<float>(log_density(Eigen::Vector3d(2 * l + 0.5, 2 * a + a_low + 0.5, 2 * b + a_low + 0.5)));
       o[x] = cell;
     }
   }

@@ -13,7 +13,8 @@ class ColourMixture {
  public:
   /// Fits up to `components` Gaussians to the pixels of a CV_8UC3 picture where the mask is set; every axis keeps at least `floor` spread.
   /// Pixels are thinned evenly to at most `samples`. Deterministic.
-  static ColourMixture fit(const cv::Mat& lab, const cv::Mat& mask, int components, const Eigen::Vector3d& floor, int samples = 6000);
+  static ColourMixture fit(const cv::Mat& lab, const cv::Mat& mask, int components, const Eigen::Vector3d& floor,
+                           int samples = 6000);
 
   /// Forgets parts of less than this weight: things that lay in the sampled area by chance. Keeps at least what there is when all are small.
   void drop_strays(double least_weight);

@@ -12,11 +12,11 @@ namespace {
 
 // Half sides of the paper: the larger of A4 (210 x 297) and US Letter (215.9 x 279.4) in each direction.
 constexpr double paper_half_width = 108.0, paper_half_height = 148.5;
-constexpr double paper_margin = 2.0;                     // mm: a sheet's own thin shadow, and the survey's error
+constexpr double paper_margin = 2.0;  // mm: a sheet's own thin shadow, and the survey's error
 // Where both papers surely are, and where the board surely is not.
 constexpr double margin_half_width = 102.0, margin_half_height = 136.0, board_margin = 2.0;
-constexpr double ring_inner = 5.0, ring_outer = 40.0;    // mm outside the paper
-constexpr double rim_width = 20.0;                       // mm inside the photo's edge
+constexpr double ring_inner = 5.0, ring_outer = 40.0;  // mm outside the paper
+constexpr double rim_width = 20.0;                     // mm inside the photo's edge
 
 void fill(cv::Mat& mask, const TableRaster& raster, const Polyline& on_table) {
   std::vector<cv::Point> polygon;
@@ -28,7 +28,8 @@ void fill(cv::Mat& mask, const TableRaster& raster, const Polyline& on_table) {
 }
 
 Polyline rectangle(const Rigid2& place, double half_width, double half_height) {
-  return {place * Vec2(-half_width, -half_height), place * Vec2(half_width, -half_height), place * Vec2(half_width, half_height), place * Vec2(-half_width, half_height)};
+  return {place * Vec2(-half_width, -half_height), place * Vec2(half_width, -half_height),
+          place * Vec2(half_width, half_height), place * Vec2(-half_width, half_height)};
 }
 
 /// Keeps of `mask` only what lies farther from `middle` than `from`, seen along the line between them.
@@ -47,7 +48,11 @@ cv::Mat visible_pixels(const cv::Mat& map, const cv::Rect2d& shown) {
   for (int y = 0; y < map.rows; ++y) {
     const auto* m = map.ptr<cv::Vec2f>(y);
     auto* v = visible.ptr<unsigned char>(y);
-    for (int x = 0; x < map.cols; ++x) v[x] = m[x][0] >= shown.x + 1 && m[x][1] >= shown.y + 1 && m[x][0] < shown.x + shown.width - 2 && m[x][1] < shown.y + shown.height - 2 ? 255 : 0;
+    for (int x = 0; x < map.cols; ++x)
+      v[x] = m[x][0] >= shown.x + 1 && m[x][1] >= shown.y + 1 && m[x][0] < shown.x + shown.width - 2 &&
+                     m[x][1] < shown.y + shown.height - 2
+                 ? 255
+                 : 0;
   }
   return visible;
 }
@@ -59,7 +64,8 @@ cv::Mat disc(double diameter_px) {
   return cv::getStructuringElement(cv::MORPH_ELLIPSE, cv::Size(d, d));
 }
 
-TableMasks table_masks(const TableRaster& raster, const cv::Mat& map, const cv::Rect2d& shown, const Sighting& sighting, const TableView& view) {
+TableMasks table_masks(const TableRaster& raster, const cv::Mat& map, const cv::Rect2d& shown, const Sighting& sighting,
+                       const TableView& view) {
   TableMasks masks;
   masks.visible = visible_pixels(map, shown);
   masks.paper = cv::Mat::zeros(raster.size, CV_8U);
@@ -71,7 +77,8 @@ TableMasks table_masks(const TableRaster& raster, const cv::Mat& map, const cv::
     const Rigid2 place{s.theta, s.centre};
     fill(masks.paper, raster, rectangle(place, paper_half_width + paper_margin, paper_half_height + paper_margin));
     fill(masks.margin, raster, rectangle(place, margin_half_width, margin_half_height));
-    fill(board, raster, rectangle(place, sheet::board_width / 2 + board_margin, sheet::board_height / 2 + board_margin));
+    fill(board, raster,
+         rectangle(place, sheet::board_width / 2 + board_margin, sheet::board_height / 2 + board_margin));
     cv::Mat ring = cv::Mat::zeros(raster.size, CV_8U);
     fill(ring, raster, rectangle(place, paper_half_width + ring_outer, paper_half_height + ring_outer));
     keep_far_side(ring, raster, s.centre, middle);
@@ -94,7 +101,8 @@ TableMasks table_masks(const TableRaster& raster, const cv::Mat& map, const cv::
   cv::Mat inner, padded;
   cv::copyMakeBorder(masks.visible, padded, 1, 1, 1, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
   cv::distanceTransform(padded, inner, cv::DIST_L2, 3);
-  masks.rim = (inner(cv::Rect(1, 1, raster.size.width, raster.size.height)) < rim_width / raster.mm_per_px) & masks.visible & ~near_paper;
+  masks.rim = (inner(cv::Rect(1, 1, raster.size.width, raster.size.height)) < rim_width / raster.mm_per_px) &
+              masks.visible & ~near_paper;
   return masks;
 }
 

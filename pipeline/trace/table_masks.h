@@ -11,15 +11,16 @@ namespace chalkfold {
 
 /// What of a table raster is known before any panel is looked for. All CV_8U, 255 where set.
 struct TableMasks {
-  cv::Mat visible;     ///< inside the photo
-  cv::Mat paper;       ///< under a sheet (A4 or Letter, whichever is larger) or a tag's card, with a small margin
-  cv::Mat margin;      ///< a sheet's white margin around its board: what is not white there lies over the sheet
-  cv::Mat ring;        ///< bare table just outside a sheet, on its side away from the middle of the picture
-  cv::Mat rim;         ///< along the photo's edge
+  cv::Mat visible;  ///< inside the photo
+  cv::Mat paper;    ///< under a sheet (A4 or Letter, whichever is larger) or a tag's card, with a small margin
+  cv::Mat margin;   ///< a sheet's white margin around its board: what is not white there lies over the sheet
+  cv::Mat ring;     ///< bare table just outside a sheet, on its side away from the middle of the picture
+  cv::Mat rim;      ///< along the photo's edge
 };
 
 /// `shown`: the part of the (reduced) photo that holds a picture, px, all of it unless the file was cut short.
-TableMasks table_masks(const TableRaster& raster, const cv::Mat& map, const cv::Rect2d& shown, const Sighting& sighting, const TableView& view);
+TableMasks table_masks(const TableRaster& raster, const cv::Mat& map, const cv::Rect2d& shown, const Sighting& sighting,
+                       const TableView& view);
 
 /// Disc of a diameter in px as structuring element, at least 1 px.
 cv::Mat disc(double diameter_px);

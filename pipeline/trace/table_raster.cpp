@@ -9,7 +9,8 @@ TableRaster raster_over(const Box& box, double mm_per_px) {
   TableRaster raster;
   raster.mm_per_px = mm_per_px;
   raster.top_left = Vec2(box.min.x(), box.max.y());
-  raster.size = cv::Size(static_cast<int>(std::ceil(box.size().x() / mm_per_px)) + 1, static_cast<int>(std::ceil(box.size().y() / mm_per_px)) + 1);
+  raster.size = cv::Size(static_cast<int>(std::ceil(box.size().x() / mm_per_px)) + 1,
+                         static_cast<int>(std::ceil(box.size().y() / mm_per_px)) + 1);
   return raster;
 }
 
@@ -39,9 +40,11 @@ cv::Mat photo_map(const TableRaster& raster, const TableView& view, double heigh
   cv::Mat nodes(rows, columns, CV_32FC2);
   for (int r = 0; r < rows; ++r) {
     for (int c = 0; c < columns; ++c) {
-      const Vec2 p = view.photo_from_table(raster.table_from_raster({static_cast<double>(c * step), static_cast<double>(r * step)}), height);
+      const Vec2 p = view.photo_from_table(
+          raster.table_from_raster({static_cast<double>(c * step), static_cast<double>(r * step)}), height);
       // Pixel centres: a reduced photo's pixel (i) covers scaled coordinates around (i + 0.5) / scale - 0.5.
-      nodes.at<cv::Vec2f>(r, c) = cv::Vec2f(static_cast<float>((p.x() + 0.5) * photo_scale - 0.5), static_cast<float>((p.y() + 0.5) * photo_scale - 0.5));
+      nodes.at<cv::Vec2f>(r, c) = cv::Vec2f(static_cast<float>((p.x() + 0.5) * photo_scale - 0.5),
+                                            static_cast<float>((p.y() + 0.5) * photo_scale - 0.5));
     }
   }
   cv::Mat map(raster.size, CV_32FC2);

@@ -13,8 +13,12 @@ struct TableRaster {
   double mm_per_px = 1;
   Vec2 top_left = Vec2::Zero();  ///< table mm of the centre of pixel (0, 0)
   cv::Size size;
-  Vec2 raster_from_table(const Vec2& p) const { return {(p.x() - top_left.x()) / mm_per_px, (top_left.y() - p.y()) / mm_per_px}; }
-  Vec2 table_from_raster(const Vec2& p) const { return {top_left.x() + p.x() * mm_per_px, top_left.y() - p.y() * mm_per_px}; }
+  Vec2 raster_from_table(const Vec2& p) const {
+    return {(p.x() - top_left.x()) / mm_per_px, (top_left.y() - p.y()) / mm_per_px};
+  }
+  Vec2 table_from_raster(const Vec2& p) const {
+    return {top_left.x() + p.x() * mm_per_px, top_left.y() - p.y() * mm_per_px};
+  }
 };
 
 /// Raster over a box of the table.

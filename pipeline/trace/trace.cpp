@@ -19,12 +19,12 @@ namespace chalkfold {
 namespace {
 
 // What no fit sees: the edge model's own error on real edges, against truth on rendered photographs.
-constexpr double edge_model_sigma = 0.03;  // mm
+constexpr double edge_model_sigma = 0.03;   // mm
 constexpr double edge_model_px = 0.06;      // px
 constexpr double wall_model_sigma = 0.015;  // mm per mm of thickness: side wall and cast shadow beside a thick panel
 
-constexpr double width_slack = 0.5;         // mm: a strip cut to the narrowest width may have shrunk
-constexpr double least_contrast = 2;       // sigmas of unevenness: below, single places are found by luck
+constexpr double width_slack = 0.5;   // mm: a strip cut to the narrowest width may have shrunk
+constexpr double least_contrast = 2;  // sigmas of unevenness: below, single places are found by luck
 
 double median_blur(const Sighting& sighting) {
   std::vector<double> blur;
@@ -36,7 +36,8 @@ double median_blur(const Sighting& sighting) {
 
 /// Expanded uncertainty of every point: edge finding, edge model, survey and height, the outline's rigid motion removed.
 void fill_uncertainty(Contour& contour, const TableView& view, const TraceOptions& options) {
-  constexpr std::size_t most = 160;  // the survey's part changes slowly along the outline: computed at so many places, linear between
+  constexpr std::size_t most =
+      160;  // the survey's part changes slowly along the outline: computed at so many places, linear between
   const std::size_t n = contour.points.size(), stride = std::max<std::size_t>(1, n / most);
   const Polyline all_normals = right_normals(contour.points, 2);
   Polyline points, normals;
@@ -50,9 +51,11 @@ void fill_uncertainty(Contour& contour, const TableView& view, const TraceOption
     const std::size_t a = std::min(i / stride, shape.size() - 1), b = (a + 1) % shape.size();
     const double t = static_cast<double>(i - a * stride) / static_cast<double>(stride);
     const double survey = (1 - t) * shape[a] + t * shape[b];
-    const double pixel = edge_model_px * view.mm_per_px(view.photo_from_table(contour.points[i], options.face_height()));
+    const double pixel =
+        edge_model_px * view.mm_per_px(view.photo_from_table(contour.points[i], options.face_height()));
     const double wall = wall_model_sigma * options.thickness;
-    contour.U[i] = 2 * std::sqrt(survey * survey + contour.sigma[i] * contour.sigma[i] + edge_model_sigma * edge_model_sigma + pixel * pixel + wall * wall);
+    contour.U[i] = 2 * std::sqrt(survey * survey + contour.sigma[i] * contour.sigma[i] +
+                                 edge_model_sigma * edge_model_sigma + pixel * pixel + wall * wall);
   }
 }
 
@@ -104,10 +107,12 @@ void give_tags(std::vector<Panel>& panels, const Sighting& sighting, const Table
 /// Sheets and tags, as large as their paper may be and a hair more.
 void cover_cards(BoundarySampler& sampler, const Sighting& sighting, const TableView& view) {
   constexpr double margin = 0.7;  // mm: blur, and how well the survey knows them
-  constexpr double half_width = 0.5 * 215.9 + margin, half_height = 0.5 * 297 + margin;  // the wider of Letter, the longer of A4
+  constexpr double half_width = 0.5 * 215.9 + margin,
+                   half_height = 0.5 * 297 + margin;  // the wider of Letter, the longer of A4
   for (const SheetPlace& s : view.solution().sheets) {
     const Rigid2 place{s.theta, s.centre};
-    sampler.cover({place * Vec2(-half_width, -half_height), place * Vec2(half_width, -half_height), place * Vec2(half_width, half_height), place * Vec2(-half_width, half_height)});
+    sampler.cover({place * Vec2(-half_width, -half_height), place * Vec2(half_width, -half_height),
+                   place * Vec2(half_width, half_height), place * Vec2(-half_width, half_height)});
   }
   constexpr double card = (sheet::tag_card + 2 * margin) / sheet::tag_side;
   for (const TagSighting& tag : sighting.tags) {
@@ -124,8 +129,8 @@ void cover_cards(BoundarySampler& sampler, const Sighting& sighting, const Table
 
 /// A long stretch whose U is large says more than one number for the whole panel: the user should look there.
 void add_doubtful_stretch(Panel& panel, const std::string& photo) {
-  constexpr double large = 1.0;    // mm of U: what a trimmer would see on the cut piece
-  constexpr double long_mm = 40;   // a nick and the corner either side are shorter
+  constexpr double large = 1.0;   // mm of U: what a trimmer would see on the cut piece
+  constexpr double long_mm = 40;  // a nick and the corner either side are shorter
   const Contour& c = panel.outline;
   const std::size_t n = c.points.size();
   double best = 0, run = 0, worst = 0, run_worst = 0;
@@ -148,14 +153,17 @@ void add_doubtful_stretch(Panel& panel, const std::string& photo) {
   }
   if (best < long_mm) return;
   const Vec2 place = c.points[at] - bounding_box(c.points).min;
-  panel.faults.push_back(panel_fault("outline-doubtful", Severity::warning,
-                                     fmt::format("over {:.0f} mm of the outline the edge may be off by more than {:.0f} mm, by up to {:.1f} mm near ({:.0f}, {:.0f}) mm from the panel's lower left", best,
-                                                 large, worst, place.x(), place.y()),
-                                     "Look at that place in the picture; trim loose threads there, or lay the panel on something of another colour.", photo));
+  panel.faults.push_back(panel_fault(
+      "outline-doubtful", Severity::warning,
+      fmt::format("over {:.0f} mm of the outline the edge may be off by more than {:.0f} mm, by up to {:.1f} mm near "
+                  "({:.0f}, {:.0f}) mm from the panel's lower left",
+                  best, large, worst, place.x(), place.y()),
+      "Look at that place in the picture; trim loose threads there, or lay the panel on something of another colour.",
+      photo));
 }
 
-std::optional<Panel> measure_panel(const CoarsePanel& coarse, const BoundarySampler& sampler, const TableView& view, const TraceOptions& options,
-                                   const OutlineFitOptions& fit_options) {
+std::optional<Panel> measure_panel(const CoarsePanel& coarse, const BoundarySampler& sampler, const TableView& view,
+                                   const TraceOptions& options, const OutlineFitOptions& fit_options) {
   BoundaryPathOptions path;
   path.search = options.search;
   const Polyline followed = follow_boundary(sampler, coarse.outline, path);
@@ -177,16 +185,20 @@ std::optional<Panel> measure_panel(const CoarsePanel& coarse, const BoundarySamp
   fill_numbers(panel, view);
   add_doubtful_stretch(panel, view.solution().photo);
   if (fit.failed > 0.25 || fit.contrast < least_contrast) {
-    panel.faults.push_back(panel_fault("panel-low-contrast", Severity::warning,
-                                       fmt::format("the panel hardly stands out from the table: its edge is {:.1f} times the materials' own unevenness, and no edge was found at {:.0f} % of the outline", fit.contrast, 100 * fit.failed),
-                                       "Lay the panel on something of another colour, or light it from the side.", view.solution().photo));
+    panel.faults.push_back(
+        panel_fault("panel-low-contrast", Severity::warning,
+                    fmt::format("the panel hardly stands out from the table: its edge is {:.1f} times the materials' "
+                                "own unevenness, and no edge was found at {:.0f} % of the outline",
+                                fit.contrast, 100 * fit.failed),
+                    "Lay the panel on something of another colour, or light it from the side.", view.solution().photo));
   }
   return panel;
 }
 
 }  // namespace
 
-TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const TableView& view, const TraceOptions& options, const StagePicture& picture) {
+TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const TableView& view,
+                         const TraceOptions& options, const StagePicture& picture) {
   TraceResult result;
   const Segmentation segmentation = segment_panels(photo, sighting, view, options, picture);
   BoundarySampler sampler(photo.bgr, view, options.face_height(), options.thickness);
@@ -199,19 +211,23 @@ TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const Tab
     const Box box = bounding_box(coarse.outline);
     const std::string where = fmt::format("the panel of about {:.0f} x {:.0f} mm", box.size().x(), box.size().y());
     if (coarse.cut_by_frame) {
-      result.faults.push_back(panel_fault("panel-cut-by-frame", Severity::refusal, where + " runs off the picture",
-                                          "Move the phone back until the whole panel is in the picture, or measure it in several photos.", photo.name));
+      result.faults.push_back(panel_fault(
+          "panel-cut-by-frame", Severity::refusal, where + " runs off the picture",
+          "Move the phone back until the whole panel is in the picture, or measure it in several photos.", photo.name));
       continue;
     }
     if (coarse.over_sheet) {
-      result.faults.push_back(panel_fault("panel-over-sheet", Severity::refusal, where + " lies over a calibration sheet",
-                                          "Leave a finger's breadth of bare table between panel and sheets.", photo.name));
+      result.faults.push_back(
+          panel_fault("panel-over-sheet", Severity::refusal, where + " lies over a calibration sheet",
+                      "Leave a finger's breadth of bare table between panel and sheets.", photo.name));
       continue;
     }
     auto panel = measure_panel(coarse, sampler, view, options, fit_options);
     if (!panel) {
-      result.faults.push_back(panel_fault("panel-not-followed", Severity::refusal, "the boundary of " + where + " could not be followed all round",
-                                          "Lay the panel on something of another colour, flat and without folds, and take the photo again.", photo.name));
+      result.faults.push_back(panel_fault(
+          "panel-not-followed", Severity::refusal, "the boundary of " + where + " could not be followed all round",
+          "Lay the panel on something of another colour, flat and without folds, and take the photo again.",
+          photo.name));
       continue;
     }
     // The coarse mask lets anything pass that is within a pixel or so of wide enough; now the width is known: a rule of 28 mm is a tool.
@@ -229,8 +245,11 @@ TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const Tab
     if (!panel.marks.notches.empty()) fill_numbers(panel, view);
   }
   if (result.panels.empty() && !has_refusal(result.faults)) {
-    result.faults.push_back(panel_fault("no-panel", Severity::refusal, fmt::format("no panel at least {:.0f} mm wide stands out from the table", options.min_width),
-                                        "Lay the panel flat amid the sheets on a table of another colour; for narrower strips give --min-width-mm.", photo.name));
+    result.faults.push_back(panel_fault(
+        "no-panel", Severity::refusal,
+        fmt::format("no panel at least {:.0f} mm wide stands out from the table", options.min_width),
+        "Lay the panel flat amid the sheets on a table of another colour; for narrower strips give --min-width-mm.",
+        photo.name));
   }
   return result;
 }

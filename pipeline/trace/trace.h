@@ -13,22 +13,22 @@
 namespace chalkfold {
 
 struct TraceOptions {
-  double thickness = 1.2;           ///< mm, from the table to the panel's upper face
-  double paper_thickness = 0.1;     ///< mm, from the table to the sheets' printed face (z = 0): office paper of 80 g/m2
-  double thickness_sigma = 0.1;     ///< mm, of a thickness read with calipers; larger when the user did not say
-  double min_width = 30;            ///< mm, narrowest panel; narrower things are tools
-  double min_area = 2500;           ///< mm2
-  double min_cutout_width = 7;      ///< mm, narrower openings are chalk, holes or slits
-  double coarse_mm_per_px = 1.0;    ///< of the coarse segmentation
-  double search = 4.0;              ///< mm either side of the coarse boundary in which the edge is looked for
-  double spacing = 1.0;             ///< mm between outline points
+  double thickness = 1.2;         ///< mm, from the table to the panel's upper face
+  double paper_thickness = 0.1;   ///< mm, from the table to the sheets' printed face (z = 0): office paper of 80 g/m2
+  double thickness_sigma = 0.1;   ///< mm, of a thickness read with calipers; larger when the user did not say
+  double min_width = 30;          ///< mm, narrowest panel; narrower things are tools
+  double min_area = 2500;         ///< mm2
+  double min_cutout_width = 7;    ///< mm, narrower openings are chalk, holes or slits
+  double coarse_mm_per_px = 1.0;  ///< of the coarse segmentation
+  double search = 4.0;            ///< mm either side of the coarse boundary in which the edge is looked for
+  double spacing = 1.0;           ///< mm between outline points
   /// Height of the panel's upper face in the table frame, mm.
   double face_height() const { return thickness - paper_thickness; }
 };
 
 struct TraceResult {
-  std::vector<Panel> panels;        ///< left to right, then bottom to top by centroid
-  Faults faults;                    ///< of the photo: no-panel, panel-cut-by-frame, panel-over-sheet, panel-not-followed
+  std::vector<Panel> panels;  ///< left to right, then bottom to top by centroid
+  Faults faults;              ///< of the photo: no-panel, panel-cut-by-frame, panel-over-sheet, panel-not-followed
 };
 
 /// Called with a stage's picture when the user asked for them (`--pictures`): stage name and an 8-bit image.
@@ -36,7 +36,7 @@ using StagePicture = std::function<void(const std::string& stage, const cv::Mat&
 
 /// Finds and measures every panel in a photo. Fault codes: no-panel, panel-cut-by-frame, panel-over-sheet,
 /// panel-not-followed, and on a panel panel-low-contrast, outline-doubtful (a long stretch of large U) and centre-line-off.
-TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const TableView& view, const TraceOptions& options = {},
-                         const StagePicture& picture = {});
+TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const TableView& view,
+                         const TraceOptions& options = {}, const StagePicture& picture = {});
 
 }  // namespace chalkfold

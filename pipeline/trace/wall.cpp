@@ -17,7 +17,8 @@ double alike(const Vec2& a, const Vec2& b) { return std::exp(2 * (a.dot(b) - 1))
 struct Mixture {
   double panel, table;
 };
-constexpr std::array<Mixture, 8> trials = {{{1, 0}, {0.7, 0}, {0.4, 0}, {0.1, 0}, {0, 1}, {0, 0.6}, {0.5, 0.5}, {1.4, 0}}};
+constexpr std::array<Mixture, 8> trials = {
+    {{1, 0}, {0.7, 0}, {0.4, 0}, {0.1, 0}, {0, 1}, {0, 0.6}, {0.5, 0.5}, {1.4, 0}}};
 
 /// One stretch under one wall colour: least cost and where.
 struct Tried {
@@ -27,7 +28,8 @@ struct Tried {
 Tried try_wall(const LightWitness& w, const std::optional<Vec3>& colour) {
   EdgeModel model = w.model;
   model.wall_colour = colour;
-  const double step = std::max(0.08, 0.4 * model.blur), reach = model.wall + 0.3;  // mm: the edge found first is off by a wall's width at most
+  const double step = std::max(0.08, 0.4 * model.blur),
+               reach = model.wall + 0.3;  // mm: the edge found first is off by a wall's width at most
   Tried best;
   for (double start = -reach; start <= reach; start += 2 * step) {
     const EdgeMinimum m = refine_edge(w.profile, model, start, step, 2);

@@ -11,15 +11,15 @@
 namespace chalkfold {
 namespace {
 
-constexpr double straight_rms = 0.9;       // mm: a single stroke no more bowed than that is a line
-constexpr double join_gap = 9;             // mm between the ends of strokes that are one
-constexpr double letter_step = 1.5;        // mm between the points a letter is judged on
-constexpr double arm_share = 0.28;         // of the letter's length that each arm's direction is read over
-constexpr double arms_turn = 0.62;         // rad by which half a turn between the arms may be missed
-constexpr double most_back = 0.5;          // rad of turning the wrong way in all
+constexpr double straight_rms = 0.9;                    // mm: a single stroke no more bowed than that is a line
+constexpr double join_gap = 9;                          // mm between the ends of strokes that are one
+constexpr double letter_step = 1.5;                     // mm between the points a letter is judged on
+constexpr double arm_share = 0.28;                      // of the letter's length that each arm's direction is read over
+constexpr double arms_turn = 0.62;                      // rad by which half a turn between the arms may be missed
+constexpr double most_back = 0.5;                       // rad of turning the wrong way in all
 constexpr double least_width = 0.25, most_width = 1.1;  // of the letter's height
-constexpr double arms_unequal = 0.45;      // of the longer arm
-constexpr double bend_in_half = 0.8;       // share of the turn that lies in the lower half
+constexpr double arms_unequal = 0.45;                   // of the longer arm
+constexpr double bend_in_half = 0.8;                    // share of the turn that lies in the lower half
 
 double gap_between(const Polyline& a, const Polyline& b) {
   double best = 1e300;
@@ -62,7 +62,8 @@ std::array<Vec2, 4> smallest_box(const Polyline& points, std::optional<double> u
     if (box.size().prod() >= least) continue;
     least = box.size().prod();
     const Rigid2 back = turn.inverse();
-    best = {back * box.min, back * Vec2(box.max.x(), box.min.y()), back * box.max, back * Vec2(box.min.x(), box.max.y())};
+    best = {back * box.min, back * Vec2(box.max.x(), box.min.y()), back * box.max,
+            back * Vec2(box.min.x(), box.max.y())};
   }
   return best;
 }
@@ -77,7 +78,8 @@ std::optional<Polyline> joined(std::vector<Polyline> strokes) {
     bool at_front = false, turned = false;
     for (std::size_t i = 0; i < strokes.size(); ++i) {
       const Polyline& s = strokes[i];
-      const double gaps[4] = {(line.back() - s.front()).norm(), (line.back() - s.back()).norm(), (line.front() - s.back()).norm(), (line.front() - s.front()).norm()};
+      const double gaps[4] = {(line.back() - s.front()).norm(), (line.back() - s.back()).norm(),
+                              (line.front() - s.back()).norm(), (line.front() - s.front()).norm()};
       for (int k = 0; k < 4; ++k) {
         if (gaps[k] >= least) continue;
         least = gaps[k];
@@ -127,7 +129,9 @@ std::optional<double> underside_letter(const std::vector<Polyline>& strokes, con
   Box box;
   for (const Vec2& p : line) box.add({p.dot(right), p.dot(upward)});
   const double height = box.size().y(), width = box.size().x();
-  if (height < options.least_letter || height > options.most_letter || width < least_width * height || width > most_width * height) return std::nullopt;
+  if (height < options.least_letter || height > options.most_letter || width < least_width * height ||
+      width > most_width * height)
+    return std::nullopt;
   const double first_arm = box.max.y() - line.front().dot(upward), last_arm = box.max.y() - line.back().dot(upward);
   if (std::max(first_arm, last_arm) > arms_unequal * height) return std::nullopt;
   // The arms are the letter's sides: its ends lie at the box's sides, its bottom between them.
@@ -140,11 +144,14 @@ std::optional<double> underside_letter(const std::vector<Polyline>& strokes, con
     if (line[i].dot(upward) < box.centre().y()) low_turn += t;
     (t > 0 ? forth : back) += std::abs(t);
   }
-  if (std::abs(std::abs(turn) - M_PI) > arms_turn || std::min(forth, back) > most_back || low_turn / turn < bend_in_half) return std::nullopt;
+  if (std::abs(std::abs(turn) - M_PI) > arms_turn || std::min(forth, back) > most_back ||
+      low_turn / turn < bend_in_half)
+    return std::nullopt;
   return std::atan2(upward.y(), upward.x());
 }
 
-std::vector<Writing> find_writing(const std::vector<Stroke>& all, const std::vector<bool>& used, std::vector<MatchMark>& matches, const WritingOptions& options) {
+std::vector<Writing> find_writing(const std::vector<Stroke>& all, const std::vector<bool>& used,
+                                  std::vector<MatchMark>& matches, const WritingOptions& options) {
   std::vector<const Stroke*> strokes;
   for (std::size_t i = 0; i < all.size(); ++i) {
     if (!used[i]) strokes.push_back(&all[i]);
@@ -174,7 +181,8 @@ std::vector<Writing> find_writing(const std::vector<Stroke>& all, const std::vec
       MatchMark* nearest = nullptr;
       double least = options.beside_mark;
       for (MatchMark& m : matches) {
-        const double gap = gap_between(points, Polyline{m.foot, 0.5 * (m.foot + m.tip), 0.5 * (m.foot + m.tip), m.tip, m.tip});
+        const double gap =
+            gap_between(points, Polyline{m.foot, 0.5 * (m.foot + m.tip), 0.5 * (m.foot + m.tip), m.tip, m.tip});
         if (gap < least) {
           least = gap;
           nearest = &m;

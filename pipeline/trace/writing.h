@@ -10,18 +10,18 @@
 namespace chalkfold {
 
 struct WritingOptions {
-  double together = 10;               ///< mm between strokes of one group of glyphs
-  double least_size = 8, most_size = 160;  ///< mm, longer side of the group's box
+  double together = 10;                        ///< mm between strokes of one group of glyphs
+  double least_size = 8, most_size = 160;      ///< mm, longer side of the group's box
   double least_letter = 25, most_letter = 80;  ///< mm, height of the underside letter
-  double beside_mark = 16;            ///< mm between a match mark and the number written beside it
-  double most_number = 32;            ///< mm, height of such a number
+  double beside_mark = 16;                     ///< mm between a match mark and the number written beside it
+  double most_number = 32;                     ///< mm, height of such a number
 };
 
 /// Groups of the strokes not used for other marks, each boxed by the smallest rectangle around it. A single stroke that is straight is no
 /// glyph, and what has not the colour of a stroke used for a mark (in `used`) is none: threads, creases and seams are lines too. Only the
 /// underside letter may stand alone. Groups small and near enough to a match mark are given to it as its number.
-std::vector<Writing> find_writing(const std::vector<Stroke>& strokes, const std::vector<bool>& used, std::vector<MatchMark>& matches,
-                                  const WritingOptions& options = {});
+std::vector<Writing> find_writing(const std::vector<Stroke>& strokes, const std::vector<bool>& used,
+                                  std::vector<MatchMark>& matches, const WritingOptions& options = {});
 
 /// Direction of up (rad) when one stroke, or several end to end, make the letter U: two arms near enough parallel and equal, joined
 /// by one bend of half a turn, open at the other end. nullopt for anything else.

@@ -32,9 +32,12 @@ demo::MarkSceneOptions trial_options(const Arguments& a, int index) {
   o.contrast = a.contrast;
   o.chalked = !a.no_chalk;
   const auto k = static_cast<std::size_t>(index);
-  if (!a.material.empty()) o.material = a.material;
-  else if (a.no_chalk) o.material = demo::hardest_materials[k % demo::hardest_materials.size()];
-  else o.material = demo::mark_materials[k % demo::mark_materials.size()];
+  if (!a.material.empty())
+    o.material = a.material;
+  else if (a.no_chalk)
+    o.material = demo::hardest_materials[k % demo::hardest_materials.size()];
+  else
+    o.material = demo::mark_materials[k % demo::mark_materials.size()];
   return o;
 }
 
@@ -74,13 +77,15 @@ int main(int argc, char** argv) {
   CLI::App app("Reads the marks of rendered photographs and compares them with the truth.", "chalkfold_marks_accuracy");
   app.add_option("--renders", a.renders, "number of photographs")->check(CLI::Range(1, 100000))->capture_default_str();
   app.add_option("--seed", a.seed, "of the first one")->capture_default_str();
-  app.add_option("--contrast", a.contrast,
-                 "of the chalk: its step in luminance over the material's own standard deviation, both over 2 mm; 1.5 to "
-                 "20 by the seed when left out")
+  app.add_option(
+         "--contrast", a.contrast,
+         "of the chalk: its step in luminance over the material's own standard deviation, both over 2 mm; 1.5 to "
+         "20 by the seed when left out")
       ->check(CLI::Range(0.1, 1000.0));
   app.add_option("--material", a.material, "one material only; all in turn when left out")
       ->check(CLI::IsMember(std::vector<std::string>(demo::mark_materials.begin(), demo::mark_materials.end())));
-  app.add_flag("--no-chalk", a.no_chalk, "panels without any mark, of the hardest materials: whatever is found is false");
+  app.add_flag("--no-chalk", a.no_chalk,
+               "panels without any mark, of the hardest materials: whatever is found is false");
   app.add_option("--width", a.width_px, "long side of the photographs, px")
       ->check(CLI::Range(1600, 12000))
       ->capture_default_str();

@@ -89,11 +89,10 @@ class Scoring {
       if (pairs[i] < 0) continue;
       const auto k = static_cast<std::size_t>(pairs[i]);
       score_.match_errors.push_back((truth[i].points[0] - found[k]).norm());
-      const auto true_size = std::count_if(truth.begin(), truth.end(),
-                                           [&](const demo::Mark& m) { return m.group == truth[i].group; });
-      const auto size =
-          std::count_if(marks_.matches.begin(), marks_.matches.end(),
-                        [&](const MatchMark& m) { return m.group == marks_.matches[k].group; });
+      const auto true_size =
+          std::count_if(truth.begin(), truth.end(), [&](const demo::Mark& m) { return m.group == truth[i].group; });
+      const auto size = std::count_if(marks_.matches.begin(), marks_.matches.end(),
+                                      [&](const MatchMark& m) { return m.group == marks_.matches[k].group; });
       score_.groups_right += size == true_size ? 1 : 0;
     }
   }

@@ -37,13 +37,14 @@ struct MarkScore {
 
 /// How near a finding must be to count, mm; one farther off is another line or mark, hence invented and its own missed.
 struct ScoreLimits {
-  double match = 3, notch = 4;  ///< as in the outside check of the photographs
-  double hole = 2;              ///< less than the largest hole's radius
-  double centre = 5, centre_angle_deg = 3;   ///< some ten times what a centre line is allowed to be off
-  double grain = 10, grain_angle_deg = 10;   ///< the line's middle from the true line, five times the angle it is allowed
+  double match = 3, notch = 4;              ///< as in the outside check of the photographs
+  double hole = 2;                          ///< less than the largest hole's radius
+  double centre = 5, centre_angle_deg = 3;  ///< some ten times what a centre line is allowed to be off
+  double grain = 10,
+         grain_angle_deg = 10;  ///< the line's middle from the true line, five times the angle it is allowed
   double row = 1.5, row_near = 1;
-  double row_invented = 3;      ///< a row with more than half of its points farther from every true row is invented
-  double writing = 10;          ///< a box's middle may lie so far outside the true box
+  double row_invented = 3;  ///< a row with more than half of its points farther from every true row is invented
+  double writing = 10;      ///< a box's middle may lie so far outside the true box
 };
 
 /// Rigid motion that lays the measured outline on the true one: starts from a good guess, then nearest points again and

@@ -121,9 +121,9 @@ TEST(ScoreMarks, MeasuresTheCentreLineAtThePanelsMiddle) {
 }
 
 TEST(ScoreMarks, TakesAnotherLineForInventedAndTheCentreLineForMissed) {
-  for (const CentreLine& other : {CentreLine{.from = {205.5, 5}, .to = {205.5, 295}},    // beside it
-                                  CentreLine{.from = {190, 5}, .to = {210, 295}},        // across it at a slant
-                                  CentreLine{.from = {5, 150}, .to = {395, 150}}}) {     // square to it
+  for (const CentreLine& other : {CentreLine{.from = {205.5, 5}, .to = {205.5, 295}},  // beside it
+                                  CentreLine{.from = {190, 5}, .to = {210, 295}},      // across it at a slant
+                                  CentreLine{.from = {5, 150}, .to = {395, 150}}}) {   // square to it
     chalkfold::Panel p = perfect_panel();
     p.marks.centre = other;
     const MarkScore s = score(p);
@@ -135,9 +135,9 @@ TEST(ScoreMarks, TakesAnotherLineForInventedAndTheCentreLineForMissed) {
 }
 
 TEST(ScoreMarks, TakesAnotherLineForInventedAndTheGrainForMissed) {
-  for (const GrainLine& other : {GrainLine{.tail = {75, 100}, .head = {75, 200}},      // beside it
-                                 GrainLine{.tail = {60, 190}, .head = {60, 290}},      // beyond its end
-                                 GrainLine{.tail = {40, 100}, .head = {80, 200}}}) {   // at a slant
+  for (const GrainLine& other : {GrainLine{.tail = {75, 100}, .head = {75, 200}},     // beside it
+                                 GrainLine{.tail = {60, 190}, .head = {60, 290}},     // beyond its end
+                                 GrainLine{.tail = {40, 100}, .head = {80, 200}}}) {  // at a slant
     chalkfold::Panel p = perfect_panel();
     p.marks.grain = other;
     const MarkScore s = score(p);

@@ -33,8 +33,8 @@ std::string match_line(const std::string& name, const std::vector<TrialResult>& 
     all += t.score;
     if (t.contrast >= clear_chalk) clear += t.score;
   }
-  return fmt::format("{:<16}{:>8}{:>7}{:>8.3f}{:>10.3f}{:>8.2f}{:>8.2f}{:>7}{:>8.3f}{:>10.3f}{:>8}\n", name, trials.size(),
-                     all.match.truth, all.match.recall(), all.match.precision(), rms(all.match_errors),
+  return fmt::format("{:<16}{:>8}{:>7}{:>8.3f}{:>10.3f}{:>8.2f}{:>8.2f}{:>7}{:>8.3f}{:>10.3f}{:>8}\n", name,
+                     trials.size(), all.match.truth, all.match.recall(), all.match.precision(), rms(all.match_errors),
                      largest(all.match_errors), clear.match.truth, clear.match.recall(), clear.match.precision(),
                      all.false_marks());
 }
@@ -47,9 +47,9 @@ std::vector<TrialResult> some(const std::vector<TrialResult>& trials, Keep&& kee
 }
 
 std::string match_tables(const std::vector<TrialResult>& trials) {
-  std::string out = fmt::format("{:<16}{:>8}{:>7}{:>8}{:>10}{:>8}{:>8}{:>7}{:>8}{:>10}{:>8}\n", "match marks", "renders",
-                                "marks", "recall", "precision", "rms mm", "max mm", "C >= 3", "recall", "precision",
-                                "false");
+  std::string out =
+      fmt::format("{:<16}{:>8}{:>7}{:>8}{:>10}{:>8}{:>8}{:>7}{:>8}{:>10}{:>8}\n", "match marks", "renders", "marks",
+                  "recall", "precision", "rms mm", "max mm", "C >= 3", "recall", "precision", "false");
   for (const char* name : demo::mark_materials) {
     const auto part = some(trials, [&](const TrialResult& t) { return t.material == name; });
     if (!part.empty()) out += match_line(name, part);
@@ -63,8 +63,9 @@ std::string match_tables(const std::vector<TrialResult>& trials) {
                                                  : fmt::format("C {:g} to {:g}", bounds[k], bounds[k + 1]);
     if (!part.empty()) out += match_line(name, part);
   }
-  return out + "C: the chalk's step in luminance over the material's own standard deviation, both over 2 mm.\n"
-               "false: findings of any kind that are no mark.\n";
+  return out +
+         "C: the chalk's step in luminance over the material's own standard deviation, both over 2 mm.\n"
+         "false: findings of any kind that are no mark.\n";
 }
 
 std::string kind_line(const char* name, const Tally& t, const std::string& remark) {
@@ -75,17 +76,20 @@ std::string kind_table(const MarkScore& s) {
   const double near = s.needle_holes > 0 ? static_cast<double>(s.needle_holes_near) / s.needle_holes : 1;
   return fmt::format("{:<16}{:>7}{:>7}{:>10}\n", "all kinds", "true", "found", "invented") +
          kind_line("match", s.match, fmt::format("in groups of the true size {}", s.groups_right)) +
-         kind_line("centre", s.centre,
-                   fmt::format("angle rms {:.2f} max {:.2f} deg, offset rms {:.2f} max {:.2f} mm", rms(s.centre_angle_deg),
-                               largest(s.centre_angle_deg), rms(s.centre_offset), largest(s.centre_offset))) +
-         kind_line("grain", s.grain,
-                   fmt::format("angle rms {:.2f} max {:.2f} deg, reversed {}, heads miscounted {}", rms(s.grain_angle_deg),
-                               largest(s.grain_angle_deg), s.grain_reversed, s.grain_heads_wrong)) +
+         kind_line(
+             "centre", s.centre,
+             fmt::format("angle rms {:.2f} max {:.2f} deg, offset rms {:.2f} max {:.2f} mm", rms(s.centre_angle_deg),
+                         largest(s.centre_angle_deg), rms(s.centre_offset), largest(s.centre_offset))) +
+         kind_line(
+             "grain", s.grain,
+             fmt::format("angle rms {:.2f} max {:.2f} deg, reversed {}, heads miscounted {}", rms(s.grain_angle_deg),
+                         largest(s.grain_angle_deg), s.grain_reversed, s.grain_heads_wrong)) +
          kind_line("underside", s.underside, "") + kind_line("writing", s.writing, "the underside letter included") +
          kind_line("notch", s.notch,
                    fmt::format("shape right {}, depth rms {:.2f} max {:.2f} mm", s.notch_shape_right,
                                rms(s.notch_depth_errors), largest(s.notch_depth_errors))) +
-         kind_line("hole", s.hole, fmt::format("centre rms {:.2f} max {:.2f} mm", rms(s.hole_errors), largest(s.hole_errors))) +
+         kind_line("hole", s.hole,
+                   fmt::format("centre rms {:.2f} max {:.2f} mm", rms(s.hole_errors), largest(s.hole_errors))) +
          kind_line("needle row", s.row,
                    fmt::format("rms {:.2f} mm, within 1 mm {:.1f} % of {} holes", rms(s.row_errors), 100 * near,
                                s.needle_holes));

@@ -15,7 +15,7 @@ struct TrialResult {
   std::string name, material;
   double contrast = 0;  ///< that the chalk reaches, see demo::chalk_tone
   MarkScore score;
-  std::string fault;    ///< why the panel was not measured; empty when it was
+  std::string fault;  ///< why the panel was not measured; empty when it was
 };
 
 /// One render through find_sheets, solve_survey and trace_panels, as a user who measured check bars and thickness would

@@ -13,7 +13,8 @@ double cpu_seconds() { return static_cast<double>(std::clock()) / CLOCKS_PER_SEC
 
 }  // namespace
 
-DraftTiming bench_draft(const std::filesystem::path& photo, double thickness, const std::filesystem::path& scratch, int pieces) {
+DraftTiming bench_draft(const std::filesystem::path& photo, double thickness, const std::filesystem::path& scratch,
+                        int pieces) {
   NoProgress progress;
   RunOptions measure;
   measure.photos = {photo};
@@ -24,7 +25,8 @@ DraftTiming bench_draft(const std::filesystem::path& photo, double thickness, co
   RunOptions draft;
   for (const PanelRecord& record : first.panels)
     for (const std::string& file : record.files)
-      if (draft.measured.empty() && file.ends_with(".json")) draft.measured.assign(static_cast<std::size_t>(pieces), measure.out / file);
+      if (draft.measured.empty() && file.ends_with(".json"))
+        draft.measured.assign(static_cast<std::size_t>(pieces), measure.out / file);
   if (draft.measured.empty()) throw FileError("no panel was measured in the photo, so there is nothing to draft");
   draft.out = scratch / "drafted";
   DraftTiming timing;

@@ -108,8 +108,8 @@ int main(int argc, char** argv) {
     print_table(options, result);
     constexpr int pieces = 30;
     const bench::DraftTiming draft = bench::bench_draft(options.photo, options.thickness, scratch.path(), pieces);
-    fmt::print("\n{} pieces from measured JSON, one thread: {:.0f} ms, {:.2f} x decode (drafting alone {:.0f} ms)\n", draft.pieces, 1e3 * draft.seconds, draft.seconds / result.decode,
-               1e3 * draft.draft_seconds);
+    fmt::print("\n{} pieces from measured JSON, one thread: {:.0f} ms, {:.2f} x decode (drafting alone {:.0f} ms)\n",
+               draft.pieces, 1e3 * draft.seconds, draft.seconds / result.decode, 1e3 * draft.draft_seconds);
   } catch (const UserError& error) {
     fmt::print(stderr, "chalkfold_bench: {}\n", error.what());
     return static_cast<int>(error.exit_code());

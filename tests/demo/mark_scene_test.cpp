@@ -46,7 +46,8 @@ TEST(MarkScenes, ChangeNothingButTheChalkWithTheContrast) {
                   strong = mark_scene(9, {.material = "woven", .contrast = 6});
   EXPECT_EQ(truth(faint.scene), truth(strong.scene));
   EXPECT_NEAR(faint.contrast, 1.5, 1e-6);
-  EXPECT_NEAR(strong.scene.panels[0].chalk.strength / faint.scene.panels[0].chalk.strength, strong.contrast / 1.5, 1e-4);
+  EXPECT_NEAR(strong.scene.panels[0].chalk.strength / faint.scene.panels[0].chalk.strength, strong.contrast / 1.5,
+              1e-4);
 }
 
 TEST(MarkScenes, WithoutChalkHaveNoMarkAtAll) {

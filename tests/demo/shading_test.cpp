@@ -36,7 +36,8 @@ Scene scene_with(Panel panel) {
 
 /// Light at a point of the panel (mm).
 float at(const cv::Mat& light, double x, double y) {
-  const auto u = static_cast<int>(std::lround(199.5 + px_per_mm * x)), v = static_cast<int>(std::lround(199.5 - px_per_mm * y));
+  const auto u = static_cast<int>(std::lround(199.5 + px_per_mm * x)),
+             v = static_cast<int>(std::lround(199.5 - px_per_mm * y));
   return light.at<cv::Vec3f>(v, u)[1];
 }
 

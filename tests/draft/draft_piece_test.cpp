@@ -44,7 +44,8 @@ TEST(DraftPiece, EdgesRunCounterClockwiseFromTheLowerLeftCorner) {
   for (std::size_t i = 0; i < 5; ++i) {
     DraftOptions on_the_seam;
     on_the_seam.existing_allowance = 0;
-    EXPECT_LT((sew_corners(draft_piece(drawn::flag_panel(), on_the_seam))[i] - drawn::flag_corners()[i]).norm(), fitted);
+    EXPECT_LT((sew_corners(draft_piece(drawn::flag_panel(), on_the_seam))[i] - drawn::flag_corners()[i]).norm(),
+              fitted);
   }
 }
 
@@ -177,12 +178,14 @@ TEST(OtherSide, MirrorsTheGeometryAndKeepsNumbersAndWords) {
   EXPECT_NEAR(signed_area(face.cut_line), signed_area(inside.cut_line), 1e-6);
   ASSERT_EQ(face.edges.size(), inside.edges.size());
   for (const PieceEdge& edge : face.edges) {
-    const auto same = std::find_if(inside.edges.begin(), inside.edges.end(), [&](const PieceEdge& e) { return e.number == edge.number; });
+    const auto same = std::find_if(inside.edges.begin(), inside.edges.end(),
+                                   [&](const PieceEdge& e) { return e.number == edge.number; });
     EXPECT_NEAR(length(edge.sew), length(same->sew), 1e-9);
     EXPECT_LT((edge.sew.front().from - Vec2(-1, 1).cwiseProduct(same->sew.back().to)).norm(), 1e-9);
   }
   const Piece back = other_side(face);
-  for (std::size_t i = 0; i < inside.cut_line.size(); ++i) EXPECT_LT((back.cut_line[i] - inside.cut_line[i]).norm(), 1e-9);
+  for (std::size_t i = 0; i < inside.cut_line.size(); ++i)
+    EXPECT_LT((back.cut_line[i] - inside.cut_line[i]).norm(), 1e-9);
   for (std::size_t i = 0; i < inside.labels.size(); ++i) {
     EXPECT_EQ(face.labels[i].words, inside.labels[i].words);
     EXPECT_LT((back.labels[i].at - inside.labels[i].at).norm(), 1e-9);

@@ -30,7 +30,8 @@ inline Curve polygon(const Polyline& corners, double radius = 0) {
   Curve curve;
   const std::size_t n = corners.size();
   const auto rounded = [&](std::size_t i) {  // arc at corner i
-    const Vec2 in = (corners[i] - corners[(i + n - 1) % n]).normalized(), out = (corners[(i + 1) % n] - corners[i]).normalized();
+    const Vec2 in = (corners[i] - corners[(i + n - 1) % n]).normalized(),
+               out = (corners[(i + 1) % n] - corners[i]).normalized();
     const double turn = std::atan2(in.x() * out.y() - in.y() * out.x(), in.dot(out));
     const double back = radius * std::tan(std::abs(turn) / 2);
     const Vec2 from = corners[i] - back * in, left(-in.y(), in.x());
@@ -51,7 +52,8 @@ inline Curve polygon(const Polyline& corners, double radius = 0) {
 inline Curve rectangle(double a, double b) { return polygon({{0, 0}, {a, 0}, {a, b}, {0, b}}); }
 inline Curve circle(double r) { return {arc({r, 0}, {-r, 0}, {0, 0}), arc({-r, 0}, {r, 0}, {0, 0})}; }
 inline Curve stadium(double straight, double r) {
-  return {line({0, -r}, {straight, -r}), arc({straight, -r}, {straight, r}, {straight, 0}), line({straight, r}, {0, r}), arc({0, r}, {0, -r}, {0, 0})};
+  return {line({0, -r}, {straight, -r}), arc({straight, -r}, {straight, r}, {straight, 0}), line({straight, r}, {0, r}),
+          arc({0, r}, {0, -r}, {0, 0})};
 }
 inline Curve rounded_trapezoid() { return polygon({{0, 0}, {420, 0}, {360, 280}, {60, 280}}, 30); }
 inline Curve star(double outer, double inner) {

@@ -12,7 +12,9 @@ namespace chalkfold {
 namespace {
 
 bool cross(const Vec2& a, const Vec2& b, const Vec2& c, const Vec2& d) {
-  const auto side = [](const Vec2& p, const Vec2& q, const Vec2& r) { return (q - p).x() * (r - p).y() - (q - p).y() * (r - p).x(); };
+  const auto side = [](const Vec2& p, const Vec2& q, const Vec2& r) {
+    return (q - p).x() * (r - p).y() - (q - p).y() * (r - p).x();
+  };
   return side(a, b, c) * side(a, b, d) < 0 && side(c, d, a) * side(c, d, b) < 0;
 }
 
@@ -21,7 +23,8 @@ void expect_clear(const Piece& piece) {
   std::vector<std::vector<Polyline>> strokes;
   for (const PieceLabel& label : piece.labels) strokes.push_back(strokes_of(label));
   std::vector<std::array<Vec2, 2>> lines;
-  for (std::size_t i = 0; i < piece.sew_line.size(); ++i) lines.push_back({piece.sew_line[i], piece.sew_line[(i + 1) % piece.sew_line.size()]});
+  for (std::size_t i = 0; i < piece.sew_line.size(); ++i)
+    lines.push_back({piece.sew_line[i], piece.sew_line[(i + 1) % piece.sew_line.size()]});
   if (piece.axis) lines.push_back(*piece.axis);
   if (piece.grain) lines.push_back(*piece.grain);
   for (std::size_t k = 0; k < strokes.size(); ++k) {
@@ -31,12 +34,14 @@ void expect_clear(const Piece& piece) {
         EXPECT_TRUE(contains(piece.sew_line, stroke[i])) << piece.labels[k].words;
         box.add(stroke[i]);
         if (i == 0) continue;
-        for (const auto& line : lines) EXPECT_FALSE(cross(stroke[i - 1], stroke[i], line[0], line[1])) << piece.labels[k].words;
+        for (const auto& line : lines)
+          EXPECT_FALSE(cross(stroke[i - 1], stroke[i], line[0], line[1])) << piece.labels[k].words;
       }
     for (std::size_t m = 0; m < k; ++m)
       for (const Polyline& stroke : strokes[m])
         for (const Vec2& p : stroke)
-          EXPECT_FALSE(p.x() > box.min.x() && p.x() < box.max.x() && p.y() > box.min.y() && p.y() < box.max.y()) << piece.labels[k].words << " over " << piece.labels[m].words;
+          EXPECT_FALSE(p.x() > box.min.x() && p.x() < box.max.x() && p.y() > box.min.y() && p.y() < box.max.y())
+              << piece.labels[k].words << " over " << piece.labels[m].words;
   }
 }
 
@@ -53,7 +58,8 @@ TEST(Labels, ALargePieceHasThemAllAndTheyCrossNothing) {
   options.quantity = 2;
   options.one_mirrored = true;
   const Piece piece = draft_piece(panel, options);
-  for (const char* words : {"flag", "cut 2, one mirrored", "inside up", "piece 1", "allowance 10 mm", "cushion", "helm seats", "measured on flag.jpg", "1", "5", "50 mm"})
+  for (const char* words : {"flag", "cut 2, one mirrored", "inside up", "piece 1", "allowance 10 mm", "cushion",
+                            "helm seats", "measured on flag.jpg", "1", "5", "50 mm"})
     EXPECT_TRUE(has_words(piece, words)) << words;
   ASSERT_EQ(piece.internal.size(), 1u);
   EXPECT_NEAR(std::abs(signed_area({piece.internal[0].begin(), piece.internal[0].end() - 1})), 2500, 1e-6);
@@ -71,7 +77,8 @@ TEST(Labels, ASmallPieceDropsThemInOrderAndSaysSo) {
   EXPECT_TRUE(has_words(piece, "cut 1"));
   EXPECT_TRUE(has_words(piece, "inside up"));
   EXPECT_TRUE(piece.internal.empty());
-  const auto fault = std::find_if(piece.faults.begin(), piece.faults.end(), [](const Fault& f) { return f.code == "labels-dropped"; });
+  const auto fault =
+      std::find_if(piece.faults.begin(), piece.faults.end(), [](const Fault& f) { return f.code == "labels-dropped"; });
   ASSERT_NE(fault, piece.faults.end());
   EXPECT_NE(fault->seen.find("check square"), std::string::npos);
   expect_clear(piece);

@@ -13,7 +13,8 @@ namespace {
 /// A rectangle of 300 x 200 with cuts in its bottom edge: at 80 mm a V, at 180 mm a U.
 Contour nicked(double depth, double width) {
   const double w = 0.5 * width;
-  const Polyline corners{{0, 0}, {80 - w, 0}, {80, depth}, {80 + w, 0}, {180 - w, 0}, {180 - w, depth}, {180 + w, depth}, {180 + w, 0}, {300, 0}, {300, 200}, {0, 200}};
+  const Polyline corners{{0, 0},           {80 - w, 0},  {80, depth}, {80 + w, 0}, {180 - w, 0}, {180 - w, depth},
+                         {180 + w, depth}, {180 + w, 0}, {300, 0},    {300, 200},  {0, 200}};
   return drawn::measured(drawn::polygon(corners), 0.03);
 }
 
@@ -31,8 +32,10 @@ TEST(Nicks, AreBridgedAndTold) {
 }
 
 TEST(Nicks, CornersOfTheShapeStay) {
-  for (const Curve& shape : {drawn::rectangle(300, 200), drawn::star(340, 160), drawn::polygon({{0, 0}, {300, 0}, {300, 100}, {120, 100}, {120, 260}, {0, 260}}),
-                             drawn::rectangle(300, 16), drawn::polygon({{0, 0}, {200, 0}, {210, 10}, {210, 150}, {0, 150}})}) {
+  for (const Curve& shape :
+       {drawn::rectangle(300, 200), drawn::star(340, 160),
+        drawn::polygon({{0, 0}, {300, 0}, {300, 100}, {120, 100}, {120, 260}, {0, 260}}), drawn::rectangle(300, 16),
+        drawn::polygon({{0, 0}, {200, 0}, {210, 10}, {210, 150}, {0, 150}})}) {
     const Contour contour = drawn::measured(shape, 0.05);
     std::vector<Nick> nicks;
     const Contour same = across_nicks(contour, nicks);

@@ -59,11 +59,13 @@ TEST_P(KnownShape, ComesBackWithItsCornersAndSegments) {
     }
 }
 
-INSTANTIATE_TEST_SUITE_P(Shapes, KnownShape, testing::Combine(testing::Range(0, 5), testing::Values(0.0, 0.1, 0.4), testing::Range(1, 6)),
+INSTANTIATE_TEST_SUITE_P(Shapes, KnownShape,
+                         testing::Combine(testing::Range(0, 5), testing::Values(0.0, 0.1, 0.4), testing::Range(1, 6)),
                          [](const auto& chosen) {
                            std::string name = shapes()[static_cast<std::size_t>(std::get<0>(chosen.param))].name;
                            std::replace(name.begin(), name.end(), ' ', '_');
-                           return name + "_noise" + std::to_string(static_cast<int>(10 * std::get<1>(chosen.param))) + "_seed" + std::to_string(std::get<2>(chosen.param));
+                           return name + "_noise" + std::to_string(static_cast<int>(10 * std::get<1>(chosen.param))) +
+                                  "_seed" + std::to_string(std::get<2>(chosen.param));
                          });
 
 }  // namespace

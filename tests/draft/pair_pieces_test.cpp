@@ -36,7 +36,8 @@ TEST(PairPieces, BothAreExactMirrorImages) {
     const auto [left, right] = pair_pieces(drawn::flag_panel(), other_flag(0.0, turn), {}, {});
     ASSERT_EQ(left.cut_line.size(), right.cut_line.size());
     const std::size_t n = left.cut_line.size();
-    for (std::size_t i = 0; i < n; ++i) EXPECT_LT((Vec2(-1, 1).cwiseProduct(left.cut_line[i]) - right.cut_line[n - 1 - i]).norm(), 1e-6);
+    for (std::size_t i = 0; i < n; ++i)
+      EXPECT_LT((Vec2(-1, 1).cwiseProduct(left.cut_line[i]) - right.cut_line[n - 1 - i]).norm(), 1e-6);
     EXPECT_EQ(left.side, right.side);
     EXPECT_EQ(right.name, "flag right");
     EXPECT_LT(largest_off(left.cut_line, drawn::flag_corners()), 0.3) << turn;  // noise of two panels, registered
@@ -69,7 +70,8 @@ TEST(PairPieces, PanelsThatAreNoPairAreToldOf) {
   Panel other = drawn::flag_panel();
   other.outline = drawn::measured(drawn::rectangle(300, 180), 0.05);
   const auto [left, right] = pair_pieces(drawn::flag_panel(), other, {}, {});
-  EXPECT_TRUE(std::any_of(left.faults.begin(), left.faults.end(), [](const Fault& f) { return f.code == "pair-differs"; }));
+  EXPECT_TRUE(
+      std::any_of(left.faults.begin(), left.faults.end(), [](const Fault& f) { return f.code == "pair-differs"; }));
 }
 
 }  // namespace

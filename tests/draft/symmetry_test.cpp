@@ -24,15 +24,17 @@ Curve cushion() {
   round.control1 = bow_end + 25 * Vec2(std::cos(angle), std::sin(angle));
   const Vec2 up = (back - side_low).normalized();
   round.control2 = side_low - 40 * up;
-  right = {drawn::arc(front, bow_end, bow_centre), round, drawn::line(side_low, back), drawn::line(back, {0, back.y()})};
+  right = {drawn::arc(front, bow_end, bow_centre), round, drawn::line(side_low, back),
+           drawn::line(back, {0, back.y()})};
   Curve all = right;
-  for (auto s = right.rbegin(); s != right.rend(); ++s) all.push_back(mirrored(reversed(*s), Vec2::Zero(), Vec2::UnitY()));
+  for (auto s = right.rbegin(); s != right.rend(); ++s)
+    all.push_back(mirrored(reversed(*s), Vec2::Zero(), Vec2::UnitY()));
   return all;
 }
 
 struct Worn {
   Contour measured;
-  Polyline design;          ///< in the panel's frame
+  Polyline design;  ///< in the panel's frame
   Rigid2 panel_from_design;
   CentreLine chalk;
 };
@@ -121,7 +123,7 @@ TEST_P(WornCushion, TheMeanHalvesTheErrorOfTheWorseHalf) {
   worse = std::sqrt(worse / count);
   const double after = rms_from(flat(result.edges), w.design);
   EXPECT_LT(after, 0.55 * worse) << "before " << worse;  // half, and a tenth of it for noise and the chalk's own error
-  EXPECT_GT(result.change.largest, 1.5);  // the back corner moved by half of 4.75 mm
+  EXPECT_GT(result.change.largest, 1.5);                 // the back corner moved by half of 4.75 mm
   EXPECT_LT(result.change.largest, 4);
 }
 
@@ -129,7 +131,8 @@ INSTANTIATE_TEST_SUITE_P(Seeds, WornCushion, testing::Range(1, 6));
 
 TEST(Symmetry, WithoutChalkASoundPanelIsMadeSymmetricAndOneThatIsWornCrookedIsLeft) {
   const Worn sound = worn(0, 3);
-  Worn stretched = sound;  // at the front of the right half only: no axis makes up for that, as one would for an even stretch
+  Worn stretched =
+      sound;  // at the front of the right half only: no axis makes up for that, as one would for an even stretch
   for (Vec2& p : stretched.measured.points) {
     Vec2 d = sound.panel_from_design.inverse() * p;
     if (d.x() > 0) d.x() *= 1 + 0.03 * std::clamp(-d.y() / 150, 0.0, 1.0);
@@ -192,7 +195,8 @@ TEST(Symmetry, ASingleMarkBesideTheAxisMarksTheMiddle) {
   EXPECT_LT((one.axis->image(one.marks[0].foot) - one.marks[0].foot).norm(), 1e-6);
   OutlineMark other = middle;
   other.foot = w.panel_from_design * Vec2(-2.5, 230);
-  EXPECT_EQ(symmetrise(w.measured, {middle, other}, w.chalk, {}, {}).marks.size(), 2u);  // a double mark about the middle
+  EXPECT_EQ(symmetrise(w.measured, {middle, other}, w.chalk, {}, {}).marks.size(),
+            2u);  // a double mark about the middle
 }
 
 TEST(Symmetry, CornersOnTheAxisStayCorners) {  // a five-point star: a tip above, a notch below

@@ -63,11 +63,15 @@ TEST(BadArguments, Tape) {
 }
 
 TEST(BadArguments, WordsThatArePieceOptionsAreChecked) {
-  expect_usage_failure({"run", "a.jpg", "--out", "OUT", "--existing-allowance-mm", "wide"}, "must be a number of millimetres, or the word measured");
-  expect_usage_failure({"run", "a.jpg", "--out", "OUT", "--edge-allowance-mm", "3"}, "must be an edge's number and millimetres, like 3,15");
-  expect_usage_failure({"run", "a.jpg", "--out", "OUT", "--pdf-paper", "a9"}, "must be a4, letter, a3, or the width of a roll");
+  expect_usage_failure({"run", "a.jpg", "--out", "OUT", "--existing-allowance-mm", "wide"},
+                       "must be a number of millimetres, or the word measured");
+  expect_usage_failure({"run", "a.jpg", "--out", "OUT", "--edge-allowance-mm", "3"},
+                       "must be an edge's number and millimetres, like 3,15");
+  expect_usage_failure({"run", "a.jpg", "--out", "OUT", "--pdf-paper", "a9"},
+                       "must be a4, letter, a3, or the width of a roll");
   expect_usage_failure({"run", "a.jpg", "--out", "OUT", "--fold", "up"}, "up not in {mean,left,right}");
-  expect_usage_failure({"run", "a.jpg", "--out", "OUT", "--allowance-mm", "-4"}, "--allowance-mm -4: must be from 0 to 100 mm");
+  expect_usage_failure({"run", "a.jpg", "--out", "OUT", "--allowance-mm", "-4"},
+                       "--allowance-mm -4: must be from 0 to 100 mm");
 }
 
 }  // namespace chalkfold

@@ -19,8 +19,12 @@ namespace {
 
 using Engine = std::mt19937_64;
 
-double uniform(Engine& e, double low, double high) { return low + (high - low) * static_cast<double>(e() >> 11) * 0x1.0p-53; }
-int integer(Engine& e, int low, int high) { return low + static_cast<int>(e() % static_cast<unsigned>(high - low + 1)); }
+double uniform(Engine& e, double low, double high) {
+  return low + (high - low) * static_cast<double>(e() >> 11) * 0x1.0p-53;
+}
+int integer(Engine& e, int low, int high) {
+  return low + static_cast<int>(e() % static_cast<unsigned>(high - low + 1));
+}
 Vec2 point(Engine& e, double size) { return {uniform(e, -size, size), uniform(e, -size, size)}; }
 
 double odd_size(Engine& e) {
@@ -54,7 +58,9 @@ Polyline odd_outline(Engine& e) {
   Polyline outline;
   const int n = integer(e, 3, 400);
   const double a = uniform(e, 1, 400), b = uniform(e, 1, 400), rough = integer(e, 0, 1) ? uniform(e, 0, 30) : 0;
-  for (int i = 0; i < n; ++i) outline.emplace_back(a * std::cos(2 * M_PI * i / n) + uniform(e, -rough, rough), b * std::sin(2 * M_PI * i / n) + uniform(e, -rough, rough));
+  for (int i = 0; i < n; ++i)
+    outline.emplace_back(a * std::cos(2 * M_PI * i / n) + uniform(e, -rough, rough),
+                         b * std::sin(2 * M_PI * i / n) + uniform(e, -rough, rough));
   return outline;
 }
 
@@ -89,7 +95,8 @@ void one_round(Engine& e, std::uint64_t round) {
     require(m.along >= 0 && m.along <= outline.length() * (1 + 1e-9), "a match mark off the outline", round);
   }
   const CentreLineResult centre = find_centre_line(strokes, outline, used);
-  if (centre.line) require(finite(centre.line->from) && finite(centre.line->to), "a centre line that is not finite", round);
+  if (centre.line)
+    require(finite(centre.line->from) && finite(centre.line->to), "a centre line that is not finite", round);
   for (const Writing& w : find_writing(strokes, used, matches)) {
     for (const Vec2& p : w.box) require(finite(p), "a box that is not finite", round);
   }
@@ -118,9 +125,13 @@ void one_round(Engine& e, std::uint64_t round) {
     }
   }
   cut_notches(panel, bases, cuts);
-  require(panel.outline.points.size() == panel.outline.sigma.size() && panel.outline.points.size() == panel.outline.U.size(), "an outline out of step", round);
-  for (const Notch& n : panel.marks.notches) require(n.first < n.last && n.last < panel.outline.points.size(), "a notch's ends out of order", round);
-  require(outline_across_notches(panel).points.size() <= panel.outline.points.size(), "more points across the notches than with them", round);
+  require(panel.outline.points.size() == panel.outline.sigma.size() &&
+              panel.outline.points.size() == panel.outline.U.size(),
+          "an outline out of step", round);
+  for (const Notch& n : panel.marks.notches)
+    require(n.first < n.last && n.last < panel.outline.points.size(), "a notch's ends out of order", round);
+  require(outline_across_notches(panel).points.size() <= panel.outline.points.size(),
+          "more points across the notches than with them", round);
 }
 
 }  // namespace

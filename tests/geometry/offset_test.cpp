@@ -29,7 +29,8 @@ void expect_end_to_end(const OffsetResult& result) {
   for (std::size_t i = 0; i < result.edges.size(); ++i) {
     const Curve &here = result.edges[i], &next = result.edges[(i + 1) % result.edges.size()];
     EXPECT_LT((here.back().to - next.front().from).norm(), 1e-9) << "edge " << i;
-    for (std::size_t k = 0; k + 1 < here.size(); ++k) EXPECT_LT((here[k].to - here[k + 1].from).norm(), 1e-9) << "edge " << i;
+    for (std::size_t k = 0; k + 1 < here.size(); ++k)
+      EXPECT_LT((here[k].to - here[k + 1].from).norm(), 1e-9) << "edge " << i;
   }
 }
 
@@ -66,7 +67,8 @@ TEST(Offset, ConcaveCornerIsTrimmed) {  // an L: outside, its inner corner moves
   const OffsetResult result = offset_edges(each(drawn::polygon(corners), d));
   EXPECT_TRUE(result.whole());
   expect_end_to_end(result);
-  const Polyline expected{{-d, -d}, {300 + d, -d}, {300 + d, 100 + d}, {120 + d, 100 + d}, {120 + d, 260 + d}, {-d, 260 + d}};
+  const Polyline expected{{-d, -d},           {300 + d, -d},      {300 + d, 100 + d},
+                          {120 + d, 100 + d}, {120 + d, 260 + d}, {-d, 260 + d}};
   EXPECT_NEAR(area_of(result), signed_area(expected), 1e-6);
 }
 
@@ -86,7 +88,8 @@ TEST(Offset, ParallelOfACubicKeepsItsDistance) {
   for (const bool cubics : {false, true}) {
     OffsetOptions options;
     options.keep_cubics = cubics;
-    const OffsetResult result = offset_edges({{{cubic}, 10}, {{drawn::line({400, 0}, {200, 300})}, 10}, {{drawn::line({200, 300}, {0, 0})}, 10}}, options);
+    const OffsetResult result = offset_edges(
+        {{{cubic}, 10}, {{drawn::line({400, 0}, {200, 300})}, 10}, {{drawn::line({200, 300}, {0, 0})}, 10}}, options);
     EXPECT_TRUE(result.whole());
     expect_end_to_end(result);
     const Polyline truth = flattened({cubic}, 0.0005);
@@ -98,7 +101,8 @@ TEST(Offset, ParallelOfACubicKeepsItsDistance) {
 }
 
 TEST(Offset, ASharpPointIsCutSquareAtTheMitreLimit) {
-  const Polyline corners{{0, 0}, {300, -12}, {300, 12}};  // 4.6 degrees at the first corner: the mitre would reach 250 mm
+  const Polyline corners{
+      {0, 0}, {300, -12}, {300, 12}};  // 4.6 degrees at the first corner: the mitre would reach 250 mm
   const OffsetResult result = offset_edges(each(drawn::polygon(corners), 10));
   EXPECT_TRUE(result.whole());
   expect_end_to_end(result);
@@ -121,7 +125,8 @@ TEST(Offset, ABendTighterThanTheDistanceIsToldOfWithItsPlace) {
 }
 
 TEST(Offset, CrossingParallelsAreFoundWhereTheyCross) {  // a neck of 14 mm between two rooms, both sides moved in by 10
-  const Polyline corners{{0, 0}, {100, 0}, {100, 93}, {200, 93}, {200, 0}, {300, 0}, {300, 200}, {200, 200}, {200, 107}, {100, 107}, {100, 200}, {0, 200}};
+  const Polyline corners{{0, 0},     {100, 0},   {100, 93},  {200, 93},  {200, 0},   {300, 0},
+                         {300, 200}, {200, 200}, {200, 107}, {100, 107}, {100, 200}, {0, 200}};
   const OffsetResult result = offset_edges(each(drawn::polygon(corners), -10));
   ASSERT_FALSE(result.whole());
   for (const OffsetTrouble& t : result.troubles) {

@@ -49,7 +49,8 @@ TEST_F(DraftStage, MeasuredPanelsAreDraftedWithoutTheirPhotos) {
   EXPECT_EQ(results.exit, 0);
   ASSERT_EQ(results.pieces.size(), 1u);
   EXPECT_EQ(results.pieces[0].piece.name, "flag");
-  for (const char* file : {"pieces/flag.dxf", "pieces/flag.svg", "pieces/flag.pdf", "pieces/flag.json", "cutter/flag.dxf", "set.dxf", "set.svg", "report.html", "results.json"})
+  for (const char* file : {"pieces/flag.dxf", "pieces/flag.svg", "pieces/flag.pdf", "pieces/flag.json",
+                           "cutter/flag.dxf", "set.dxf", "set.svg", "report.html", "results.json"})
     EXPECT_TRUE(fs::exists(folder / "out" / file)) << file;
   EXPECT_THAT(codes(results.faults), Contains("allowance-assumed"));
 }
@@ -107,13 +108,15 @@ TEST_F(DraftStage, PanelsOfAPairGiveMirrorImages) {
   for (Vec2& p : right.outline.points) p.x() = 800 - p.x();
   std::reverse(right.outline.points.begin(), right.outline.points.end());
   right.marks = {};
-  options.measured = {measured("left", drawn::flag_panel()), measured("right", right), measured("third", drawn::flag_panel())};
+  options.measured = {measured("left", drawn::flag_panel()), measured("right", right),
+                      measured("third", drawn::flag_panel())};
   options.pairs = {{"left", "right", {}}};
   const Results results = run(folder / "out");
   ASSERT_EQ(results.pieces.size(), 3u);
   const Polyline &a = results.pieces[0].piece.cut_line, &b = results.pieces[1].piece.cut_line;
   ASSERT_EQ(a.size(), b.size());
-  for (std::size_t i = 0; i < a.size(); ++i) EXPECT_LT((Vec2(-1, 1).cwiseProduct(a[i]) - b[b.size() - 1 - i]).norm(), 1e-6);
+  for (std::size_t i = 0; i < a.size(); ++i)
+    EXPECT_LT((Vec2(-1, 1).cwiseProduct(a[i]) - b[b.size() - 1 - i]).norm(), 1e-6);
   EXPECT_EQ(results.pieces[1].piece.name, "right");
   EXPECT_EQ(results.pieces[1].piece.number, 2);
   EXPECT_FALSE(results.pieces[2].piece.pairing.done);
@@ -136,7 +139,9 @@ TEST_F(DraftStage, APhotosPanelAndItsMeasuredJsonGiveThePiece) {
   options.measured = {folder / "photo/measured/a.json"};
   run(folder / "again");
   // The measured file has its numbers to a ten-thousandth of a millimetre and the panel's own origin: same shape.
-  const auto area = [](const fs::path& out) { return nlohmann::json::parse(test::read_whole(out / "results.json"))["pieces"][0]["cut_area"].get<double>(); };
+  const auto area = [](const fs::path& out) {
+    return nlohmann::json::parse(test::read_whole(out / "results.json"))["pieces"][0]["cut_area"].get<double>();
+  };
   EXPECT_NEAR(area(folder / "photo"), area(folder / "again"), 0.5);  // mm2
 }
 

@@ -52,7 +52,8 @@ TEST(JobFile, IsReadWithItsComments) {
   EXPECT_EQ(job.tape[0].mm, 1012);
   ASSERT_EQ(job.panels.size(), 3u);
   EXPECT_EQ(job.photos, (std::vector<std::filesystem::path>{"jobs/photos/one.jpg", "jobs/photos/two.jpg"}));
-  const DraftOptions top = draft_options_of(job.panels[0], job, {}), left = draft_options_of(job.panels[1], job, {}), right = draft_options_of(job.panels[2], job, {});
+  const DraftOptions top = draft_options_of(job.panels[0], job, {}), left = draft_options_of(job.panels[1], job, {}),
+                     right = draft_options_of(job.panels[2], job, {});
   EXPECT_EQ(top.part, "cushion");
   EXPECT_EQ(top.quantity, 2);
   EXPECT_EQ(top.symmetry.fold, Fold::left);
@@ -72,7 +73,8 @@ TEST(JobFile, FitsItsSchemaAndAWrongOneDoesNot) {
 TEST(JobFile, NamesAndDraftsThePanelsOfARun) {
   const test::TemporaryFolder folder;
   for (const char* photo : {"a.jpg", "b.jpg"}) test::write_whole(folder / photo, photo);
-  test::write_whole(folder / "job.json", R"({"job": "launch", "defaults": {"thickness_mm": 2, "existing_allowance_mm": 0}, "panels": [
+  test::write_whole(folder / "job.json",
+                    R"({"job": "launch", "defaults": {"thickness_mm": 2, "existing_allowance_mm": 0}, "panels": [
     {"name": "top", "photos": ["a.jpg"], "allowance_mm": 14, "part": "cushion"}, {"name": "gone", "tag": 9}], "photos": ["b.jpg"]})");
   RunOptions options;
   add_json_input(folder / "job.json", options);
@@ -83,17 +85,21 @@ TEST(JobFile, NamesAndDraftsThePanelsOfARun) {
   ASSERT_EQ(results.panels.size(), 2u);
   EXPECT_EQ(results.panels[0].panel.name, "b");  // photos of the job first, then those of its panels
   EXPECT_EQ(results.panels[1].panel.name, "top");
-  EXPECT_TRUE(std::none_of(results.faults.begin(), results.faults.end(), [](const Fault& f) { return f.code == "thickness-assumed"; }));
+  EXPECT_TRUE(std::none_of(results.faults.begin(), results.faults.end(),
+                           [](const Fault& f) { return f.code == "thickness-assumed"; }));
   EXPECT_EQ(results.pieces[1].piece.edges[0].allowance, 14);
   EXPECT_EQ(results.pieces[1].piece.part, "cushion");
   EXPECT_EQ(results.pieces[0].piece.edges[0].allowance, 10);
   EXPECT_EQ(results.pieces[0].piece.job, "launch");
   EXPECT_TRUE(std::filesystem::exists(folder / "out/pieces/top.dxf"));
-  EXPECT_TRUE(std::any_of(results.faults.begin(), results.faults.end(), [](const Fault& f) { return f.code == "panel-not-found" && f.panel == "gone"; }));
+  EXPECT_TRUE(std::any_of(results.faults.begin(), results.faults.end(),
+                          [](const Fault& f) { return f.code == "panel-not-found" && f.panel == "gone"; }));
 }
 
 TEST(JobFile, AllFaultsAreToldAtOnceWithTheirLines) {
-  const std::string told = faults_of("{\n  \"photos\": [\"a.jpg\"],\n  \"defalts\": {},\n  \"panels\": [\n    {\"name\": \"top\", \"photos\": [\"a.jpg\"], \"quantity\": 0},\n    {\"name\": \"TOP\", \"tag\": 3, \"fold\": \"up\"}\n  ]\n}\n");
+  const std::string told = faults_of(
+      "{\n  \"photos\": [\"a.jpg\"],\n  \"defalts\": {},\n  \"panels\": [\n    {\"name\": \"top\", \"photos\": "
+      "[\"a.jpg\"], \"quantity\": 0},\n    {\"name\": \"TOP\", \"tag\": 3, \"fold\": \"up\"}\n  ]\n}\n");
   EXPECT_THAT(told, HasSubstr("job.json, line 3: defalts: unknown key; did you mean defaults?"));
   EXPECT_THAT(told, HasSubstr("job.json, line 5: panels[0].quantity: must be a whole number from 1 to 1000, it is 0"));
   EXPECT_THAT(told, HasSubstr("job.json, line 6: panels[1].fold: must be one of mean, left, right, it is \"up\""));
@@ -103,11 +109,15 @@ TEST(JobFile, AllFaultsAreToldAtOnceWithTheirLines) {
 
 TEST(JobFile, NamesThatLeaveTheFolderAreRefused) {
   for (const char* name : {"../top", "/etc/top", "a/b", "CON", "top.", "nul.dxf"})
-    EXPECT_THAT(faults_of(std::string("{\"panels\": [{\"name\": \"") + name + "\", \"tag\": 1}], \"photos\": [\"a.jpg\"]}"), HasSubstr("cannot be the name of a file")) << name;
+    EXPECT_THAT(
+        faults_of(std::string("{\"panels\": [{\"name\": \"") + name + "\", \"tag\": 1}], \"photos\": [\"a.jpg\"]}"),
+        HasSubstr("cannot be the name of a file"))
+        << name;
 }
 
 TEST(JobFile, WhatIsNoJsonIsToldWithItsLine) {
-  EXPECT_THAT(faults_of("{\n  \"photos\": [\"a.jpg\"\n  \"panels\": []\n}"), HasSubstr("job.json, line 3: this is no JSON from here on"));
+  EXPECT_THAT(faults_of("{\n  \"photos\": [\"a.jpg\"\n  \"panels\": []\n}"),
+              HasSubstr("job.json, line 3: this is no JSON from here on"));
   EXPECT_THAT(faults_of(""), HasSubstr("job.json, line 1"));
   EXPECT_THAT(faults_of("[]"), HasSubstr("must be an object"));
   EXPECT_THAT(faults_of("{}"), HasSubstr("names neither photos nor panels"));
@@ -115,7 +125,8 @@ TEST(JobFile, WhatIsNoJsonIsToldWithItsLine) {
 }
 
 TEST(JobFile, APairMustExist) {
-  EXPECT_THAT(faults_of("{\"photos\": [\"a.jpg\"], \"panels\": [{\"name\": \"side left\", \"tag\": 1}, {\"name\": \"right\", \"tag\": 2, \"pair_of\": \"side lefd\"}]}"),
+  EXPECT_THAT(faults_of("{\"photos\": [\"a.jpg\"], \"panels\": [{\"name\": \"side left\", \"tag\": 1}, {\"name\": "
+                        "\"right\", \"tag\": 2, \"pair_of\": \"side lefd\"}]}"),
               HasSubstr("there is no panel \"side lefd\"; did you mean \"side left\"?"));
 }
 
@@ -128,10 +139,17 @@ TEST(JobFile, ThreeHundredMutatedOnesNeverCrash) {
     for (int k = 0; k < 1 + static_cast<int>(random() % 4); ++k) {
       const std::size_t at = random() % bytes.size();
       switch (random() % 4) {
-        case 0: bytes[at] = static_cast<char>(random() % 256); break;
-        case 1: bytes.erase(at, 1 + random() % 12); break;
-        case 2: bytes.insert(at, 1, "{}[],:\"-9e"[random() % 10]); break;
-        default: bytes.resize(at + 1);
+        case 0:
+          bytes[at] = static_cast<char>(random() % 256);
+          break;
+        case 1:
+          bytes.erase(at, 1 + random() % 12);
+          break;
+        case 2:
+          bytes.insert(at, 1, "{}[],:\"-9e"[random() % 10]);
+          break;
+        default:
+          bytes.resize(at + 1);
       }
     }
     try {

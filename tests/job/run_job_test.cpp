@@ -151,7 +151,8 @@ TEST_F(RunJob, SameBytesForAnyThreadCountAndMemory) {
     outputs.push_back(test::files_below(folder / "out"));
   }
   ::unsetenv("SOURCE_DATE_EPOCH");
-  EXPECT_EQ(outputs[0].size(), 14u * (4 + 5) + 4) << "nothing but panels, pieces, the set, results and report; no temporary";
+  EXPECT_EQ(outputs[0].size(), 14u * (4 + 5) + 4)
+      << "nothing but panels, pieces, the set, results and report; no temporary";
   for (std::size_t i = 1; i < outputs.size(); ++i) EXPECT_EQ(outputs[i], outputs[0]) << "run " << i;
 }
 
@@ -265,7 +266,8 @@ TEST_F(RunJob, TellsItsProgress) {
   options.out = folder / "out";
   RecordingProgress recording;
   run_job(options, recording, test::fake_stages(counts));
-  EXPECT_THAT(recording.lines, ElementsAre("reading photos of 2", "2 done", "measuring panels of 2", "2 done", "drafting pieces of 1", "1 done"));
+  EXPECT_THAT(recording.lines, ElementsAre("reading photos of 2", "2 done", "measuring panels of 2", "2 done",
+                                           "drafting pieces of 1", "1 done"));
 }
 
 }  // namespace chalkfold

@@ -54,7 +54,13 @@ inline Results sample_results() {
       {"sighting", nlohmann::ordered_json::object()},
       {"survey", {{"print", nlohmann::ordered_json::object()}, {"tape", nlohmann::ordered_json::array()}}},
       {"trace", {{"thickness", 1.2}, {"thickness_sigma", 0.2}}},
-      {"draft", {{"existing_allowance", 10}, {"allowance", 10}, {"symmetric", "auto"}, {"fold", "mean"}, {"quantity", 1}, {"face", false}}}};
+      {"draft",
+       {{"existing_allowance", 10},
+        {"allowance", 10},
+        {"symmetric", "auto"},
+        {"fold", "mean"},
+        {"quantity", 1},
+        {"face", false}}}};
   PhotoRecord good;
   good.name = "flag <1> & \"2\".jpg";
   good.sha256 = std::string(64, 'a');

@@ -43,7 +43,8 @@ TEST(MarksJson, TheSchemaRefusesWhatIsNoMark) {
 TEST(MarksDrawing, EachKindHasItsLayerAndIsNotMirrored) {
   const Drawing drawing = drawing_of(test::marked_flag().panel);
   const auto line = [&](Layer layer) {
-    const auto l = std::find_if(drawing.lines.begin(), drawing.lines.end(), [&](const Drawing::Line& x) { return x.layer == layer; });
+    const auto l = std::find_if(drawing.lines.begin(), drawing.lines.end(),
+                                [&](const Drawing::Line& x) { return x.layer == layer; });
     return l == drawing.lines.end() ? Polyline{} : l->points;
   };
   constexpr double rounding = 1e-9;  // mm
@@ -53,7 +54,10 @@ TEST(MarksDrawing, EachKindHasItsLayerAndIsNotMirrored) {
   EXPECT_NEAR((line(Layer::mirror)[0] - Vec2(100, 5)).norm(), 0, rounding);
   EXPECT_EQ(line(Layer::sew).size(), 3u);
   EXPECT_EQ(line(Layer::internal).size(), 4u);
-  EXPECT_EQ(std::count_if(drawing.lines.begin(), drawing.lines.end(), [](const Drawing::Line& l) { return l.layer == Layer::marks; }), 2) << "notch and match mark";
+  EXPECT_EQ(std::count_if(drawing.lines.begin(), drawing.lines.end(),
+                          [](const Drawing::Line& l) { return l.layer == Layer::marks; }),
+            2)
+      << "notch and match mark";
   ASSERT_EQ(drawing.spots.size(), 1u);
   EXPECT_NEAR((drawing.spots[0].at - Vec2(70, 20)).norm(), 0, rounding);
 }
@@ -66,7 +70,8 @@ TEST(MarksDrawing, DxfAndSvgCarryThem) {
     EXPECT_THAT(dxf, HasSubstr(std::string("LAYER\r\n  2\r\n") + layer + "\r\n")) << layer;
     EXPECT_THAT(svg, HasSubstr(std::string("<g id=\"layer-") + layer + "\"")) << layer;
   }
-  EXPECT_THAT(svg, HasSubstr("<circle cx=\"80.0000\" cy=\"110.0000\" r=\"1.5000\"/>")) << "y down: 10 mm of margin and 120 - 20";
+  EXPECT_THAT(svg, HasSubstr("<circle cx=\"80.0000\" cy=\"110.0000\" r=\"1.5000\"/>"))
+      << "y down: 10 mm of margin and 120 - 20";
 }
 
 }  // namespace chalkfold

@@ -36,7 +36,9 @@ inline CurveSegment cubic_of(const Vec2& from, const Vec2& control1, const Vec2&
   return s;
 }
 
-inline SizedFlagPlaces sized_flag_places(double width, double height) { return {{width + 6, -6}, {width + 6, height + 6}}; }
+inline SizedFlagPlaces sized_flag_places(double width, double height) {
+  return {{width + 6, -6}, {width + 6, height + 6}};
+}
 
 /// A piece made by hand, unlike itself however it is mirrored or turned: `width` x `height` on the sew line, 10 mm wider all round on
 /// the cut line, its upper right corner round (radius a quarter of the height), its left edge hollow (a cubic), a square cut-out

@@ -7,8 +7,8 @@
 
 #include "pipeline/output/panel_json.h"
 #include "tests/common/run_program.h"
-#include "tests/outside/wavy_panel.h"
 #include "tests/output/marked_flag.h"
+#include "tests/outside/wavy_panel.h"
 
 namespace chalkfold {
 

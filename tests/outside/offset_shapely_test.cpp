@@ -23,7 +23,8 @@ CurveSegment side(std::mt19937& random, const Vec2& from, const Vec2& to) {
   const Vec2 d = to - from, left(-d.y(), d.x());
   const double bend = uniform(random, -0.12, 0.12);
   switch (random() % 3) {
-    case 0: break;
+    case 0:
+      break;
     case 1: {  // an arc that bows by this share of half its chord
       s.kind = CurveSegment::Kind::arc;
       const double sagitta = bend * 0.5, back = (0.25 - sagitta * sagitta) / (2 * sagitta);
@@ -49,10 +50,13 @@ std::vector<Curve> outline(std::mt19937& random) {
       corners.push_back(uniform(random, 150, 320) * Vec2(std::cos(angle), std::sin(angle)));
     }
     std::vector<Curve> edges;
-    for (int i = 0; i < count; ++i) edges.push_back({side(random, corners[static_cast<std::size_t>(i)], corners[static_cast<std::size_t>((i + 1) % count)])});
+    for (int i = 0; i < count; ++i)
+      edges.push_back(
+          {side(random, corners[static_cast<std::size_t>(i)], corners[static_cast<std::size_t>((i + 1) % count)])});
     bool gentle = true;
     for (int i = 0; i < count; ++i) {
-      const Vec2 in = edges[static_cast<std::size_t>(i)].back().direction(1), out = edges[static_cast<std::size_t>((i + 1) % count)].front().direction(0);
+      const Vec2 in = edges[static_cast<std::size_t>(i)].back().direction(1),
+                 out = edges[static_cast<std::size_t>((i + 1) % count)].front().direction(0);
       gentle = gentle && std::abs(std::atan2(in.x() * out.y() - in.y() * out.x(), in.dot(out))) < 2.2;
     }
     if (gentle) return edges;
@@ -94,7 +98,9 @@ TEST(OffsetByGeos, FiveHundredRandomOutlines) {
   EXPECT_LT(folded, 25);  // a few of so many outlines do fold
   const test::TemporaryFolder folder;
   test::write_whole(folder / "cases.json", cases.dump());
-  const test::ProgramRun run = test::run_program({CHALKFOLD_PYTHON, std::string(CHALKFOLD_SOURCE_DIR) + "/tests/outside/check_offsets.py", (folder / "cases.json").string()});
+  const test::ProgramRun run =
+      test::run_program({CHALKFOLD_PYTHON, std::string(CHALKFOLD_SOURCE_DIR) + "/tests/outside/check_offsets.py",
+                         (folder / "cases.json").string()});
   EXPECT_EQ(run.exit, 0) << run.out << run.err;
   std::printf("%s", run.out.c_str());
 }

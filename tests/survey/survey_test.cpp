@@ -206,7 +206,8 @@ TEST(Survey, UnmeasuredPrintIsSaidAndCounted) {
 
 TEST(Survey, OneMeasuredBarServesTheOtherAxis) {
   constexpr double printed = 0.99;  // far outside the prior of an unmeasured print
-  const auto sightings = sight_all({{usual_lens(), pose_of({1050, 10, 40})}}, sheets_around(4), 0.1, Vec2::Constant(printed));
+  const auto sightings =
+      sight_all({{usual_lens(), pose_of({1050, 10, 40})}}, sheets_around(4), 0.1, Vec2::Constant(printed));
   SurveyOptions options;
   options.print.long_bar_mm = 240 * printed;
   const Survey survey = solve_survey(sightings, options);

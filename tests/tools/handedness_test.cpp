@@ -183,7 +183,8 @@ void expect_shape(const Polyline& drawn, bool mirror) {
   Polyline reflected = mirrored(flag.outline);
   std::reverse(reflected.begin(), reflected.end());
   const double as_it_is = match(drawn, flag.outline).rms, other = match(drawn, reflected).rms;
-  constexpr double same_piece = 1.0;  // mm: as same_shape, and the notch of 8 mm, filled, over a hundredth of the outline
+  constexpr double same_piece =
+      1.0;  // mm: as same_shape, and the notch of 8 mm, filled, over a hundredth of the outline
   EXPECT_LT(mirror ? other : as_it_is, same_piece);
   EXPECT_GT(mirror ? as_it_is : other, other_shape);
 }
@@ -224,16 +225,22 @@ TEST_F(Handedness, Json) {
 TEST_F(Handedness, PieceDxf) { expect_shape(dxf_first_polyline(folder / "pieces/flag.dxf", "1"), false); }
 TEST_F(Handedness, PieceSvg) { expect_shape(svg_boundary(folder / "pieces/flag.svg"), false); }
 TEST_F(Handedness, CutterDxf) {  // arcs have their ends alone: as polylines
-  const test::ProgramRun program = test::run_program({CHALKFOLD_PROGRAM, "run", (folder / "measured/flag.json").string(), "--out", folder.path().string(), "--arcs", "polyline", "--quiet"});
+  const test::ProgramRun program =
+      test::run_program({CHALKFOLD_PROGRAM, "run", (folder / "measured/flag.json").string(), "--out",
+                         folder.path().string(), "--arcs", "polyline", "--quiet"});
   ASSERT_EQ(program.exit, 0) << program.err;
   expect_shape(dxf_first_polyline(folder / "cutter/flag.dxf", "cut"), false);
 }
 TEST_F(Handedness, SetSvg) { expect_shape(svg_boundary(folder / "set.svg"), false); }
 
-TEST_F(Handedness, PieceJson) { expect_shape(points_of(Json::parse(test::read_whole(folder / "pieces/flag.json"))["cut_line"]), false); }
+TEST_F(Handedness, PieceJson) {
+  expect_shape(points_of(Json::parse(test::read_whole(folder / "pieces/flag.json"))["cut_line"]), false);
+}
 
 TEST_F(Handedness, FaceViewIsMirroredInEveryFileOfAPiece) {
-  const test::ProgramRun program = test::run_program({CHALKFOLD_PROGRAM, "run", (folder / "measured/flag.json").string(), "--out", folder.path().string(), "--face", "--arcs", "polyline", "--quiet"});
+  const test::ProgramRun program =
+      test::run_program({CHALKFOLD_PROGRAM, "run", (folder / "measured/flag.json").string(), "--out",
+                         folder.path().string(), "--face", "--arcs", "polyline", "--quiet"});
   ASSERT_EQ(program.exit, 0) << program.err;
   expect_shape(dxf_first_polyline(folder / "pieces/flag.dxf", "1"), true);
   expect_shape(svg_boundary(folder / "pieces/flag.svg"), true);

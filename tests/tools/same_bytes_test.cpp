@@ -34,7 +34,8 @@ TEST(SameBytes, RunAfterRunAndForAnyNumberOfThreads) {
   const auto others = std::count_if(once.begin(), once.end(), [](const auto& file) {
     return file.first.find("marks/") != std::string::npos || file.first.find("change.svg") != std::string::npos;
   });
-  ASSERT_EQ(once.size() - static_cast<std::size_t>(others), 4 + 2 * (4 + 5u)) << "report, results, the set, four files of each of two panels and five of its piece";
+  ASSERT_EQ(once.size() - static_cast<std::size_t>(others), 4 + 2 * (4 + 5u))
+      << "report, results, the set, four files of each of two panels and five of its piece";
   expect_same(once, run("1"));
   expect_same(once, run("2"));
 }

@@ -39,7 +39,8 @@ class WornPanel : public testing::Test {
   /// The truth's design laid on a piece, axis on axis: both are symmetric, so only the place along the axis is left to find.
   static double error(const Json& piece) {
     const Json panel = test::truth_of("worn")["panels"][0];
-    const Polyline design = points_of(panel["design_outline"]), cut = resample_closed(points_of(piece["cut_line"]), 600), axis = points_of(piece["axis"]);
+    const Polyline design = points_of(panel["design_outline"]),
+                   cut = resample_closed(points_of(piece["cut_line"]), 600), axis = points_of(piece["axis"]);
     const auto own = mirror_axes(design).front();
     const double target = std::atan2(axis[1].y() - axis[0].y(), axis[1].x() - axis[0].x());
     double best = 1e300;
@@ -99,7 +100,9 @@ TEST_F(WornPanel, TheAxisIsThatOfTheDesign) {
       Polyline nearest, from = resample_closed(there, 300);
       for (const Vec2& p : from) {
         const Vec2 q = tried * p;
-        nearest.push_back(*std::min_element(seen.begin(), seen.end(), [&](const Vec2& a, const Vec2& b) { return (a - q).squaredNorm() < (b - q).squaredNorm(); }));
+        nearest.push_back(*std::min_element(seen.begin(), seen.end(), [&](const Vec2& a, const Vec2& b) {
+          return (a - q).squaredNorm() < (b - q).squaredNorm();
+        }));
       }
       tried = fit_rigid(from, nearest);
       if (round == 3 && rms_from({tried * from[0], tried * from[100], tried * from[200]}, seen) > 60) break;
@@ -112,9 +115,11 @@ TEST_F(WornPanel, TheAxisIsThatOfTheDesign) {
     seen_from_truth = tried;
   }
   const Polyline truth = points_of(panel["axis"]), found = points_of(piece["axis"]);
-  const Vec2 a = seen_from_truth * truth[0], b = seen_from_truth * truth[1], along = (b - a).normalized(), side(-along.y(), along.x());
+  const Vec2 a = seen_from_truth * truth[0], b = seen_from_truth * truth[1], along = (b - a).normalized(),
+             side(-along.y(), along.x());
   const Vec2 own = (found[1] - found[0]).normalized();
-  const double turn = std::asin(std::abs(own.x() * along.y() - own.y() * along.x())) / degree, off = std::abs(side.dot(0.5 * (found[0] + found[1]) - a));
+  const double turn = std::asin(std::abs(own.x() * along.y() - own.y() * along.x())) / degree,
+               off = std::abs(side.dot(0.5 * (found[0] + found[1]) - a));
   std::printf("axis off by %.3f deg, %.3f mm\n", turn, off);
   EXPECT_LT(turn, 0.3);
   EXPECT_LT(off, 0.7);

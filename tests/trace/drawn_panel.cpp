@@ -10,18 +10,23 @@ namespace chalkfold::test {
 namespace {
 constexpr int finer = 4;
 constexpr double camera_height = 1000;  // mm
-constexpr double span_x = DrawnPanel::width + 2 * DrawnPanel::margin, span_y = DrawnPanel::height + 2 * DrawnPanel::margin;
-constexpr int columns = static_cast<int>(span_x * DrawnPanel::px_per_mm), rows = static_cast<int>(span_y * DrawnPanel::px_per_mm);
+constexpr double span_x = DrawnPanel::width + 2 * DrawnPanel::margin,
+                 span_y = DrawnPanel::height + 2 * DrawnPanel::margin;
+constexpr int columns = static_cast<int>(span_x * DrawnPanel::px_per_mm),
+              rows = static_cast<int>(span_y * DrawnPanel::px_per_mm);
 constexpr int bits = 6;
 }  // namespace
 
-DrawnPanel::DrawnPanel(cv::Scalar panel_bgr, cv::Scalar table_bgr) : canvas_(rows * finer, columns * finer, CV_8UC3, table_bgr), table_(table_bgr) {
-  polygon({{-width / 2, -height / 2}, {width / 2, -height / 2}, {width / 2, height / 2}, {-width / 2, height / 2}}, panel_bgr);
+DrawnPanel::DrawnPanel(cv::Scalar panel_bgr, cv::Scalar table_bgr)
+    : canvas_(rows * finer, columns * finer, CV_8UC3, table_bgr), table_(table_bgr) {
+  polygon({{-width / 2, -height / 2}, {width / 2, -height / 2}, {width / 2, height / 2}, {-width / 2, height / 2}},
+          panel_bgr);
 }
 
 cv::Point DrawnPanel::fine(const Vec2& at) const {
   // Pixel (i) of the fine canvas covers 1 / finer of a photo's pixel; centres at i + 0.5.
-  const double x = ((at.x() + span_x / 2) * px_per_mm) * finer - 0.5, y = ((span_y / 2 - at.y()) * px_per_mm) * finer - 0.5;
+  const double x = ((at.x() + span_x / 2) * px_per_mm) * finer - 0.5,
+               y = ((span_y / 2 - at.y()) * px_per_mm) * finer - 0.5;
   return {cvRound(x * (1 << bits)), cvRound(y * (1 << bits))};
 }
 
@@ -32,7 +37,8 @@ void DrawnPanel::stroke(const Polyline& points, double width_mm, const cv::Scala
 }
 
 void DrawnPanel::disc(const Vec2& at, double diameter, const cv::Scalar& bgr) {
-  cv::circle(canvas_, fine(at), cvRound(diameter / 2 * px_per_mm * finer * (1 << bits)), bgr, cv::FILLED, cv::LINE_8, bits);
+  cv::circle(canvas_, fine(at), cvRound(diameter / 2 * px_per_mm * finer * (1 << bits)), bgr, cv::FILLED, cv::LINE_8,
+             bits);
 }
 
 void DrawnPanel::polygon(const Polyline& points, const cv::Scalar& bgr) {
@@ -71,7 +77,8 @@ TableView DrawnPanel::view() const {
 
 Panel DrawnPanel::panel() const {
   Panel panel;
-  const Polyline corners = {{-width / 2, -height / 2}, {width / 2, -height / 2}, {width / 2, height / 2}, {-width / 2, height / 2}};
+  const Polyline corners = {
+      {-width / 2, -height / 2}, {width / 2, -height / 2}, {width / 2, height / 2}, {-width / 2, height / 2}};
   for (std::size_t i = 0; i < corners.size(); ++i) {
     const Vec2 d = corners[(i + 1) % 4] - corners[i];
     for (double s = 0; s < d.norm() - 1e-9; s += 1) panel.outline.points.push_back(corners[i] + s * d.normalized());

@@ -20,13 +20,15 @@ constexpr double bottom = -DrawnPanel::height / 2, top = DrawnPanel::height / 2,
 constexpr double place_mm = 0.35;  // a third of a photo pixel, and what the outline's millimetre spacing leaves
 
 const MatchMark* near(const Panel& panel, const Vec2& foot, double within = 3) {
-  const auto m = std::min_element(panel.marks.matches.begin(), panel.marks.matches.end(),
-                                  [&](const MatchMark& a, const MatchMark& b) { return (a.foot - foot).norm() < (b.foot - foot).norm(); });
+  const auto m = std::min_element(
+      panel.marks.matches.begin(), panel.marks.matches.end(),
+      [&](const MatchMark& a, const MatchMark& b) { return (a.foot - foot).norm() < (b.foot - foot).norm(); });
   return m != panel.marks.matches.end() && (m->foot - foot).norm() < within ? &*m : nullptr;
 }
 
 std::size_t count_of(const Marks& m) {
-  return m.matches.size() + m.writings.size() + m.notches.size() + m.holes.size() + m.needle_rows.size() + m.centre.has_value() + m.grain.has_value();
+  return m.matches.size() + m.writings.size() + m.notches.size() + m.holes.size() + m.needle_rows.size() +
+         m.centre.has_value() + m.grain.has_value();
 }
 
 }  // namespace
@@ -48,7 +50,8 @@ TEST(FindMarks, MatchMarksWithTheirPlaceGroupAndCorner) {
   drawn.stroke({{right - 8, top}, {right - 9, top - 16}}, 2, chalk);
   const Panel panel = drawn.read();
   ASSERT_EQ(panel.marks.matches.size(), 5u);
-  for (const Vec2& foot : {Vec2(-60, bottom), Vec2(20, bottom), Vec2(28, bottom), Vec2(right, 30), Vec2(right - 8, top)}) {
+  for (const Vec2& foot :
+       {Vec2(-60, bottom), Vec2(20, bottom), Vec2(28, bottom), Vec2(right, 30), Vec2(right - 8, top)}) {
     const MatchMark* m = near(panel, foot);
     ASSERT_TRUE(m) << foot.transpose();
     EXPECT_LT((m->foot - foot).norm(), place_mm) << foot.transpose();
@@ -59,7 +62,8 @@ TEST(FindMarks, MatchMarksWithTheirPlaceGroupAndCorner) {
   EXPECT_NE(near(panel, {-60, bottom})->group, near(panel, {20, bottom})->group);
   EXPECT_TRUE(near(panel, {right - 8, top})->at_corner);
   EXPECT_FALSE(near(panel, {-60, bottom})->at_corner);
-  EXPECT_TRUE(std::is_sorted(panel.marks.matches.begin(), panel.marks.matches.end(), [](const auto& a, const auto& b) { return a.along < b.along; }));
+  EXPECT_TRUE(std::is_sorted(panel.marks.matches.begin(), panel.marks.matches.end(),
+                             [](const auto& a, const auto& b) { return a.along < b.along; }));
   const OutlineRuler ruler(panel.outline.points);
   for (const MatchMark& m : panel.marks.matches) EXPECT_LT((ruler.at(m.along).at - m.foot).norm(), 1e-6);
 }
@@ -87,7 +91,8 @@ TEST(FindMarks, CentreLineAndItsAgreementWithTheOutline) {
     const Vec2 d = panel.marks.centre->to - panel.marks.centre->from;
     EXPECT_NEAR(std::atan2(d.x(), d.y()), 0, 0.004) << "rad";
     EXPECT_NEAR(0.5 * (panel.marks.centre->from + panel.marks.centre->to).x(), off + 0.25, place_mm);
-    const bool said = std::any_of(panel.faults.begin(), panel.faults.end(), [](const Fault& f) { return f.code == "centre-line-off"; });
+    const bool said = std::any_of(panel.faults.begin(), panel.faults.end(),
+                                  [](const Fault& f) { return f.code == "centre-line-off"; });
     EXPECT_EQ(said, off > 0) << "12 mm off is more than wear";
   }
 }
@@ -97,7 +102,8 @@ TEST(FindMarks, GrainArrowsOfBothStylesAndNeverReversed) {
   for (const Style style : {Style::open, Style::filled, Style::both_ends}) {
     for (const double angle : {0.4, 2.6, 4.4}) {
       DrawnPanel drawn;
-      const Vec2 u(std::cos(angle), std::sin(angle)), n(-u.y(), u.x()), tail = -45 * u + Vec2(30, 0), head = 45 * u + Vec2(30, 0);
+      const Vec2 u(std::cos(angle), std::sin(angle)), n(-u.y(), u.x()), tail = -45 * u + Vec2(30, 0),
+                                                                        head = 45 * u + Vec2(30, 0);
       drawn.stroke({tail, head}, 2, chalk);
       const auto open = [&](const Vec2& at, const Vec2& way) {
         drawn.stroke({at - 16 * way + 9 * n, at}, 2, chalk);
@@ -110,7 +116,8 @@ TEST(FindMarks, GrainArrowsOfBothStylesAndNeverReversed) {
       ASSERT_TRUE(panel.marks.grain) << static_cast<int>(style) << " " << angle;
       EXPECT_EQ(panel.marks.grain->directed, style != Style::both_ends);
       const double along = (panel.marks.grain->head - panel.marks.grain->tail).normalized().dot(u);
-      EXPECT_GT(style == Style::both_ends ? std::abs(along) : along, std::cos(0.02)) << static_cast<int>(style) << " " << angle;
+      EXPECT_GT(style == Style::both_ends ? std::abs(along) : along, std::cos(0.02))
+          << static_cast<int>(style) << " " << angle;
       EXPECT_TRUE(panel.marks.matches.empty());
     }
   }
@@ -126,7 +133,11 @@ TEST(FindMarks, NotchesWithTheirShapeAndSize) {
   for (const double depth : {3.0, 5.0, 8.0}) {
     DrawnPanel drawn;
     drawn.polygon({{-60 - depth / 2, bottom}, {-60, bottom + depth}, {-60 + depth / 2, bottom}}, drawn.table());
-    drawn.polygon({{20 - 2.5, bottom - 1}, {20 - 2.5, bottom + depth - 2.5}, {20 + 2.5, bottom + depth - 2.5}, {20 + 2.5, bottom - 1}}, drawn.table());
+    drawn.polygon({{20 - 2.5, bottom - 1},
+                   {20 - 2.5, bottom + depth - 2.5},
+                   {20 + 2.5, bottom + depth - 2.5},
+                   {20 + 2.5, bottom - 1}},
+                  drawn.table());
     drawn.disc({20, bottom + depth - 2.5}, 5, drawn.table());
     drawn.stroke({{90, bottom - 0.5}, {90, bottom + depth}}, 0.7, drawn.table());
     const Panel panel = drawn.read();
@@ -173,7 +184,8 @@ TEST(FindMarks, DrillHoles) {
 
 TEST(FindMarks, SmallHolesInALineAreASeamsAndAPairIsNot) {
   DrawnPanel drawn;
-  for (double x = -60; x <= 60; x += 6) drawn.disc({x, 0}, 2.0, drawn.table());  // in the panel's middle, where no row is looked for
+  for (double x = -60; x <= 60; x += 6)
+    drawn.disc({x, 0}, 2.0, drawn.table());  // in the panel's middle, where no row is looked for
   drawn.disc({-40, 40}, 2.0, drawn.table());
   drawn.disc({-30, 40}, 2.0, drawn.table());
   const Panel panel = drawn.read();
@@ -194,7 +206,8 @@ TEST(FindMarks, NeedleRowsSingleAndDoubleOverABreak) {
   const Panel panel = drawn.read();
   ASSERT_EQ(panel.marks.needle_rows.size(), 3u);
   for (const double depth : {10.0, 9.0, 15.0}) {
-    const auto row = std::find_if(panel.marks.needle_rows.begin(), panel.marks.needle_rows.end(), [&](const NeedleRow& r) { return std::abs(r.allowance - depth) < 0.3; });
+    const auto row = std::find_if(panel.marks.needle_rows.begin(), panel.marks.needle_rows.end(),
+                                  [&](const NeedleRow& r) { return std::abs(r.allowance - depth) < 0.3; });
     ASSERT_NE(row, panel.marks.needle_rows.end()) << depth;
     EXPECT_NEAR(row->pitch, depth == 10 ? 4 : 5, 0.1);
     for (const Vec2& p : row->points) EXPECT_NEAR(depth == 10 ? p.y() - bottom : right - p.x(), depth, 0.3);
@@ -259,11 +272,13 @@ TEST(FindMarks, AMarkBesideACornersOtherEdge) {
 TEST(FindMarks, ChalkAcrossRibsThatSkipsTheFurrowsIsOneMark) {
   // Ribs of 5 mm; wide chalk stays on their crests only, on marks drawn 8 mm apart.
   DrawnPanel drawn({120, 125, 130});
-  for (double y = bottom + 5; y < top; y += 5) drawn.stroke({{-right + 0.1, y}, {right - 0.1, y}}, 1.6, {100, 105, 110});
+  for (double y = bottom + 5; y < top; y += 5)
+    drawn.stroke({{-right + 0.1, y}, {right - 0.1, y}}, 1.6, {100, 105, 110});
   const cv::Scalar ink(150, 70, 40);
   const Polyline feet = {{-60, bottom}, {-52, bottom}, {-44, bottom}, {40, bottom}};
   for (const Vec2& foot : feet) {
-    for (double y = bottom; y < bottom + 24; y += 5) drawn.stroke({foot + Vec2(0, y - bottom + 1.6), foot + Vec2(0, y - bottom + 3.4)}, 3.5, ink);
+    for (double y = bottom; y < bottom + 24; y += 5)
+      drawn.stroke({foot + Vec2(0, y - bottom + 1.6), foot + Vec2(0, y - bottom + 3.4)}, 3.5, ink);
   }
   const Panel panel = drawn.read();
   EXPECT_EQ(panel.marks.matches.size(), feet.size());

@@ -52,13 +52,18 @@ double worst_off(const std::vector<CrestPoint>& points, const Vec2& through, dou
 // The line's centre is known in closed form: the reference that the issue of sub-pixel ridges is judged by.
 TEST(RidgeField, CrestsLieOnAKnownGaussianLine) {
   constexpr double tenth_px = 0.1;
-  constexpr double above_side_lobes = 0.35;  // a line of any colour has a valley on each side, not half as strong as its crest of 0.5
+  constexpr double above_side_lobes =
+      0.35;  // a line of any colour has a valley on each side, not half as strong as its crest of 0.5
   for (const double angle : {0.0, 0.3, 0.7, 1.1, 1.5708, 2.4}) {
     for (const double shift : {0.0, 0.23, 0.5, 0.81}) {
       const Vec2 through(60 + shift, 60 - 0.6 * shift);
       const cv::Mat line = gaussian_line(through, angle, 1.7);
-      EXPECT_LT(worst_off(crest_points(colour_ridges(three(line, 0.6, -0.3, 0.9), sigma_px), above_side_lobes), through, angle), tenth_px) << angle << " " << shift;
-      EXPECT_LT(worst_off(crest_points(long_ridges(line, sigma_px, 5), 0.05), through, angle), tenth_px) << angle << " " << shift;
+      EXPECT_LT(worst_off(crest_points(colour_ridges(three(line, 0.6, -0.3, 0.9), sigma_px), above_side_lobes), through,
+                          angle),
+                tenth_px)
+          << angle << " " << shift;
+      EXPECT_LT(worst_off(crest_points(long_ridges(line, sigma_px, 5), 0.05), through, angle), tenth_px)
+          << angle << " " << shift;
     }
   }
 }
@@ -69,12 +74,14 @@ TEST(RidgeField, AgreesWithOpenCvsRidgeFilter) {
   const cv::Mat line = gaussian_line({60.3, 59.8}, angle, 2);
   cv::Mat eight, ridges;
   cv::Mat(255 * line).convertTo(eight, CV_8U);
-  cv::ximgproc::RidgeDetectionFilter::create(CV_32FC1, 1, 1, 3, CV_8UC1, 1, 0)->getRidgeFilteredImage(255 - eight, ridges);  // it answers to dark lines
+  cv::ximgproc::RidgeDetectionFilter::create(CV_32FC1, 1, 1, 3, CV_8UC1, 1, 0)
+      ->getRidgeFilteredImage(255 - eight, ridges);  // it answers to dark lines
   const Vec2 normal(-std::sin(angle), std::cos(angle));
   int seen = 0;
   for (const CrestPoint& p : crest_points(colour_ridges(three(line, 1, 0, 0), sigma_px), 0.2)) {
     if ((p.at - Vec2(60, 60)).norm() > 30) continue;
-    double weight = 0, moment = 0;  // it answers in whole pixels and saturates around the crest: the middle of its answer counts
+    double weight = 0,
+           moment = 0;  // it answers in whole pixels and saturates around the crest: the middle of its answer counts
     for (double d = -4; d <= 4; d += 0.25) {
       const Vec2 q = p.at + d * normal;
       const double v = ridges.at<unsigned char>(cvRound(q.y()), cvRound(q.x()));
@@ -108,7 +115,8 @@ TEST(RidgeField, TurnsWithThePicture) {
   cv::Mat a_turned;
   cv::rotate(a, a_turned, cv::ROTATE_90_CLOCKWISE);
   const cv::Rect inner(12, 12, size - 24, size - 24);
-  constexpr double rounding = 0.02;  // of a crest of 0.4: the sixteen directions turn into one another, whole-pixel taps not quite
+  constexpr double rounding =
+      0.02;  // of a crest of 0.4: the sixteen directions turn into one another, whole-pixel taps not quite
   EXPECT_LT(cv::norm(a_turned(inner), b(inner), cv::NORM_INF), rounding);
 }
 
