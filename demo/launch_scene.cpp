@@ -1,50 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
-#include <numbers>
 #include <stdexcept>
 #include <string>
 
 #include "demo/lay_panel.h"
-#include "demo/scene_layout.h"
+#include "demo/scene_parts.h"
 #include "demo/scenes.h"
 
 namespace chalkfold::demo {
 
 namespace {
-
-constexpr double degree = std::numbers::pi / 180;
-
-struct PhotoPlan {
-  std::string name;
-  int orientation = 1;
-  CameraPlace camera;
-  double focal_change = 0;
-  Vec2 centre_shift_px = Vec2::Zero();
-};
-
-Scene planned(const PhotoPlan& plan, std::uint64_t seed, int width_px) {
-  Scene scene;
-  scene.name = plan.name;
-  scene.seed = seed;
-  const Lens phone = phone_lens(width_px);
-  scene.focal_35mm = focal_35mm(phone);
-  scene.camera.lens = for_one_photo(phone, plan.focal_change, plan.centre_shift_px);
-  scene.camera.orientation = plan.orientation;
-  scene.camera.pose = pose_at(plan.camera);
-  scene.sensor = phone_sensor();
-  scene.print_scale = {1.0, 1.0};
-  return scene;
-}
-
-Rigid2 placed(double x, double y, double turn_deg) { return {turn_deg * degree, {x, y}}; }
-
-Table table_of(TableTop top, std::uint32_t srgb, double turn_deg, std::uint32_t seed) {
-  return {.top = top, .colour = colour_from_srgb(srgb), .turn = static_cast<float>(turn_deg * degree), .seed = seed};
-}
-
-Material covering(Covering kind, std::uint32_t srgb, std::uint32_t seed) {
-  return {
-      .covering = kind, .colour = colour_from_srgb(srgb), .second = colour_from_srgb(srgb), .period = 24, .seed = seed};
-}
 
 /// The same worn panel in both of its photographs.
 Panel cushion(const Rigid2& place) {

@@ -140,6 +140,31 @@ PanelDesign flag() {
   return d;
 }
 
+PanelDesign bench() {
+  PanelDesign d{.name = "bench cover", .symmetric = true};
+  d.edges = both_halves({{{0, -222}, {250, -222}, {520, -232}, {735, -226}},
+                         {{735, -226}, {748, -110}, {752, 40}, {746, 128}},
+                         {{746, 128}, {742, 190}, {712, 222}, {655, 226}},
+                         {{655, 226}, {430, 236}, {210, 214}, {0, 214}}});
+  d.matches = {{0, 0.1},     {0, 0.8, 24}, {1, 0.4},     {3, 0.3, 20}, {3, 0.92},
+               {4, 0.4, 24}, {6, 0.6},     {7, 0.3, 19}, {7, 0.75}};
+  d.notches = {{3, 0.6, NotchKind::vee, 5}};
+  d.centre = {{{0, -214}, {0, 206}}};
+  d.grain = {{{-420, -40}, {-270, -34}}};
+  return d;
+}
+
+PanelDesign mat() {
+  PanelDesign d{.name = "mat", .symmetric = false};
+  d.edges = {{{-690, -460}, {-200, -480}, {250, -470}, {700, -440}},
+             {{700, -440}, {715, -100}, {690, 200}, {660, 470}},
+             {{660, 470}, {200, 478}, {-250, 440}, {-640, 455}},
+             {{-640, 455}, {-705, 150}, {-670, -200}, {-690, -460}}};
+  d.holes = {slot({60, 40}, 260, 90)};
+  d.matches = {{0, 0.2}, {0, 0.7, 24}, {1, 0.5}, {2, 0.45, 20}, {3, 0.35}};
+  return d;
+}
+
 }  // namespace
 
 PanelDesign mirrored(const PanelDesign& design, const std::string& name) {
@@ -202,6 +227,10 @@ PanelDesign panel_design(PanelKind kind) {
       return piping_strip();
     case PanelKind::flag:
       return flag();
+    case PanelKind::bench:
+      return bench();
+    case PanelKind::mat:
+      return mat();
   }
   throw std::logic_error("unknown panel kind");
 }

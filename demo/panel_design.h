@@ -10,7 +10,7 @@
 
 namespace chalkfold::demo {
 
-/// The invented set: one helm seat of a small motor launch; and a flag, for tests of handedness.
+/// The invented set: one helm seat of a small motor launch; and, for tests, a flag, a bench's cover and a mat.
 enum class PanelKind {
   cushion_top,
   front,
@@ -21,7 +21,9 @@ enum class PanelKind {
   bolster_left,
   bolster_right,
   piping_strip,
-  flag
+  flag,
+  bench,
+  mat
 };
 inline constexpr std::array launch_set = {PanelKind::cushion_top,  PanelKind::front,         PanelKind::side_left,
                                           PanelKind::side_right,   PanelKind::back_inner,    PanelKind::back_outer,

@@ -47,6 +47,12 @@ Scene flag_scene(std::uint64_t seed, int width_px = 4032);
 /// A cushion's top with a chalked centre line whose right half has stretched by 2.5 % across it; four sheets. For tests of symmetry.
 Scene worn_scene(int width_px = 4032);
 
+/// A bench's cover of 1.5 m, too long for one photo: its left and right part, the sheets lying as they were.
+std::vector<Scene> bench_scenes(int width_px = 4032);
+
+/// A mat of 1.4 m by 1 m in four photos, two by two; no photo shows sheets of all sides, and opposite ones share none.
+std::vector<Scene> mosaic_scenes(int width_px = 4032);
+
 /// Photographs that a user should be told about: no sheets, one sheet, a panel cut by the frame, out of focus, a panel
 /// over a sheet.
 enum class FaultScene { no_sheets, one_sheet, cut_by_frame, out_of_focus, panel_over_sheet };
