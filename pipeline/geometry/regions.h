@@ -1,0 +1,25 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <vector>
+
+#include "pipeline/geometry/point.h"
+
+namespace chalkfold {
+
+// Set operations on areas bounded by closed polylines, by the polyclipping library (B. Vatti, "A generic solution to polygon clipping",
+// 1992), on a grid of 0.1 um. Results run counter-clockwise; holes are left out; largest first.
+
+/// Outer boundaries of what at least one covers.
+std::vector<Polyline> united(const std::vector<Polyline>& areas);
+
+/// Outer boundaries of what both cover.
+std::vector<Polyline> overlap(const Polyline& a, const Polyline& b);
+
+/// Outer boundaries of what is left of an area once a rim of `width` mm is taken off (square corners stay square).
+std::vector<Polyline> without_rim(const Polyline& area, double width);
+
+/// Area that both cover, mm2.
+double overlap_area(const Polyline& a, const Polyline& b);
+
+}  // namespace chalkfold
