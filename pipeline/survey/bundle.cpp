@@ -5,6 +5,7 @@
 #include <ceres/rotation.h>
 
 #include <Eigen/Dense>
+#include <Eigen/Sparse>
 #include <functional>
 #include <memory>
 #include <optional>
@@ -353,6 +354,7 @@ BundleCovariances bundle_covariances(const Bundle& bundle) {
       if (row >= 0 && column >= 0) out.print_scale(a, b) = full->matrix(row, column);
     }
   }
+  std::vector<Eigen::Triplet<double>> all_rows;  // few of a photo's parameters depend on more than two unknowns
   for (std::size_t i = 0; i < bundle.photos.size(); ++i) {
     const auto lens_index = static_cast<std::size_t>(bundle.photos[i].lens);
     const BundleLens& lens = bundle.lenses[lens_index];
@@ -360,11 +362,11 @@ BundleCovariances bundle_covariances(const Bundle& bundle) {
     const auto photo_held = [&](int k) {
       return (k == 6 && bundle.breathing_sigma <= 0) || (k > 6 && bundle.stabiliser_sigma_px <= 0);
     };
-    // Rows: effective parameter j as a linear combination of free columns.
-    Eigen::MatrixXd rows = Eigen::MatrixXd::Zero(14, full->matrix.rows());
+    const int first = 14 * static_cast<int>(i);
+    // Effective parameter `row` as a linear combination of free columns.
     const auto add = [&](int row, double* block, int k, const std::function<bool(int)>& held, double factor) {
       const int column = column_of(blocks.problem(), *full, block, k, held);
-      if (column >= 0) rows(row, column) += factor;
+      if (column >= 0) all_rows.emplace_back(first + row, column, factor);
     };
     for (int k = 0; k < 6; ++k) add(k, blocks.photo(i), k, photo_held, 1);
     add(6, blocks.lens(lens_index), BundleLens::focal, lens_held, 1 + bundle.photos[i].focal_change);
@@ -374,8 +376,14 @@ BundleCovariances bundle_covariances(const Bundle& bundle) {
     add(8, blocks.lens(lens_index), BundleLens::centre_y, lens_held, 1);
     add(8, blocks.photo(i), 8, photo_held, 1);
     for (int k = 0; k < 5; ++k) add(9 + k, blocks.lens(lens_index), BundleLens::k1 + k, lens_held, 1);
-    out.photos.emplace_back(rows * full->matrix * rows.transpose());
   }
+  Eigen::SparseMatrix<double> rows(14 * static_cast<Eigen::Index>(bundle.photos.size()), full->matrix.rows());
+  rows.setFromTriplets(all_rows.begin(), all_rows.end());
+  const Eigen::MatrixXd half = rows * full->matrix;
+  out.joint = half * rows.transpose();
+  for (std::size_t i = 0; i < bundle.photos.size(); ++i)
+    out.photos.emplace_back(
+        out.joint.block<14, 14>(14 * static_cast<Eigen::Index>(i), 14 * static_cast<Eigen::Index>(i)));
   return out;
 }
 

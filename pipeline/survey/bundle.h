@@ -99,6 +99,7 @@ Vec2 bundle_residual(const Bundle& bundle, const BundleObservation& observation)
 struct BundleCovariances {
   std::vector<Eigen::Matrix<double, 14, 14>>
       photos;  ///< of each photo's effective parameters in TableView::Solution's order (focal etc. of that photo)
+  Eigen::MatrixXd joint;  ///< of all photos' effective parameters, 14 a photo, in turn
   Mat2 print_scale = Mat2::Zero();
 };
 

@@ -359,7 +359,8 @@ double variance_factor(const Draft& draft) {
 
 void fill_views(const Draft& draft, std::span<const Sighting> sightings, const SurveyOptions& options, Survey& survey) {
   const double factor = variance_factor(draft);
-  const auto [covariances, print_covariance] = bundle_covariances(draft.bundle);
+  const auto [covariances, joint, print_covariance] = bundle_covariances(draft.bundle);
+  survey.joint = factor * joint;
   survey.print_scale_sigma = std::sqrt(factor * print_covariance.diagonal().maxCoeff());
   for (std::size_t p = 0; p < draft.bundle.photos.size(); ++p) {
     const std::size_t index = draft.sighting_of_photo[p];
@@ -396,6 +397,7 @@ void fill_views(const Draft& draft, std::span<const Sighting> sightings, const S
     }
     v.covariance = factor * covariances[p];
     survey.setup_of_sighting[index] = draft.bundle.photos[p].setup;
+    survey.joint_of_sighting[index] = TableView::parameters * static_cast<int>(p);
     const TableView& view = survey.views[index].emplace(std::move(v));
     if (view.tilt_deg() > options.strong_tilt_deg) {
       survey.faults.push_back({"strong-tilt", Severity::warning,
@@ -412,6 +414,7 @@ Survey solve_survey(std::span<const Sighting> sightings, const SurveyOptions& op
   Survey survey;
   survey.views.resize(sightings.size());
   survey.setup_of_sighting.assign(sightings.size(), -1);
+  survey.joint_of_sighting.assign(sightings.size(), -1);
   Draft draft = start_draft(sightings, options, survey);
   if (draft.bundle.photos.empty()) return survey;
   add_tapes(draft, options.tape, survey.faults);
@@ -441,6 +444,20 @@ Survey solve_survey(std::span<const Sighting> sightings, const SurveyOptions& op
   survey.print_scale_y = draft.bundle.print_scale.y();
   survey.reprojection_rms_px = result.rms_px;
   return survey;
+}
+
+Eigen::MatrixXd joint_covariance(const Survey& survey, std::span<const std::size_t> sightings) {
+  constexpr int own = TableView::parameters;
+  const auto n = static_cast<Eigen::Index>(sightings.size());
+  Eigen::MatrixXd out(own * n, own * n);
+  for (Eigen::Index a = 0; a < n; ++a) {
+    for (Eigen::Index b = 0; b < n; ++b) {
+      const int row = survey.joint_of_sighting.at(sightings[static_cast<std::size_t>(a)]),
+                column = survey.joint_of_sighting.at(sightings[static_cast<std::size_t>(b)]);
+      out.block<own, own>(own * a, own * b) = survey.joint.block<own, own>(row, column);
+    }
+  }
+  return out;
 }
 
 }  // namespace chalkfold

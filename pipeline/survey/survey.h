@@ -60,7 +60,10 @@ struct SurveyOptions {
 /// The solved job: a view per sighting that could be used, in the order given.
 struct Survey {
   std::vector<std::optional<TableView>> views;  ///< one per sighting
-  std::vector<Lens> lenses;                     ///< one per phone
+  std::vector<int> joint_of_sighting;           ///< where in `joint` a sighting's parameters begin; -1: nowhere
+  Eigen::MatrixXd
+      joint;  ///< covariance of all views' parameters (TableView::parameters each), what is uncertain in common included
+  std::vector<Lens> lenses;  ///< one per phone
   std::vector<int> phone_of_sighting;
   std::vector<int> setup_of_sighting;
   double print_scale_x = 1, print_scale_y = 1;
@@ -74,5 +77,8 @@ struct Survey {
 /// a modern synthesis", 2000; plane-based start: Z. Zhang, "A flexible new technique for camera calibration", 2000).
 /// Sightings with a refusal are left out. Fault codes: print-scale-unmeasured, strong-tilt, survey-failed, tape-not-used.
 Survey solve_survey(std::span<const Sighting> sightings, const SurveyOptions& options = {});
+
+/// Of `survey.joint` the rows and columns of these sightings, in this order. Precondition: each has a view.
+Eigen::MatrixXd joint_covariance(const Survey& survey, std::span<const std::size_t> sightings);
 
 }  // namespace chalkfold
