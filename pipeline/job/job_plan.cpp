@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <set>
 
 namespace chalkfold {
 namespace {
@@ -51,6 +52,13 @@ JobPlan::Place JobPlan::place(std::size_t photo, std::size_t index, const std::o
   std::string name = names_.name(photo, index);
   while (panel_of(job_, name)) name += " (other)";
   return {name, nullptr};
+}
+
+bool JobPlan::in_several_photos(const JobPanel& panel) const {
+  const auto j = static_cast<std::size_t>(&panel - job_.panels.data());
+  std::set<std::size_t> photos(by_tag_[j].begin(), by_tag_[j].end());
+  photos.insert(by_photo_[j].begin(), by_photo_[j].end());
+  return photos.size() > 1;
 }
 
 std::vector<const JobPanel*> JobPlan::expected(std::size_t photo) const {

@@ -15,8 +15,8 @@ namespace chalkfold {
 /// read and before panels are traced, so that names depend on no thread.
 ///
 /// A traced panel whose tag the job knows is that panel. One without a known tag is the panel that lists the photo, if only one
-/// without a tag does and it is the photo's first such; any other is named after its photo. A panel that several photos show has its
-/// name in the first of them and "NAME-2", ... in the rest.
+/// without a tag does and it is the photo's first such; any other is named after its photo. A panel that several photos show and that
+/// cannot be joined (join_stage.h) has its name in the first of them and "NAME-2", ... in the rest.
 class JobPlan {
  public:
   /// `tags[i]`: numbers seen in photo i. `photos` and `names` as of the run.
@@ -29,6 +29,9 @@ class JobPlan {
   };
   /// `index`: of the traced panel in its photo; `unknown_before`: of those before it in the photo, how many the job knew by no tag.
   Place place(std::size_t photo, std::size_t index, const std::optional<int>& tag, std::size_t unknown_before) const;
+
+  /// Whether more than one photo shows a panel of the job.
+  bool in_several_photos(const JobPanel& panel) const;
 
   /// Of the panels that the photo is to show: the job's, when they agree or only one is given.
   std::optional<double> thickness(std::size_t photo) const;

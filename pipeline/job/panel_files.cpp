@@ -20,29 +20,15 @@ namespace chalkfold {
 namespace {
 namespace fs = std::filesystem;
 
+constexpr double crop_margin = 6;  // mm
+
 /// Pictures of what is written on a panel; entered in the record.
 std::vector<OutputFile> crops_of(PanelRecord& record, const Photo& photo, const PhotoFromTable& photo_from_table) {
-  constexpr double margin = 6;  // mm
   std::vector<OutputFile> files;
-  const auto add = [&](CropRecord::Of of, std::size_t index, const char* what, const Vec2& low, const Vec2& high) {
-    const std::string place = fmt::format("pictures/marks/{} {} {}.jpg", record.panel.name, what, index + 1);
-    files.push_back({place, crop_jpeg(photo.bgr, photo_from_table, low, high, margin)});
-    record.crops.push_back({of, index, place});
-  };
   record.crops.clear();
-  const Marks& marks = record.panel.marks;
-  for (std::size_t i = 0; i < marks.writings.size(); ++i) {
-    Box box;
-    for (const Vec2& p : marks.writings[i].box) box.add(p);
-    add(CropRecord::Of::writing, i, "writing", box.min, box.max);
-  }
-  for (std::size_t i = 0; i < marks.matches.size(); ++i) {
-    if (!marks.matches[i].number) continue;
-    Box box;  // with the mark itself, so that one sees which it is
-    for (const Vec2& p :
-         {marks.matches[i].number->low, marks.matches[i].number->high, marks.matches[i].foot, marks.matches[i].tip})
-      box.add(p);
-    add(CropRecord::Of::number, i, "match mark", box.min, box.max);
+  for (const CropPlace& crop : crop_places(record.panel)) {
+    files.push_back({crop.place, crop_jpeg(photo.bgr, photo_from_table, crop.low, crop.high, crop_margin)});
+    record.crops.push_back({crop.of, crop.index, crop.place});
   }
   return files;
 }
@@ -58,18 +44,47 @@ void make_output_folders(const fs::path& out) {
   fs::remove(probe, none);
 }
 
+std::vector<CropPlace> crop_places(const Panel& panel) {
+  std::vector<CropPlace> crops;
+  const auto add = [&](CropRecord::Of of, std::size_t index, const char* what, const Box& box) {
+    crops.push_back(
+        {of, index, fmt::format("pictures/marks/{} {} {}.jpg", panel.name, what, index + 1), box.min, box.max});
+  };
+  for (std::size_t i = 0; i < panel.marks.writings.size(); ++i) {
+    Box box;
+    for (const Vec2& p : panel.marks.writings[i].box) box.add(p);
+    add(CropRecord::Of::writing, i, "writing", box);
+  }
+  for (std::size_t i = 0; i < panel.marks.matches.size(); ++i) {
+    const MatchMark& mark = panel.marks.matches[i];
+    if (!mark.number) continue;
+    Box box;  // with the mark itself, so that one sees which it is
+    for (const Vec2& p : {mark.number->low, mark.number->high, mark.foot, mark.tip}) box.add(p);
+    add(CropRecord::Of::number, i, "match mark", box);
+  }
+  return crops;
+}
+
+std::string crop_of(const CropPlace& crop, const Photo& photo, const PhotoFromTable& photo_from_panel) {
+  return crop_jpeg(photo.bgr, photo_from_panel, crop.low, crop.high, crop_margin);
+}
+
 void write_panel(const fs::path& out, PanelRecord& record, const Photo& photo, const TableView& view,
                  double face_height) {
-  const Panel& panel = record.panel;
   const auto photo_from_table = [&](const Vec2& at_in_table) {
     return view.photo_from_table(at_in_table, face_height);
   };
-  const std::string stem = "measured/" + panel.name, picture = "pictures/" + panel.name + ".jpg";
   std::vector<OutputFile> crops = crops_of(record, photo, photo_from_table);
+  write_panel(out, record, panel_picture_jpeg(photo.bgr, photo_from_table, record.panel), std::move(crops));
+}
+
+void write_panel(const fs::path& out, PanelRecord& record, std::string picture_jpeg, std::vector<OutputFile> crops) {
+  const Panel& panel = record.panel;
+  const std::string stem = "measured/" + panel.name, picture = "pictures/" + panel.name + ".jpg";
   std::vector<OutputFile> files = {{stem + ".dxf", dxf_of(panel)},
                                    {stem + ".svg", svg_of(panel)},
                                    {stem + ".json", panel_json(record)},
-                                   {picture, panel_picture_jpeg(photo.bgr, photo_from_table, panel)}};
+                                   {picture, std::move(picture_jpeg)}};
   std::move(crops.begin(), crops.end(), std::back_inserter(files));
   write_all_or_none(out, files);
   record.files = {files[0].place, files[1].place, files[2].place};

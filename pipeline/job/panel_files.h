@@ -4,8 +4,11 @@
 #include <filesystem>
 #include <set>
 #include <string>
+#include <vector>
 
 #include "pipeline/capture/photo.h"
+#include "pipeline/job/write_files.h"
+#include "pipeline/output/pictures.h"
 #include "pipeline/output/results.h"
 #include "pipeline/survey/table_view.h"
 
@@ -14,11 +17,29 @@ namespace chalkfold {
 /// Makes OUT, OUT/measured, OUT/pictures and OUT/pictures/marks. Throws FileError when one cannot be made or written to.
 void make_output_folders(const std::filesystem::path& out);
 
+/// A part of the panel to be cut out of its photo for a person to read, in the panel's frame.
+struct CropPlace {
+  CropRecord::Of of = CropRecord::Of::writing;
+  std::size_t index = 0;
+  std::string place;  ///< relative to OUT
+  Vec2 low = Vec2::Zero(), high = Vec2::Zero();
+};
+
+/// What is written on a panel.
+std::vector<CropPlace> crop_places(const Panel& panel);
+
+/// Bytes of one of them.
+std::string crop_of(const CropPlace& crop, const Photo& photo, const PhotoFromTable& photo_from_panel);
+
 /// Writes measured/NAME.{dxf,svg,json}, pictures/NAME.jpg and pictures/marks/NAME ....jpg (what is written on it) of a measured panel and enters them in the record. All
 /// bytes are made before the first file is written; when a file cannot be written, those of this panel are removed
 /// again and FileError is thrown. face_height: mm, of the panel's upper face in the table frame.
 void write_panel(const std::filesystem::path& out, PanelRecord& record, const Photo& photo, const TableView& view,
                  double face_height);
+
+/// The same with the pictures made already; record.crops is to hold those in `crops`.
+void write_panel(const std::filesystem::path& out, PanelRecord& record, std::string picture_jpeg,
+                 std::vector<OutputFile> crops);
 
 /// Files in OUT/measured, OUT/pieces and OUT/cutter that look like ours but are not among `written` (paths relative to OUT): left from an earlier
 /// run. Sorted.

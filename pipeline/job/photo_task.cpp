@@ -73,14 +73,10 @@ void record_sheets(PhotoRecord& record, const Sighting& sighting) {
 /// The photo again, or nothing when it has become another one since the first pass.
 std::optional<Photo> read_again(PhotoTask& task, RunContext& context) {
   if (task.kept) return std::exchange(task.kept, std::nullopt);
-  LoadResult loaded = context.stages.load_photo(task.file, context.options.load);
-  if (!loaded.photo || loaded.photo->sha256 != task.record.sha256) {
-    refuse(task, "photo-changed", "the file was changed while the run was reading it",
-           "Run again once the photo is copied.");
-    return std::nullopt;
-  }
-  loaded.photo->name = task.name;
-  return std::move(loaded.photo);
+  Faults faults;
+  std::optional<Photo> photo = photo_again(task, context, faults);
+  add_faults(task, faults);
+  return photo;
 }
 
 StagePicture stage_picture_writer(const PhotoTask& task, const RunContext& context) {
@@ -103,23 +99,26 @@ TraceOptions trace_options(const PhotoTask& task, const RunContext& context) {
   return trace;
 }
 
-std::string name_of(PhotoTask& task, const Panel& panel, const RunContext& context) {
-  if (!context.plan) return context.names.name(task.index, task.panels.size());
-  const JobPlan::Place place = context.plan->place(task.index, task.panels.size(), panel.tag, task.unknown);
+/// Where a traced panel belongs.
+struct Named {
+  std::string name;
+  const JobPanel* of = nullptr;
+  bool by_tag = false;
+};
+
+/// `index`: of the traced panel in its photo, parts after the whole ones.
+Named name_of(PhotoTask& task, const Panel& panel, std::size_t index, const RunContext& context) {
+  if (!context.plan) return {context.names.name(task.index, index), nullptr, false};
+  const JobPlan::Place place = context.plan->place(task.index, index, panel.tag, task.unknown);
   const bool by_tag = place.panel && panel.tag && place.panel->tag == panel.tag;
   if (!by_tag) ++task.unknown;
-  return place.name;
+  return {place.name, place.panel, by_tag};
 }
 
-/// Names a traced panel and writes its files, unless it carries a refusal.
+/// Writes the files of a panel of its own, unless it carries a refusal.
 void finish_panel(PhotoTask& task, Panel panel, const Photo& photo, const TableView& view, const TraceOptions& trace,
                   RunContext& context) {
-  panel.name = name_of(task, panel, context);
-  panel.photo = task.name;
-  for (Fault& fault : panel.faults) {
-    fault.photo = task.name;
-    fault.panel = panel.name;
-  }
+  name_faults(panel);
   PanelRecord record;
   record.panel = std::move(panel);
   record.thickness_sigma = trace.thickness_sigma;
@@ -128,6 +127,26 @@ void finish_panel(PhotoTask& task, Panel panel, const Photo& photo, const TableV
     task.record.panels.push_back(record.panel.name);
   }
   task.panels.push_back(std::move(record));
+}
+
+/// Finishes what no other photo has to do with and lets the rest wait.
+void take_traced(PhotoTask& task, TraceResult& traced, const Photo& photo, const TableView& view,
+                 const TraceOptions& trace, RunContext& context) {
+  std::size_t index = 0;
+  for (Panel& panel : traced.panels) {
+    const Named named = name_of(task, panel, index++, context);
+    panel.name = named.name;
+    panel.photo = task.name;
+    if (named.of && context.plan->in_several_photos(*named.of) && !has_refusal(panel.faults))
+      task.waiting.push_back({{std::move(panel), {}, {}}, true, trace, named.name, named.of, named.by_tag});
+    else
+      finish_panel(task, std::move(panel), photo, view, trace, context);
+  }
+  for (PanelPart& part : traced.parts) {
+    const Named named = name_of(task, part.panel, index++, context);
+    part.panel.photo = task.name;
+    task.waiting.push_back({std::move(part), false, trace, named.name, named.of, named.by_tag});
+  }
 }
 }  // namespace
 
@@ -186,8 +205,30 @@ void measure_photo(PhotoTask& task, const std::optional<TableView>& view, RunCon
     TraceResult traced =
         context.stages.trace_panels(*photo, task.sighting, *view, trace, stage_picture_writer(task, context));
     add_faults(task, traced.faults);
-    for (Panel& panel : traced.panels) finish_panel(task, std::move(panel), *photo, *view, trace, context);
+    take_traced(task, traced, *photo, *view, trace, context);
   });
+}
+
+std::optional<Photo> photo_again(const PhotoTask& task, const RunContext& context, Faults& faults) {
+  LoadResult loaded = context.stages.load_photo(task.file, context.options.load);
+  if (!loaded.photo || loaded.photo->sha256 != task.record.sha256) {
+    faults.push_back({"photo-changed",
+                      Severity::refusal,
+                      "the file was changed while the run was reading it",
+                      "Run again once the photo is copied.",
+                      task.name,
+                      {}});
+    return std::nullopt;
+  }
+  loaded.photo->name = task.name;
+  return std::move(loaded.photo);
+}
+
+void name_faults(Panel& panel) {
+  for (Fault& fault : panel.faults) {
+    fault.photo = panel.photo;
+    fault.panel = panel.name;
+  }
 }
 
 }  // namespace chalkfold

@@ -10,6 +10,16 @@
 
 namespace chalkfold {
 
+/// A panel that waits for what other photos show of it.
+struct WaitingPanel {
+  PanelPart traced;  ///< of a whole panel `seen` is empty
+  bool whole = false;
+  TraceOptions trace;
+  std::string name;              ///< if nothing is joined to it
+  const JobPanel* of = nullptr;  ///< what the job knows it as
+  bool by_tag = false;           ///< known so by its tag
+};
+
 /// What one photo of a run goes through. Each task is worked on by one thread at a time.
 struct PhotoTask {
   std::filesystem::path file;
@@ -20,7 +30,8 @@ struct PhotoTask {
   std::optional<Photo> kept;  ///< pixels kept for the second pass
   PhotoRecord record;
   std::vector<PanelRecord> panels;
-  std::size_t unknown = 0;  ///< panels that the job knew by no tag
+  std::vector<WaitingPanel> waiting;  ///< for join_panels
+  std::size_t unknown = 0;            ///< panels that the job knew by no tag
 };
 
 /// Shared by the tasks of a run; nothing in it changes but the pixel budget.
@@ -40,7 +51,13 @@ void read_photo(PhotoTask& task, RunContext& context);
 /// Takes over what the survey says of this photo.
 void take_survey(PhotoTask& task, const Survey& survey);
 
-/// Second pass: traces the photo's panels and writes their files, if the photo was not refused. Throws as read_photo.
+/// Second pass: traces the photo's panels and writes the files of those that no other photo has to do with; the others are left waiting. Throws as read_photo.
 void measure_photo(PhotoTask& task, const std::optional<TableView>& view, RunContext& context);
+
+/// The photo once more for join_panels; nothing, and a refusal in `faults`, when it has become another one since the first pass. Changes nothing else.
+std::optional<Photo> photo_again(const PhotoTask& task, const RunContext& context, Faults& faults);
+
+/// Names a panel's faults after it and its photo.
+void name_faults(Panel& panel);
 
 }  // namespace chalkfold

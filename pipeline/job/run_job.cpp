@@ -17,6 +17,7 @@
 #include "pipeline/common/utf8.h"
 #include "pipeline/common/write_file.h"
 #include "pipeline/job/draft_stage.h"
+#include "pipeline/job/join_stage.h"
 #include "pipeline/job/panel_files.h"
 #include "pipeline/job/photo_task.h"
 #include "pipeline/output/report.h"
@@ -64,15 +65,15 @@ int threads_in_force(const RunOptions& options) {
 
 /// The work is cut into single photos, so that no more than `threads` of them are in memory.
 template <class Work>
-void for_each_task(std::vector<PhotoTask>& tasks, int threads, Work&& work) {
+void for_each_number(std::size_t count, int threads, Work&& work) {
   // Without this TBB starts no more threads than there are cores, and complains on stderr.
   const tbb::global_control allowed(tbb::global_control::max_allowed_parallelism, static_cast<std::size_t>(threads));
   tbb::task_arena arena(threads);
   arena.execute([&] {
     tbb::parallel_for(
-        tbb::blocked_range<std::size_t>(0, tasks.size(), 1),
+        tbb::blocked_range<std::size_t>(0, count, 1),
         [&](const tbb::blocked_range<std::size_t>& range) {
-          for (std::size_t i = range.begin(); i < range.end(); ++i) work(tasks[i]);
+          for (std::size_t i = range.begin(); i < range.end(); ++i) work(i);
         },
         tbb::simple_partitioner());
   });
@@ -206,7 +207,8 @@ void measure_photos(const RunOptions& options, const std::vector<fs::path>& phot
   const int threads = threads_in_force(options);
   {
     Stretch stretch(progress, "reading photos", tasks.size());
-    for_each_task(tasks, threads, [&](PhotoTask& task) {
+    for_each_number(tasks.size(), threads, [&](std::size_t i) {
+      PhotoTask& task = tasks[i];
       read_photo(task, context);
       stretch.advance(task.name);
     });
@@ -217,11 +219,20 @@ void measure_photos(const RunOptions& options, const std::vector<fs::path>& phot
   context.plan = plan ? &*plan : nullptr;
   {
     Stretch stretch(progress, "measuring panels", tasks.size());
-    for_each_task(tasks, threads, [&](PhotoTask& task) {
+    for_each_number(tasks.size(), threads, [&](std::size_t i) {
+      PhotoTask& task = tasks[i];
       measure_photo(task, survey.views.at(task.index), context);
       stretch.advance(task.name);
     });
   }
+  join_panels(tasks, survey, context, [&](std::size_t count, const std::function<void(std::size_t)>& work) {
+    if (count == 0) return;
+    Stretch stretch(progress, "joining photos", count);
+    for_each_number(count, threads, [&](std::size_t i) {
+      work(i);
+      stretch.advance("");
+    });
+  });
   take_run_results(survey, tasks, results);
   collect(tasks, results);
 }

@@ -114,9 +114,12 @@ cv::Mat rectified(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_tab
 std::string panel_picture_jpeg(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_table, const Panel& panel,
                                const PictureOptions& options) {
   const PictureFrame frame = frame_around(panel, options);
-  const cv::Mat labelled =
-      with_labels(rectified(photo_bgr, photo_from_table, frame, options.grid_px), frame, panel, options);
-  return jpeg_of(labelled, options);
+  return panel_picture_jpeg(rectified(photo_bgr, photo_from_table, frame, options.grid_px), frame, panel, options);
+}
+
+std::string panel_picture_jpeg(const cv::Mat& rectified, const PictureFrame& frame, const Panel& panel,
+                               const PictureOptions& options) {
+  return jpeg_of(with_labels(rectified, frame, panel, options), options);
 }
 
 std::string crop_jpeg(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_table, const Vec2& low,

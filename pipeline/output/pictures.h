@@ -49,6 +49,10 @@ cv::Mat rectified(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_tab
 std::string panel_picture_jpeg(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_table, const Panel& panel,
                                const PictureOptions& options = {});
 
+/// The same of a picture that is seen from above already.
+std::string panel_picture_jpeg(const cv::Mat& rectified, const PictureFrame& frame, const Panel& panel,
+                               const PictureOptions& options = {});
+
 /// A part of the photo between two corners in the table frame (mm), seen from above and unmirrored, with `margin` mm around it, as a JPEG
 /// file's bytes: for what a person is to read. Four times as fine as the panel's picture.
 std::string crop_jpeg(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_table, const Vec2& low,

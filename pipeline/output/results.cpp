@@ -72,6 +72,10 @@ Json panel_summary(const PanelRecord& record) {
   Json json = {{"name", plain_text(panel.name)}, {"photo", plain_text(panel.photo)}, {"measured", is_measured(record)}};
   json["tag"] = panel.tag ? Json(*panel.tag) : Json();
   json["thickness"] = rounded(panel.thickness, 3);
+  if (!record.photos.empty()) {
+    json["photos"] = Json::array();
+    for (const std::string& photo : record.photos) json["photos"].push_back(plain_text(photo));
+  }
   json["thickness_sigma"] = rounded(record.thickness_sigma, 3);
   json["area"] = rounded(panel.area, 1);
   json["perimeter"] = rounded(panel.perimeter, 2);

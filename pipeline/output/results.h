@@ -60,6 +60,7 @@ struct PanelRecord {
   std::vector<std::string> files;  ///< relative to the output folder; empty when the panel was refused
   std::string picture;             ///< relative to the output folder, or empty
   std::vector<CropRecord> crops;
+  std::vector<std::string> photos;  ///< of a panel joined from several; otherwise panel.photo is the one
 };
 
 /// A drafted piece and what was written of it.

@@ -54,7 +54,20 @@ EdgeProfile BoundarySampler::profile(const Vec2& base, const Vec2& outward, doub
   }
   for (auto& v : p.linear) v /= static_cast<float>(rays);
   mark_covered(p, base, outward);
+  mark_outside(p, base, outward);
   return p;
+}
+
+void BoundarySampler::mark_outside(EdgeProfile& profile, const Vec2& base, const Vec2& outward) const {
+  const auto inside = [&](double t) {
+    const Vec2 p = view_.photo_from_table(base + t * outward, height_);
+    return p.x() >= 0 && p.y() >= 0 && p.x() <= bgr_.cols - 1 && p.y() <= bgr_.rows - 1;
+  };
+  const std::size_t last = profile.linear.size() - 1;
+  if (inside(profile.at(0)) && inside(profile.at(last))) return;
+  profile.covered.resize(profile.linear.size(), false);
+  for (std::size_t i = 0; i <= last; ++i)
+    if (!inside(profile.at(i))) profile.covered[i] = true;
 }
 
 void BoundarySampler::cover(const Polyline& card) {

@@ -18,7 +18,7 @@ class BoundarySampler {
   /// Takes a card (table mm, z = 0, convex, either way round) for paper from now on: nothing there is panel or table.
   void cover(const Polyline& card);
 
-  /// Mean of `rays` parallel rays spread over `spread` mm along the boundary. Points outside the photo repeat its edge.
+  /// Mean of `rays` parallel rays spread over `spread` mm along the boundary. What lies outside the photo counts as covered.
   EdgeProfile profile(const Vec2& base, const Vec2& outward, double first, double last, double step, int rays,
                       double spread) const;
 
@@ -38,6 +38,7 @@ class BoundarySampler {
     double radius;
   };
   void mark_covered(EdgeProfile& profile, const Vec2& base, const Vec2& outward) const;
+  void mark_outside(EdgeProfile& profile, const Vec2& base, const Vec2& outward) const;
   Eigen::Vector3f colour(const Vec2& at_in_photo) const;
 
   const cv::Mat& bgr_;

@@ -14,7 +14,8 @@ namespace chalkfold {
 struct EdgeProfile {
   double first = 0, step = 0.2;
   std::vector<Eigen::Vector3f> linear;
-  std::vector<bool> covered;  ///< samples that lie on a sheet's or a tag's paper; empty when none does
+  std::vector<bool>
+      covered;  ///< samples that show neither panel nor table: paper of a sheet or tag, or outside the photo; empty when none is so
   std::vector<float>
       weight;  ///< of each sample: the squared slope of the tone curve there (tone_weights), empty before it is known
   double at(std::size_t i) const { return first + step * static_cast<double>(i); }

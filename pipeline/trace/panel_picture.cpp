@@ -101,6 +101,20 @@ Eigen::Matrix3d own_covariance(const cv::Mat& smooth, const cv::Mat& inside, dou
   return covariance;
 }
 
+/// A panel that several photos show runs off each: what lies outside this one, or hard by its border, is not to be read.
+void hide_outside(const cv::Mat& map, const cv::Size& photo, cv::Mat& inside) {
+  constexpr float border = 6;  // px, of blur and of filters
+  for (int y = 0; y < map.rows; ++y) {
+    const auto* m = map.ptr<cv::Vec2f>(y);
+    auto* in = inside.ptr<unsigned char>(y);
+    for (int x = 0; x < map.cols; ++x) {
+      const bool shown = m[x][0] > border && m[x][1] > border && m[x][0] < static_cast<float>(photo.width) - border &&
+                         m[x][1] < static_cast<float>(photo.height) - border;
+      if (!shown) in[x] = 0;
+    }
+  }
+}
+
 }  // namespace
 
 PanelPicture panel_picture(const cv::Mat& photo_bgr, const TableView& view, const Panel& panel, double face_height,
@@ -114,6 +128,7 @@ PanelPicture panel_picture(const cv::Mat& photo_bgr, const TableView& view, cons
   cv::remap(photo_bgr, picture.bgr, map, cv::noArray(), cv::INTER_LINEAR, cv::BORDER_REPLICATE);
   const double mm_per_px = view.mm_per_px(view.photo_from_table(centroid(panel.outline.points), face_height));
   picture.inside = inside_mask(panel, picture.raster, std::max(options.rim, options.rim_px * mm_per_px));
+  hide_outside(map, photo_bgr.size(), picture.inside);
 
   cv::Mat photographed, colours, smooth, material = picture.inside.clone();
   picture.bgr.convertTo(photographed, CV_32FC3, 1.0 / 255);

@@ -26,16 +26,24 @@ struct TraceOptions {
   double face_height() const { return thickness - paper_thickness; }
 };
 
+/// A panel that runs off the picture, for joining with what other photos of the same setup show of it.
+struct PanelPart {
+  Panel panel;    ///< its outline runs along the picture's border where the panel goes on; no marks yet
+  Polyline seen;  ///< table mm, closed: where in this photo the outline is to be believed
+  Fault alone;    ///< panel-cut-by-frame: what is to be told when nothing can be joined to it
+};
+
 struct TraceResult {
-  std::vector<Panel> panels;  ///< left to right, then bottom to top by centroid
-  Faults faults;              ///< of the photo: no-panel, panel-cut-by-frame, panel-over-sheet, panel-not-followed
+  std::vector<Panel> panels;     ///< left to right, then bottom to top by centroid
+  std::vector<PanelPart> parts;  ///< panels that run off the picture
+  Faults faults;                 ///< of the photo: no-panel, panel-over-sheet, panel-not-followed and give_tags' own
 };
 
 /// Called with a stage's picture when the user asked for them (`--pictures`): stage name and an 8-bit image.
 using StagePicture = std::function<void(const std::string& stage, const cv::Mat& picture)>;
 
-/// Finds and measures every panel in a photo. Fault codes: no-panel, panel-cut-by-frame, panel-over-sheet,
-/// panel-not-followed, and on a panel panel-low-contrast, outline-doubtful (a long stretch of large U) and centre-line-off.
+/// Finds and measures every panel in a photo. Fault codes: no-panel, panel-cut-by-frame (of a part), panel-over-sheet,
+/// panel-not-followed, those of give_tags, and on a panel panel-low-contrast, outline-doubtful (a long stretch of large U) and centre-line-off.
 TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const TableView& view,
                          const TraceOptions& options = {}, const StagePicture& picture = {});
 

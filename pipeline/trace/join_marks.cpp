@@ -1,0 +1,359 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/join_marks.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <optional>
+
+#include "pipeline/geometry/median.h"
+#include "pipeline/geometry/vectors.h"
+#include "pipeline/trace/stroke_shape.h"
+
+namespace chalkfold {
+namespace {
+
+using Believed = std::function<bool(const Vec2&)>;
+
+double angle_between(const Vec2& a, const Vec2& b) { return std::abs(std::atan2(cross(a, b), a.dot(b))); }
+
+/// Share of the second of two values in their mean by 1 / sigma2.
+double share_of(double sigma, double other_sigma) {
+  const double a = std::max(sigma, 1e-3), b = std::max(other_sigma, 1e-3);
+  return a * a / (a * a + b * b);
+}
+
+double mean_sigma(double a, double b) {
+  const double s = share_of(a, b);
+  return std::sqrt(std::pow((1 - s) * a, 2) + std::pow(s * b, 2));
+}
+
+/// Two photos saw it: both would have to be wrong.
+double seen_twice(double a, double b) { return 1 - (1 - a) * (1 - b); }
+
+void add_matches(std::vector<MatchMark>& known, const std::vector<MatchMark>& more, const Believed& believed) {
+  constexpr double same = 4, same_turn = 0.35;  // mm, rad: strokes of a double mark lie farther apart
+  int next_group = 0;
+  for (const MatchMark& m : known) next_group = std::max(next_group, m.group + 1);
+  const std::size_t before = known.size();
+  for (MatchMark m : more) {
+    if (!believed(m.foot) || !believed(m.tip)) continue;
+    const auto like =
+        std::find_if(known.begin(), known.begin() + static_cast<std::ptrdiff_t>(before), [&](const MatchMark& k) {
+          return (k.foot - m.foot).norm() < same && angle_between(k.tip - k.foot, m.tip - m.foot) < same_turn;
+        });
+    if (like == known.begin() + static_cast<std::ptrdiff_t>(before)) {
+      m.group += next_group;
+      known.push_back(m);
+      continue;
+    }
+    const double s = share_of(like->sigma, m.sigma);
+    like->foot = (1 - s) * like->foot + s * m.foot;
+    like->tip = (1 - s) * like->tip + s * m.tip;
+    like->sigma = mean_sigma(like->sigma, m.sigma);
+    like->confidence = seen_twice(like->confidence, m.confidence);
+    if (!like->number) like->number = m.number;
+  }
+}
+
+void add_holes(std::vector<DrillHole>& known, const std::vector<DrillHole>& more, const Believed& believed) {
+  constexpr double same = 3;  // mm
+  for (const DrillHole& h : more) {
+    if (!believed(h.centre)) continue;
+    const auto like = std::find_if(known.begin(), known.end(),
+                                   [&](const DrillHole& k) { return (k.centre - h.centre).norm() < same; });
+    if (like == known.end()) {
+      known.push_back(h);
+      continue;
+    }
+    const double s = share_of(like->sigma, h.sigma);
+    like->centre = (1 - s) * like->centre + s * h.centre;
+    like->diameter = (1 - s) * like->diameter + s * h.diameter;
+    like->sigma = mean_sigma(like->sigma, h.sigma);
+    like->confidence = seen_twice(like->confidence, h.confidence);
+  }
+}
+
+void add_writings(std::vector<Writing>& known, const std::vector<Writing>& more, const Believed& believed) {
+  const auto middle = [](const Writing& w) { return Vec2(0.25 * (w.box[0] + w.box[1] + w.box[2] + w.box[3])); };
+  for (const Writing& w : more) {
+    if (!std::all_of(w.box.begin(), w.box.end(), believed)) continue;
+    const double size = (w.box[2] - w.box[0]).norm();
+    const auto like = std::find_if(known.begin(), known.end(),
+                                   [&](const Writing& k) { return (middle(k) - middle(w)).norm() < 0.5 * size; });
+    if (like == known.end())
+      known.push_back(w);
+    else if (w.underside > like->underside || (w.underside == like->underside && w.confidence > like->confidence))
+      *like = w;
+  }
+}
+
+/// The line through the ends of both strokes, weighted by sigma, as long as both together.
+void add_centre(std::optional<CentreLine>& known, const std::optional<CentreLine>& more, const Believed& believed) {
+  if (!more || !believed(0.5 * (more->from + more->to))) return;
+  if (!known) {
+    known = more;
+    return;
+  }
+  constexpr double same_turn = 0.02, same_place = 2;  // rad, mm
+  const Vec2 along = (known->to - known->from).normalized();
+  const double off = cross(along, 0.5 * (more->from + more->to) - known->from);
+  if (angle_between(along, more->to - more->from) > same_turn || std::abs(off) > same_place) {
+    if ((more->to - more->from).norm() > (known->to - known->from).norm()) known = more;
+    return;
+  }
+  Polyline points;
+  constexpr int steps = 20;
+  // Each stroke counts by its length and certainty: points along it, more of the better one.
+  for (const CentreLine* line : {static_cast<const CentreLine*>(&*known), &*more}) {
+    const double worth = (line->to - line->from).norm() / std::max(line->sigma, 0.02);
+    const double most = std::max((known->to - known->from).norm() / std::max(known->sigma, 0.02),
+                                 (more->to - more->from).norm() / std::max(more->sigma, 0.02));
+    const int count = std::max(2, static_cast<int>(std::lround(steps * worth / most)));
+    for (int i = 0; i <= count; ++i)
+      points.push_back(line->from + static_cast<double>(i) / count * (line->to - line->from));
+  }
+  const FittedLine line = fit_line(points);
+  Vec2 from = line.at(line.from), to = line.at(line.to);
+  if (from.y() > to.y()) std::swap(from, to);
+  known->from = from;
+  known->to = to;
+  known->straightness = std::max(known->straightness, more->straightness);
+  known->sigma = mean_sigma(known->sigma, more->sigma);
+  known->sigma_angle = mean_sigma(known->sigma_angle, more->sigma_angle);
+  known->confidence = seen_twice(known->confidence, more->confidence);
+}
+
+void add_grain(std::optional<GrainLine>& known, const std::optional<GrainLine>& more, const Believed& believed) {
+  if (!more || !believed(more->tail) || !believed(more->head)) return;
+  if (!known || more->confidence > known->confidence) known = more;
+}
+
+double rank(const NeedleRow& row) { return row.found_share * static_cast<double>(row.points.size()); }
+
+std::vector<double> places_of(const NeedleRow& row, const OutlineRuler& ruler) {
+  std::vector<double> along;
+  for (const Vec2& p : row.points) {
+    double a = ruler.nearest(p).along;
+    if (!along.empty()) a = along.back() + std::remainder(a - along.back(), ruler.length());
+    along.push_back(a);
+  }
+  return along;
+}
+
+/// Makes a row longer by those points of its like that lie beyond its ends.
+void prolong(NeedleRow& row, const NeedleRow& like, const OutlineRuler& ruler) {
+  const std::vector<double> own = places_of(row, ruler);
+  Polyline before, after;
+  double anchor = own.front();
+  for (const Vec2& p : like.points) {
+    const double a = anchor + std::remainder(ruler.nearest(p).along - anchor, ruler.length());
+    anchor = a;
+    if (a < own.front())
+      before.push_back(p);
+    else if (a > own.back())
+      after.push_back(p);
+  }
+  row.points.insert(row.points.begin(), before.begin(), before.end());
+  row.points.insert(row.points.end(), after.begin(), after.end());
+  std::vector<double> distance, spread;
+  for (const Vec2& p : row.points) distance.push_back((ruler.nearest(p).at - p).norm());
+  row.allowance = median(distance);
+  for (const double d : distance) spread.push_back(std::abs(d - row.allowance));
+  row.allowance_spread = median(spread) * 1.4826;
+  row.confidence = seen_twice(row.confidence, like.confidence);
+}
+
+bool same_row(const NeedleRow& a, const NeedleRow& b) {
+  constexpr double beside = 1.5;  // mm: the two rows of a double seam are farther apart
+  constexpr std::size_t few = 3;
+  std::size_t near = 0;
+  for (const Vec2& p : b.points) near += distance_to(a.points, p, false) < beside;
+  return near >= few;
+}
+
+void add_rows(std::vector<NeedleRow>& known, const std::vector<NeedleRow>& more, const OutlineRuler& ruler,
+              const Believed& believed) {
+  for (NeedleRow row : more) {
+    std::erase_if(row.points, [&](const Vec2& p) { return !believed(p); });
+    if (row.points.size() < 3) continue;
+    const auto like = std::find_if(known.begin(), known.end(), [&](const NeedleRow& k) { return same_row(k, row); });
+    if (like == known.end()) {
+      known.push_back(std::move(row));
+    } else {
+      if (rank(row) > rank(*like)) std::swap(row, *like);
+      prolong(*like, row, ruler);
+    }
+  }
+}
+
+/// A notch and its cut, from one side of the mouth to the other.
+struct CutNotch {
+  Notch notch;
+  Contour course;
+  double from = 0, to = 0;  ///< mm along the outline across the notches
+};
+
+std::vector<CutNotch> cuts_of(const Panel& panel) {
+  std::vector<CutNotch> cuts;
+  const std::size_t n = panel.outline.points.size();
+  for (const Notch& notch : panel.marks.notches) {
+    CutNotch cut{notch, {}, 0, 0};
+    for (std::size_t i = notch.first;; i = (i + 1) % n) {
+      cut.course.points.push_back(panel.outline.points[i]);
+      cut.course.sigma.push_back(panel.outline.sigma[i]);
+      cut.course.U.push_back(panel.outline.U[i]);
+      if (i == notch.last) break;
+    }
+    cuts.push_back(std::move(cut));
+  }
+  return cuts;
+}
+
+/// The outline with the cuts' courses in it; places in `across`, from whose first point no cut may start or end beyond.
+void put_cuts(Panel& panel, const Contour& across, std::vector<CutNotch> cuts) {
+  const OutlineRuler ruler(across.points);
+  for (CutNotch& cut : cuts) {
+    cut.from = ruler.nearest(cut.course.points.front()).along;
+    cut.to = ruler.nearest(cut.course.points.back()).along;
+  }
+  std::erase_if(cuts, [](const CutNotch& cut) { return cut.to <= cut.from; });
+  std::stable_sort(cuts.begin(), cuts.end(), [](const CutNotch& a, const CutNotch& b) { return a.from < b.from; });
+  panel.outline = {};
+  panel.marks.notches.clear();
+  const auto add = [&](const Contour& from, std::size_t i) {
+    panel.outline.points.push_back(from.points[i]);
+    panel.outline.sigma.push_back(from.sigma[i]);
+    panel.outline.U.push_back(from.U[i]);
+  };
+  std::size_t next = 0;
+  double along = 0;
+  for (std::size_t i = 0; i < across.points.size(); ++i) {
+    if (i > 0) along += (across.points[i] - across.points[i - 1]).norm();
+    while (next < cuts.size() && along > cuts[next].from) {
+      CutNotch& cut = cuts[next++];
+      cut.notch.first = panel.outline.points.size();
+      for (std::size_t k = 0; k < cut.course.points.size(); ++k) add(cut.course, k);
+      cut.notch.last = panel.outline.points.size() - 1;
+      panel.marks.notches.push_back(cut.notch);
+    }
+    const bool in_mouth = next > 0 && along <= cuts[next - 1].to;
+    if (!in_mouth) add(across, i);
+  }
+}
+
+/// Starts the contour elsewhere, so that no cut lies over its first point.
+void turn_away_from_cuts(Contour& contour, const std::vector<CutNotch>& cuts) {
+  constexpr double clear = 15;  // mm
+  const std::size_t n = contour.points.size();
+  for (std::size_t start = 0; start < n; ++start) {
+    const bool free = std::all_of(cuts.begin(), cuts.end(), [&](const CutNotch& cut) {
+      return (cut.notch.foot - contour.points[start]).norm() > clear;
+    });
+    if (!free) continue;
+    const auto by = static_cast<std::ptrdiff_t>(start);
+    std::rotate(contour.points.begin(), contour.points.begin() + by, contour.points.end());
+    std::rotate(contour.sigma.begin(), contour.sigma.begin() + by, contour.sigma.end());
+    std::rotate(contour.U.begin(), contour.U.begin() + by, contour.U.end());
+    return;
+  }
+}
+
+void add_notches(Panel& joined, const Panel& seen, const Believed& believed) {
+  constexpr double same = 6;  // mm between the middles of two mouths
+  std::vector<CutNotch> cuts = cuts_of(joined);
+  bool more = false;
+  for (CutNotch& cut : cuts_of(seen)) {
+    if (!believed(cut.notch.foot) || !believed(cut.notch.tip)) continue;
+    const auto like = std::find_if(cuts.begin(), cuts.end(),
+                                   [&](const CutNotch& k) { return (k.notch.foot - cut.notch.foot).norm() < same; });
+    if (like == cuts.end())
+      cuts.push_back(std::move(cut));
+    else if (cut.notch.sigma < like->notch.sigma)
+      *like = std::move(cut);
+    else
+      continue;
+    more = true;
+  }
+  if (!more) return;
+  Contour across = outline_across_notches(joined);
+  turn_away_from_cuts(across, cuts);
+  put_cuts(joined, across, std::move(cuts));
+}
+
+/// Everything that is measured along the outline.
+void measure_along(Panel& panel) {
+  const OutlineRuler ruler(outline_across_notches(panel).points);
+  Marks& marks = panel.marks;
+  for (Notch& n : marks.notches) n.along = ruler.nearest(n.foot).along;
+  for (MatchMark& m : marks.matches) {
+    // The mean of two feet lies a hair beside the outline.
+    const auto place = ruler.nearest(m.foot);
+    m.foot = place.at;
+    m.along = place.along;
+  }
+  std::stable_sort(marks.matches.begin(), marks.matches.end(),
+                   [](const MatchMark& a, const MatchMark& b) { return a.along < b.along; });
+  std::vector<int> order;
+  for (MatchMark& m : marks.matches) {
+    auto at = std::find(order.begin(), order.end(), m.group);
+    if (at == order.end()) at = order.insert(order.end(), m.group);
+    m.group = static_cast<int>(at - order.begin());
+  }
+}
+
+void move(const Rigid2& motion, Polyline& points) {
+  for (Vec2& p : points) p = motion * p;
+}
+
+}  // namespace
+
+Panel moved(const Rigid2& motion, Panel panel) {
+  move(motion, panel.outline.points);
+  for (Contour& c : panel.cutouts) move(motion, c.points);
+  Marks& marks = panel.marks;
+  for (MatchMark& m : marks.matches) {
+    m.foot = motion * m.foot;
+    m.tip = motion * m.tip;
+    if (!m.number) continue;
+    Box box;  // stays upright: what it holds is to be read by a person
+    for (const Vec2& p : {m.number->low, m.number->high, Vec2(m.number->low.x(), m.number->high.y()),
+                          Vec2(m.number->high.x(), m.number->low.y())})
+      box.add(motion * p);
+    m.number = MarkCrop{box.min, box.max};
+  }
+  if (marks.centre) {
+    marks.centre->from = motion * marks.centre->from;
+    marks.centre->to = motion * marks.centre->to;
+    if (marks.centre->from.y() > marks.centre->to.y()) std::swap(marks.centre->from, marks.centre->to);
+  }
+  if (marks.grain) {
+    marks.grain->tail = motion * marks.grain->tail;
+    marks.grain->head = motion * marks.grain->head;
+  }
+  for (Writing& w : marks.writings) {
+    for (Vec2& p : w.box) p = motion * p;
+    w.up = std::remainder(w.up + motion.angle, 2 * std::numbers::pi);
+  }
+  for (Notch& n : marks.notches) {
+    n.foot = motion * n.foot;
+    n.tip = motion * n.tip;
+  }
+  for (DrillHole& h : marks.holes) h.centre = motion * h.centre;
+  for (NeedleRow& r : marks.needle_rows) move(motion, r.points);
+  return panel;
+}
+
+void add_marks(Panel& joined, const Panel& seen, const Believed& believed) {
+  add_notches(joined, seen, believed);
+  const OutlineRuler ruler(outline_across_notches(joined).points);
+  add_matches(joined.marks.matches, seen.marks.matches, believed);
+  add_holes(joined.marks.holes, seen.marks.holes, believed);
+  add_writings(joined.marks.writings, seen.marks.writings, believed);
+  add_centre(joined.marks.centre, seen.marks.centre, believed);
+  add_grain(joined.marks.grain, seen.marks.grain, believed);
+  add_rows(joined.marks.needle_rows, seen.marks.needle_rows, ruler, believed);
+  measure_along(joined);
+}
+
+}  // namespace chalkfold

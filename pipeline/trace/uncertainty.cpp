@@ -1,0 +1,112 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/uncertainty.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "pipeline/geometry/median.h"
+#include "pipeline/geometry/polygon.h"
+#include "pipeline/trace/boundary_path.h"
+
+namespace chalkfold {
+namespace {
+
+// What no fit sees: the edge model's own error on real edges, against truth on rendered photographs.
+constexpr double edge_model_sigma = 0.03;   // mm
+constexpr double edge_model_px = 0.06;      // px
+constexpr double wall_model_sigma = 0.015;  // mm per mm of thickness: side wall and cast shadow beside a thick panel
+
+/// Sides of the smallest rectangle around the points, longer first, by turning in steps of a quarter degree.
+Vec2 smallest_extent(const Polyline& points) {
+  Vec2 best(1e300, 1e300);
+  for (int i = 0; i < 360; ++i) {
+    const Rigid2 turn{i * 0.25 * M_PI / 180, Vec2::Zero()};
+    Box box;
+    for (std::size_t k = 0; k < points.size(); k += 2) box.add(turn * points[k]);
+    if (box.size().prod() < best.prod()) best = box.size();
+  }
+  return best.x() >= best.y() ? best : Vec2(best.y(), best.x());
+}
+
+}  // namespace
+
+double model_sigma(const TableView& view, const Vec2& at, const TraceOptions& options) {
+  const double pixel = edge_model_px * view.mm_per_px(view.photo_from_table(at, options.face_height())),
+               wall = wall_model_sigma * options.thickness;
+  return std::sqrt(edge_model_sigma * edge_model_sigma + pixel * pixel + wall * wall);
+}
+
+void fill_uncertainty(Contour& contour, const TableView& view, const TraceOptions& options) {
+  constexpr std::size_t most =
+      160;  // the survey's part changes slowly along the outline: computed at so many places, linear between
+  const std::size_t n = contour.points.size(), stride = std::max<std::size_t>(1, n / most);
+  const Polyline all_normals = right_normals(contour.points, 2);
+  Polyline points, normals;
+  for (std::size_t i = 0; i < n; i += stride) {
+    points.push_back(contour.points[i]);
+    normals.push_back(all_normals[i]);
+  }
+  const std::vector<double> shape = view.shape_sigma(points, normals, options.face_height(), options.thickness_sigma);
+  contour.U.resize(n);
+  for (std::size_t i = 0; i < n; ++i) {
+    const std::size_t a = std::min(i / stride, shape.size() - 1), b = (a + 1) % shape.size();
+    const double t = static_cast<double>(i - a * stride) / static_cast<double>(stride);
+    const double survey = (1 - t) * shape[a] + t * shape[b];
+    const double model = model_sigma(view, contour.points[i], options);
+    contour.U[i] = 2 * std::sqrt(survey * survey + contour.sigma[i] * contour.sigma[i] + model * model);
+  }
+}
+
+void fill_numbers(Panel& panel) {
+  panel.area = signed_area(panel.outline.points);
+  for (const Contour& c : panel.cutouts) panel.area += signed_area(c.points);
+  panel.perimeter = length(panel.outline.points, true);
+  panel.extent = smallest_extent(panel.outline.points);
+  panel.edge_sigma = median(panel.outline.sigma);
+  panel.U_median = median(panel.outline.U);
+  panel.U_max = *std::max_element(panel.outline.U.begin(), panel.outline.U.end());
+}
+
+double px_per_mm_at(const TableView& view, const Vec2& at, double height) {
+  return 1 / view.mm_per_px(view.photo_from_table(at, height));
+}
+
+void add_doubtful_stretch(Panel& panel, const std::string& photo) {
+  constexpr double large = 1.0;   // mm of U: what a trimmer would see on the cut piece
+  constexpr double long_mm = 40;  // a nick and the corner either side are shorter
+  const Contour& c = panel.outline;
+  const std::size_t n = c.points.size();
+  double best = 0, run = 0, worst = 0, run_worst = 0;
+  std::size_t at = 0, run_at = 0;
+  for (std::size_t k = 0; k < 2 * n; ++k) {  // twice round: a stretch may pass the start
+    const std::size_t i = k % n;
+    if (c.U[i] < large) {
+      run = run_worst = 0;
+      continue;
+    }
+    run = std::min(run + (c.points[(i + 1) % n] - c.points[i]).norm(), panel.perimeter);
+    if (c.U[i] > run_worst) {
+      run_worst = c.U[i];
+      run_at = i;
+    }
+    if (run <= best) continue;
+    best = run;
+    worst = run_worst;
+    at = run_at;
+  }
+  if (best < long_mm) return;
+  const Vec2 place = c.points[at] - bounding_box(c.points).min;
+  panel.faults.push_back(Fault{
+      "outline-doubtful",
+      Severity::warning,
+      fmt::format("over {:.0f} mm of the outline the edge may be off by more than {:.0f} mm, by up to {:.1f} mm near "
+                  "({:.0f}, {:.0f}) mm from the panel's lower left",
+                  best, large, worst, place.x(), place.y()),
+      "Look at that place in the picture; trim loose threads there, or lay the panel on something of another colour.",
+      photo,
+      {}});
+}
+
+}  // namespace chalkfold
