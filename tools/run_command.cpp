@@ -15,6 +15,7 @@
 #include "pipeline/job/job_inputs.h"
 #include "pipeline/job/run_job.h"
 #include "pipeline/output/summary.h"
+#include "tools/stop_signal.h"
 #include "tools/terminal_progress.h"
 
 namespace chalkfold {
@@ -148,7 +149,8 @@ ExitCode run(RunArguments arguments) {
   sort_inputs(arguments, options);
   for (const std::string& text : arguments.tape) options.survey.tape.push_back(parse_tape(text));
 
-  NoProgress none;
+  listen_for_stop();
+  QuietProgress none;
   TerminalProgress shown(stderr, ::isatty(STDERR_FILENO) == 1);
   const Results results = run_job(options, arguments.quiet ? static_cast<Progress&>(none) : shown);
   if (!arguments.write_job.empty()) {
@@ -241,6 +243,11 @@ void add_options(CLI::App& command, RunArguments& arguments) {
   command.add_option("--min-width-mm", run.trace.min_width, "narrowest panel; narrower things are tools")
       ->capture_default_str();
   command.add_option("--max-megapixels", run.load.max_megapixels, "larger photos are refused before they are decoded")
+      ->capture_default_str();
+  command.add_flag("--fresh", run.fresh, "measure every photo again, whatever an earlier run kept in the folder");
+  command
+      .add_option("--memory-mb", run.memory_mb,
+                  "most that decoded photos may take in memory; fewer are in work at a time then")
       ->capture_default_str();
   command.add_option("--threads", run.threads, "photos in work at the same time; 0 for one each core")
       ->capture_default_str();

@@ -2,7 +2,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <climits>
 #include <cstdint>
 #include <new>
 #include <opencv2/imgcodecs.hpp>
@@ -103,7 +102,7 @@ class Loader {
   Loader(const std::filesystem::path& file, const LoadOptions& options) : file_(file), options_(options) {}
 
   LoadResult run() {
-    const auto bytes = read_photo_file(file_, max_file_bytes(), faults_);
+    const auto bytes = read_photo_file(file_, largest_photo_file(options_), faults_);
     if (bytes) {
       photo_.name = photo_name(file_);
       photo_.sha256 = sha256_hex(*bytes);
@@ -118,13 +117,6 @@ class Loader {
   }
 
  private:
-  /// No picture within the pixel limit needs a larger file: 16-bit samples with alpha, and room for the short film some
-  /// phones append.
-  std::size_t max_file_bytes() const {
-    constexpr double bytes_per_pixel = 8, extra = 256e6;
-    return static_cast<std::size_t>(std::min(options_.max_megapixels * 1e6 * bytes_per_pixel + extra, double{INT_MAX}));
-  }
-
   cv::Mat refuse(const char* code, std::string seen, std::string remedy) {
     faults_.push_back({code, Severity::refusal, std::move(seen), std::move(remedy), photo_name(file_), {}});
     return {};

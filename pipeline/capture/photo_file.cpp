@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cerrno>
+#include <climits>
 #include <cstdio>
 #include <memory>
 #include <span>
@@ -89,6 +90,11 @@ std::optional<Fault> no_picture(const fs::path& file, std::span<const std::uint8
 }
 
 }  // namespace
+
+std::size_t largest_photo_file(const LoadOptions& options) {
+  constexpr double bytes_per_pixel = 8, extra = 256e6;
+  return static_cast<std::size_t>(std::min(options.max_megapixels * 1e6 * bytes_per_pixel + extra, double{INT_MAX}));
+}
 
 std::string photo_name(const fs::path& file) {
   const fs::path last = file.has_filename() ? file.filename() : file.parent_path().filename();

@@ -9,9 +9,10 @@ namespace chalkfold {
 /// What the program returns to the shell.
 enum class ExitCode : int {
   all_measured = 0,
-  some_refused = 1,  ///< finished, but some panels or photos were refused
-  usage = 2,         ///< wrong arguments or job file
-  file = 3,          ///< could not read or write
+  some_refused = 1,   ///< finished, but some panels or photos were refused
+  usage = 2,          ///< wrong arguments or job file
+  file = 3,           ///< could not read or write
+  interrupted = 130,  ///< stopped by the user: 128 and the signal's number, as shells count
 };
 
 /// The user asked for something that cannot be done; the message says what to do instead.
@@ -28,6 +29,12 @@ class UserError : public std::runtime_error {
 class UsageError : public UserError {
  public:
   explicit UsageError(const std::string& message) : UserError(ExitCode::usage, message) {}
+};
+
+/// The user stopped the run; what was finished is kept. Exit code 130.
+class Interrupted : public UserError {
+ public:
+  explicit Interrupted(const std::string& message) : UserError(ExitCode::interrupted, message) {}
 };
 
 /// A file or folder that cannot be read or written. Exit code 3.

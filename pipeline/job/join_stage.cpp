@@ -4,330 +4,81 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
-#include <map>
-#include <opencv2/imgproc.hpp>
-#include <set>
 
 #include "pipeline/common/error.h"
-#include "pipeline/geometry/median.h"
-#include "pipeline/geometry/register_outline.h"
-#include "pipeline/job/panel_clusters.h"
+#include "pipeline/job/join_cluster.h"
 #include "pipeline/job/panel_files.h"
-#include "pipeline/trace/join_marks.h"
-#include "pipeline/trace/join_panel.h"
 
 namespace chalkfold {
 namespace {
 
-constexpr double same_panel =
-    1.5;  // mm, rms of one outline laid on the other: more is another panel, or one moved out of shape
+using Joined = KeptJoin;
 
-/// What became of one cluster; taken over in order afterwards, so that threads do not matter.
-struct Joined {
-  std::optional<PanelRecord> record;
-  std::vector<std::pair<std::size_t, PanelRecord>>
-      single;                                         ///< by task: members that were measured by themselves after all
-  std::vector<std::pair<std::size_t, Fault>> faults;  ///< by task
-  std::vector<std::size_t> tasks;                     ///< that the joined record was measured in
-};
-
-/// One cluster's work.
-class Joiner {
- public:
-  Joiner(const std::vector<PhotoTask>& tasks, const Survey& survey, const RunContext& context,
-         const PanelCluster& cluster)
-      : tasks_(tasks), survey_(survey), context_(context), cluster_(cluster) {}
-
-  Joined run() {
-    tell_two_names();
-    if (cluster_.members.size() == 1 || !lay_together())
-      each_alone();
-    else
-      join();
-    return std::move(out_);
+/// Everything that a cluster's result depends on; empty when nothing is kept.
+std::string key_of(const std::vector<PhotoTask>& tasks, const Survey& survey, const RunContext& context,
+                   const PanelCluster& cluster) {
+  std::vector<std::string> parts;
+  std::vector<std::size_t> sightings;
+  const auto name_of = [](const JobPanel* panel) { return panel ? panel->name : std::string(); };
+  for (const WaitingAt& at : cluster.members) {
+    const PhotoTask& task = tasks[at.task];
+    if (task.trace_key.empty()) return {};
+    const WaitingPanel& w = task.waiting[at.index];
+    const int setup = survey.setup_of_sighting[task.index];
+    parts.insert(parts.end(), {task.trace_key, std::to_string(at.task), std::to_string(at.index), std::to_string(setup),
+                               w.name, trace_options_json(w.trace).dump()});
+    sightings.push_back(task.index);
   }
+  parts.push_back(name_of(cluster.of));
+  for (const JobPanel* other : cluster.also) parts.push_back(name_of(other));
+  const Eigen::MatrixXd joint = joint_covariance(survey, sightings);
+  parts.emplace_back(reinterpret_cast<const char*>(joint.data()),
+                     sizeof(double) * static_cast<std::size_t>(joint.size()));
+  return context.kept.key("join", parts);
+}
 
- private:
-  const WaitingPanel& waiting(const WaitingAt& at) const { return tasks_[at.task].waiting[at.index]; }
-  const TableView& view(const WaitingAt& at) const { return *survey_.views[tasks_[at.task].index]; }
-  int setup(const WaitingAt& at) const { return survey_.setup_of_sighting[tasks_[at.task].index]; }
+/// Writes again what an earlier run made of the cluster; false when its pictures are no longer there as they were.
+bool write_kept(const RunContext& context, Joined& kept) {
+  const auto write = [&](PanelRecord& record) {
+    if (!is_measured(record) || record.picture.empty()) return true;
+    KeptPictures pictures{{}, record.picture, record.crops};
+    const auto take = [&](const std::string& place) {
+      const auto file =
+          std::find_if(kept.pictures.begin(), kept.pictures.end(), [&](const KeptFile& f) { return f.place == place; });
+      pictures.files.push_back(file == kept.pictures.end() ? KeptFile{place, ""} : *file);
+    };
+    take(record.picture);
+    for (const CropRecord& crop : record.crops) take(crop.picture);
+    return write_with_kept_pictures(context.options.out, record, pictures);
+  };
+  if (kept.record && !write(*kept.record)) return false;
+  return std::all_of(kept.single.begin(), kept.single.end(), [&](auto& single) { return write(single.second); });
+}
 
-  void tell(const WaitingAt& at, Fault fault) {
-    fault.photo = tasks_[at.task].name;
-    out_.faults.emplace_back(at.task, std::move(fault));
-  }
-
-  std::string name() const { return cluster_.of ? cluster_.of->name : waiting(cluster_.members.front()).name; }
-
-  void tell_two_names() {
-    for (const JobPanel* other : cluster_.also) {
-      tell(cluster_.members.front(), {"two-names",
-                                      Severity::warning,
-                                      fmt::format("the tags of {} and of {} both name this panel; it is taken for {}",
-                                                  cluster_.of->name, other->name, cluster_.of->name),
-                                      "Lay one tag by each panel, the same in every photo.",
-                                      {},
-                                      cluster_.of->name});
-    }
-  }
-
-  /// Finds the motion between every photo's table and the first whole panel's (or the first part's). False when the panel cannot be laid together at all.
-  bool lay_together() {
-    const auto first_whole = std::find_if(cluster_.members.begin(), cluster_.members.end(),
-                                          [&](const WaitingAt& at) { return waiting(at).whole; });
-    const WaitingAt base = first_whole == cluster_.members.end() ? cluster_.members.front() : *first_whole;
-    std::map<int, int> frame_of_setup{{setup(base), 0}};
-    int frames = 1;
-    for (const WaitingAt& at : cluster_.members) {
-      const WaitingPanel& w = waiting(at);
-      if (setup(at) == setup(base) && (!w.whole || !waiting(base).whole || lies_as(base, at))) {
-        add(at, {}, 0);
-        continue;
-      }
-      // Seen in part in another setup, or with no whole panel to lay it on: nothing to lay it by.
-      if (!w.whole || !waiting(base).whole) {
-        left_.push_back(at);
-        continue;
-      }
-      const auto motion = laid_on(base, at);
-      if (motion)
-        add(at, motion->inverse(), frames++);
-      else
-        left_.push_back(at);
-    }
-    return sights_.size() > 1;
-  }
-
-  /// Whether a whole panel lies in both photos where the other has it: it was not moved between them.
-  bool lies_as(const WaitingAt& a, const WaitingAt& b) const {
-    constexpr double moved = 0.7;  // mm, half of the outline's points
-    const Contour ca = outline_across_notches(waiting(a).traced.panel);
-    std::vector<double> off;
-    for (std::size_t i = 0; i < ca.points.size(); i += 8)
-      off.push_back(distance_to(waiting(b).traced.panel.outline.points, ca.points[i], true));
-    return median(off) < moved;
-  }
-
-  /// Motion of `at`'s table onto the base's, by outline, marks deciding between ways that fit alike.
-  std::optional<Rigid2> laid_on(const WaitingAt& base, const WaitingAt& at) const {
-    const Panel &fixed = waiting(base).traced.panel, &loose = waiting(at).traced.panel;
-    const auto ways = lay_outline_on(outline_across_notches(loose).points, outline_across_notches(fixed).points);
-    if (ways.empty() || ways.front().rms > same_panel) return std::nullopt;
-    constexpr double alike = 1.3, alike_mm = 0.1;  // times the best, mm more
-    const OutlineMatch* best = nullptr;
-    int most = -1;
-    for (const OutlineMatch& way : ways) {
-      if (way.rms > alike * ways.front().rms + alike_mm) continue;
-      const int agreeing = marks_agreeing(fixed, moved(way.target_from_source, loose));
-      if (agreeing <= most) continue;
-      most = agreeing;
-      best = &way;
-    }
-    return best->target_from_source;
-  }
-
-  static int marks_agreeing(const Panel& a, const Panel& b) {
-    constexpr double near = 4;  // mm
-    int count = 0;
-    for (const MatchMark& m : a.marks.matches)
-      count += std::any_of(b.marks.matches.begin(), b.marks.matches.end(), [&](const MatchMark& o) {
-        return (o.foot - m.foot).norm() < near && (o.tip - m.tip).norm() < 3 * near;
-      });
-    for (const DrillHole& h : a.marks.holes)
-      count += std::any_of(b.marks.holes.begin(), b.marks.holes.end(),
-                           [&](const DrillHole& o) { return (o.centre - h.centre).norm() < near; });
-    for (const Notch& n : a.marks.notches)
-      count += std::any_of(b.marks.notches.begin(), b.marks.notches.end(),
-                           [&](const Notch& o) { return (o.foot - n.foot).norm() < near; });
-    if (a.marks.grain && b.marks.grain) count += (a.marks.grain->head - b.marks.grain->head).norm() < 3 * near;
-    return count;
-  }
-
-  void add(const WaitingAt& at, const Rigid2& table_from_joined, int frame) {
-    const WaitingPanel& w = waiting(at);
-    sights_.push_back({&w.traced.panel, w.whole ? Polyline{} : w.traced.seen, &view(at), table_from_joined, frame});
-    sighted_.push_back(at);
-  }
-
-  void join() {
-    std::vector<std::size_t> sightings;
-    for (const WaitingAt& at : sighted_) sightings.push_back(tasks_[at.task].index);
-    const TraceOptions& trace = waiting(sighted_.front()).trace;
-    OutlineGap gap;
-    auto joined = join_panel(sights_, joint_covariance(survey_, sightings), trace, &gap);
-    if (!joined) {
-      for (const WaitingAt& at : cluster_.members)
-        part_alone(at, fmt::format("; the photos of it together leave {:.0f} mm of its outline unseen", gap.length));
-      return;
-    }
-    for (const WaitingAt& at : left_) leave_out(at);
-    Panel& panel = joined->panel;
-    panel.name = name();
-    for (const WaitingAt& at : sighted_) {
-      if (!panel.tag) panel.tag = waiting(at).traced.panel.tag;
-      const std::string& photo = tasks_[at.task].name;
-      panel.photo += (panel.photo.empty() ? "" : " + ") + photo;
-    }
-    read_marks(panel, trace);
-    for (Fault& fault : panel.faults) fault.panel = panel.name;
-    PanelRecord record;
-    record.panel = std::move(panel);
-    record.thickness_sigma = trace.thickness_sigma;
-    for (const WaitingAt& at : sighted_) record.photos.push_back(tasks_[at.task].name);
-    if (is_measured(record)) write(record, trace);
-    for (const WaitingAt& at : sighted_) out_.tasks.push_back(at.task);
-    out_.record = std::move(record);
-  }
-
-  /// Sights in the order in which they are asked: the sharpest first.
-  std::vector<std::size_t> best_first() const {
-    std::vector<std::size_t> order;
-    for (std::size_t i = 0; i < sights_.size(); ++i) order.push_back(i);
-    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
-      return sights_[a].panel->U_median < sights_[b].panel->U_median;
-    });
-    return order;
-  }
-
-  std::optional<Photo> photo_of(std::size_t sight) {
-    Faults faults;
-    const std::size_t task = sighted_[sight].task;
-    std::optional<Photo> photo = photo_again(tasks_[task], context_, faults);
-    for (Fault& fault : faults) out_.faults.emplace_back(task, std::move(fault));
-    return photo;
-  }
-
-  void read_marks(Panel& panel, const TraceOptions& trace) {
-    for (const std::size_t i : best_first())
-      if (const auto photo = photo_of(i)) add_marks_of(panel, sights_[i], photo->bgr, trace);
-  }
-
-  /// How far inside what a sight is to be believed in each pixel of a picture lies, px; a whole panel's photo everywhere alike.
-  cv::Mat depth_of(const PanelSight& sight, const PictureFrame& frame) const {
-    if (sight.whole()) return {frame.height_px, frame.width_px, CV_32F, cv::Scalar(1e6 - 100 * sight.panel->U_median)};
-    cv::Mat seen = cv::Mat::zeros(frame.height_px, frame.width_px, CV_8U);
-    std::vector<cv::Point> border;
-    const Rigid2 joined_from_table = sight.table_from_joined.inverse();
-    for (const Vec2& p : sight.seen) {
-      const Vec2 q = frame.picture_from_table(joined_from_table * p);
-      border.emplace_back(cvRound(q.x()), cvRound(q.y()));
-    }
-    cv::fillPoly(seen, std::vector<std::vector<cv::Point>>{border}, cv::Scalar(255));
-    cv::Mat depth;
-    cv::distanceTransform(seen, depth, cv::DIST_L2, 3);
-    return depth;
-  }
-
-  void write(PanelRecord& record, const TraceOptions& trace) {
-    const Panel& panel = record.panel;
-    const PictureOptions options;
-    const PictureFrame frame = frame_around(panel, options);
-    cv::Mat picture, deepest(frame.height_px, frame.width_px, CV_32F, cv::Scalar(-1));
-    std::vector<CropPlace> crops = crop_places(panel);
-    std::vector<std::string> bytes(crops.size());
-    for (const std::size_t i : best_first()) {
-      const auto photo = photo_of(i);
-      if (!photo) continue;
-      const PanelSight& sight = sights_[i];
-      const auto photo_from_panel = [&](const Vec2& p) {
-        return sight.view->photo_from_table(sight.table_from_joined * p, trace.face_height());
-      };
-      const cv::Mat depth = depth_of(sight, frame), better = depth > deepest;
-      if (picture.empty() || cv::countNonZero(better) > 0) {
-        const cv::Mat own = rectified(photo->bgr, photo_from_panel, frame, options.grid_px);
-        if (picture.empty()) picture = cv::Mat(own.size(), own.type(), cv::Scalar(224, 224, 224));
-        own.copyTo(picture, better);
-        depth.copyTo(deepest, better);
-      }
-      for (std::size_t k = 0; k < crops.size(); ++k) {
-        const auto in_sight = [&](const Vec2& p) {
-          return sight.whole() || contains(sight.seen, sight.table_from_joined * p);
-        };
-        if (bytes[k].empty() && in_sight(crops[k].low) && in_sight(crops[k].high))
-          bytes[k] = crop_of(crops[k], *photo, photo_from_panel);
-      }
-    }
-    if (picture.empty()) return;  // every photo has changed since; the faults say so
-    std::vector<OutputFile> files;
-    for (std::size_t k = 0; k < crops.size(); ++k) {
-      if (bytes[k].empty()) continue;
-      record.crops.push_back({crops[k].of, crops[k].index, crops[k].place});
-      files.push_back({crops[k].place, std::move(bytes[k])});
-    }
-    write_panel(context_.options.out, record, panel_picture_jpeg(picture, frame, panel, options), std::move(files));
-  }
-
-  void part_alone(const WaitingAt& at, const std::string& more) {
-    const WaitingPanel& w = waiting(at);
-    if (w.whole) return;
-    Fault fault = w.traced.alone;
-    fault.seen += more;
-    fault.panel = cluster_.of ? cluster_.of->name : "";
-    tell(at, std::move(fault));
-  }
-
-  void leave_out(const WaitingAt& at) {
-    if (!waiting(at).whole) {
-      part_alone(at, ", and the sheets do not lie as in the photos that show the rest");
-      return;
-    }
-    tell(at, {"photos-differ",
-              Severity::warning,
-              fmt::format("the outline in this photo cannot be laid on that of {} in the others to within {:.1f} mm",
-                          name(), same_panel),
-              "Is it the same panel, the same side up, and flat? It is measured by itself.",
-              {},
-              name()});
-    write_single(at);
-  }
-
-  void each_alone() {
-    for (const WaitingAt& at : cluster_.members) {
-      if (cluster_.members.size() > 1) {
-        if (std::find_if(left_.begin(), left_.end(),
-                         [&](const WaitingAt& l) { return l.task == at.task && l.index == at.index; }) != left_.end())
-          leave_out(at);
-        else if (waiting(at).whole)
-          write_single(at);
-        else
-          part_alone(at, "");
-      } else if (waiting(at).whole) {
-        write_single(at);
-      } else {
-        part_alone(at, "");
-      }
-    }
-  }
-
-  void write_single(const WaitingAt& at) {
-    Faults faults;
-    const auto photo = photo_again(tasks_[at.task], context_, faults);
-    for (Fault& fault : faults) out_.faults.emplace_back(at.task, std::move(fault));
-    if (!photo) return;
-    PanelRecord record;
-    record.panel = waiting(at).traced.panel;
-    record.panel.name = cluster_.members.size() == 1 ? name() : waiting(at).name;
-    name_faults(record.panel);
-    record.thickness_sigma = waiting(at).trace.thickness_sigma;
-    write_panel(context_.options.out, record, *photo, view(at), waiting(at).trace.face_height());
-    out_.single.emplace_back(at.task, std::move(record));
-  }
-
-  const std::vector<PhotoTask>& tasks_;
-  const Survey& survey_;
-  const RunContext& context_;
-  const PanelCluster& cluster_;
-  std::vector<PanelSight> sights_;
-  std::vector<WaitingAt> sighted_, left_;  ///< members in sights_, and those that could not be laid on them
-  Joined out_;
-};
+/// Adds the checksums of its pictures, so that a later run knows them again.
+void note_pictures(const RunContext& context, Joined& joined) {
+  const auto note = [&](const PanelRecord& record) {
+    if (record.picture.empty()) return;
+    for (KeptFile& file : kept_pictures(context.options.out, record).files) joined.pictures.push_back(std::move(file));
+  };
+  if (joined.record) note(*joined.record);
+  for (const auto& [task, record] : joined.single) note(record);
+}
 
 /// One cluster, so that nothing in it stops the run but what concerns the whole of it.
 Joined joined_or_refused(const std::vector<PhotoTask>& tasks, const Survey& survey, const RunContext& context,
                          const PanelCluster& cluster) {
   try {
-    return Joiner(tasks, survey, context, cluster).run();
+    const std::string key = key_of(tasks, survey, context, cluster);
+    if (const auto bytes = key.empty() ? std::nullopt : context.kept.find(key)) {
+      Joined kept = joined_from(*bytes);
+      if (write_kept(context, kept)) return kept;
+    }
+    Joined joined = join_cluster(tasks, survey, context, cluster);
+    if (key.empty()) return joined;
+    note_pictures(context, joined);
+    context.kept.keep(key, bytes_of(joined));
+    return joined;
   } catch (const UserError&) {
     throw;
   } catch (const std::exception& error) {
@@ -349,7 +100,11 @@ Joined joined_or_refused(const std::vector<PhotoTask>& tasks, const Survey& surv
 void join_panels(std::vector<PhotoTask>& tasks, const Survey& survey, RunContext& context, const ForEach& for_each) {
   const std::vector<PanelCluster> clusters = cluster_panels(tasks, survey);
   std::vector<Joined> joined(clusters.size());
-  for_each(clusters.size(), [&](std::size_t i) { joined[i] = joined_or_refused(tasks, survey, context, clusters[i]); });
+  for_each(clusters.size(), [&](std::size_t i) {
+    joined[i] = joined_or_refused(tasks, survey, context, clusters[i]);
+    const WaitingAt& first = clusters[i].members.front();
+    return clusters[i].of ? clusters[i].of->name : tasks[first.task].waiting[first.index].name;
+  });
   for (Joined& j : joined) {
     for (auto& [task, fault] : j.faults) tasks[task].record.faults.push_back(std::move(fault));
     for (auto& [task, record] : j.single) {

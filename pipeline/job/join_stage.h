@@ -8,8 +8,8 @@
 
 namespace chalkfold {
 
-/// Runs a piece of work for every number below `count`, several at a time.
-using ForEach = std::function<void(std::size_t count, const std::function<void(std::size_t)>& work)>;
+/// Runs a piece of work for every number below `count`, several at a time. The work gives the name of what it did, for progress.
+using ForEach = std::function<void(std::size_t count, const std::function<std::string(std::size_t)>& work)>;
 
 /// Joins what several photos show of one panel and writes its files; the record goes to the first of its photos. Photos of one setup are joined where
 /// the panel lies, parts and wholes alike; a panel that was photographed whole in other setups too is laid on itself by its outline. What a photo shows

@@ -52,7 +52,9 @@ Json survey_json(const SurveyOptions& o) {
   return json;
 }
 
-Json trace_json(const TraceOptions& o) {
+}  // namespace
+
+Json trace_options_json(const TraceOptions& o) {
   return {{"thickness", o.thickness},
           {"paper_thickness", o.paper_thickness},
           {"thickness_sigma", o.thickness_sigma},
@@ -63,6 +65,8 @@ Json trace_json(const TraceOptions& o) {
           {"search", o.search},
           {"spacing", o.spacing}};
 }
+
+namespace {
 
 Json pairs_json(const RunOptions& options) {
   constexpr const char* keep[] = {"mean", "first", "second"};
@@ -96,9 +100,12 @@ Json draft_json(const DraftOptions& o, const RunOptions& options) {
 }  // namespace
 
 Json options_json(const RunOptions& options) {
-  return {{"thickness_given", options.thickness.has_value()}, {"load", load_json(options.load)},
-          {"sighting", sighting_json(options.sighting)},      {"survey", survey_json(options.survey)},
-          {"trace", trace_json(effective_trace(options))},    {"draft", draft_json(effective_draft(options), options)}};
+  return {{"thickness_given", options.thickness.has_value()},
+          {"load", load_json(options.load)},
+          {"sighting", sighting_json(options.sighting)},
+          {"survey", survey_json(options.survey)},
+          {"trace", trace_options_json(effective_trace(options))},
+          {"draft", draft_json(effective_draft(options), options)}};
 }
 
 }  // namespace chalkfold

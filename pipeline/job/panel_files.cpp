@@ -9,6 +9,7 @@
 #include "pipeline/common/error.h"
 #include "pipeline/common/write_file.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/job/kept_state.h"
 #include "pipeline/job/write_files.h"
 #include "pipeline/output/dxf.h"
 #include "pipeline/output/panel_json.h"
@@ -31,6 +32,19 @@ std::vector<OutputFile> crops_of(PanelRecord& record, const Photo& photo, const 
     record.crops.push_back({crop.of, crop.index, crop.place});
   }
   return files;
+}
+std::string stem_of(const PanelRecord& record) { return "measured/" + record.panel.name; }
+
+std::vector<OutputFile> data_files(const PanelRecord& record) {
+  const std::string stem = stem_of(record);
+  return {{stem + ".dxf", dxf_of(record.panel)},
+          {stem + ".svg", svg_of(record.panel)},
+          {stem + ".json", panel_json(record)}};
+}
+
+void enter_data_files(PanelRecord& record) {
+  const std::string stem = stem_of(record);
+  record.files = {stem + ".dxf", stem + ".svg", stem + ".json"};
 }
 }  // namespace
 
@@ -79,16 +93,30 @@ void write_panel(const fs::path& out, PanelRecord& record, const Photo& photo, c
 }
 
 void write_panel(const fs::path& out, PanelRecord& record, std::string picture_jpeg, std::vector<OutputFile> crops) {
-  const Panel& panel = record.panel;
-  const std::string stem = "measured/" + panel.name, picture = "pictures/" + panel.name + ".jpg";
-  std::vector<OutputFile> files = {{stem + ".dxf", dxf_of(panel)},
-                                   {stem + ".svg", svg_of(panel)},
-                                   {stem + ".json", panel_json(record)},
-                                   {picture, std::move(picture_jpeg)}};
+  std::vector<OutputFile> files = data_files(record);
+  const std::string picture = "pictures/" + record.panel.name + ".jpg";
+  files.push_back({picture, std::move(picture_jpeg)});
   std::move(crops.begin(), crops.end(), std::back_inserter(files));
   write_all_or_none(out, files);
-  record.files = {files[0].place, files[1].place, files[2].place};
+  enter_data_files(record);
   record.picture = picture;
+}
+
+KeptPictures kept_pictures(const fs::path& out, const PanelRecord& record) {
+  KeptPictures kept{{}, record.picture, record.crops};
+  kept.files.push_back({record.picture, checksum_of(out / record.picture)});
+  for (const CropRecord& crop : record.crops) kept.files.push_back({crop.picture, checksum_of(out / crop.picture)});
+  return kept;
+}
+
+bool write_with_kept_pictures(const fs::path& out, PanelRecord& record, const KeptPictures& kept) {
+  for (const KeptFile& file : kept.files)
+    if (file.sha256.empty() || checksum_of(out / file.place) != file.sha256) return false;
+  record.picture = kept.picture;
+  record.crops = kept.crops;
+  write_all_or_none(out, data_files(record));
+  enter_data_files(record);
+  return true;
 }
 
 std::set<std::string> older_files(const fs::path& out, const std::set<std::string>& written) {

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "pipeline/capture/photo.h"
+#include "pipeline/job/state_archive.h"
 #include "pipeline/job/write_files.h"
 #include "pipeline/output/pictures.h"
 #include "pipeline/output/results.h"
@@ -40,6 +41,12 @@ void write_panel(const std::filesystem::path& out, PanelRecord& record, const Ph
 /// The same with the pictures made already; record.crops is to hold those in `crops`.
 void write_panel(const std::filesystem::path& out, PanelRecord& record, std::string picture_jpeg,
                  std::vector<OutputFile> crops);
+
+/// Pictures of a panel as an earlier run wrote them, for taking them over.
+KeptPictures kept_pictures(const std::filesystem::path& out, const PanelRecord& record);
+
+/// Enters the pictures of an earlier run, if they are all still there as they were, and writes the panel's other files. Otherwise nothing is done and false returned.
+bool write_with_kept_pictures(const std::filesystem::path& out, PanelRecord& record, const KeptPictures& kept);
 
 /// Files in OUT/measured, OUT/pieces and OUT/cutter that look like ours but are not among `written` (paths relative to OUT): left from an earlier
 /// run. Sorted.

@@ -3,11 +3,13 @@
 
 #include <fmt/format.h>
 
+#include <memory>
 #include <new>
 
 #include "pipeline/common/error.h"
 #include "pipeline/common/write_file.h"
 #include "pipeline/job/panel_files.h"
+#include "pipeline/job/state_archive.h"
 #include "pipeline/output/pictures.h"
 
 namespace chalkfold {
@@ -70,14 +72,33 @@ void record_sheets(PhotoRecord& record, const Sighting& sighting) {
   for (const TagSighting& tag : sighting.tags) record.tags.push_back(tag.number);
 }
 
-/// The photo again, or nothing when it has become another one since the first pass.
-std::optional<Photo> read_again(PhotoTask& task, RunContext& context) {
-  if (task.kept) return std::exchange(task.kept, std::nullopt);
-  Faults faults;
-  std::optional<Photo> photo = photo_again(task, context, faults);
-  add_faults(task, faults);
-  return photo;
-}
+/// The photo of the second pass, read when it is first asked for: an earlier run may have left nothing to do.
+class SecondReading {
+ public:
+  SecondReading(PhotoTask& task, RunContext& context) : task_(task), context_(context) {}
+
+  /// Null when the file has become another one since the first pass; the task carries the refusal then.
+  const Photo* photo() {
+    if (asked_) return photo_ ? &*photo_ : nullptr;
+    asked_ = true;
+    if (task_.kept) {
+      photo_ = std::exchange(task_.kept, std::nullopt);
+    } else {
+      pass_ = std::make_unique<PixelGate::Pass>(context_.gate, task_.pixel_bytes);
+      Faults faults;
+      photo_ = photo_again(task_, context_, faults);
+      add_faults(task_, faults);
+    }
+    return photo_ ? &*photo_ : nullptr;
+  }
+
+ private:
+  PhotoTask& task_;
+  RunContext& context_;
+  std::unique_ptr<PixelGate::Pass> pass_;
+  std::optional<Photo> photo_;
+  bool asked_ = false;
+};
 
 StagePicture stage_picture_writer(const PhotoTask& task, const RunContext& context) {
   if (context.options.stage_pictures.empty()) return {};
@@ -115,32 +136,41 @@ Named name_of(PhotoTask& task, const Panel& panel, std::size_t index, const RunC
   return {place.name, place.panel, by_tag};
 }
 
-/// Writes the files of a panel of its own, unless it carries a refusal.
-void finish_panel(PhotoTask& task, Panel panel, const Photo& photo, const TableView& view, const TraceOptions& trace,
-                  RunContext& context) {
+/// Writes the files of a panel of its own, unless it carries a refusal. `pictures_key`: under which its pictures are kept, or empty.
+void finish_panel(PhotoTask& task, Panel panel, SecondReading& reading, const TableView& view,
+                  const TraceOptions& trace, const std::string& pictures_key, RunContext& context) {
   name_faults(panel);
   PanelRecord record;
   record.panel = std::move(panel);
   record.thickness_sigma = trace.thickness_sigma;
   if (is_measured(record)) {
-    write_panel(context.options.out, record, photo, view, trace.face_height());
+    const auto kept = pictures_key.empty() ? std::nullopt : context.kept.find(pictures_key);
+    if (!kept || !write_with_kept_pictures(context.options.out, record, pictures_from(*kept))) {
+      const Photo* photo = reading.photo();
+      if (!photo) return;
+      write_panel(context.options.out, record, *photo, view, trace.face_height());
+      if (!pictures_key.empty()) context.kept.keep(pictures_key, bytes_of(kept_pictures(context.options.out, record)));
+    }
     task.record.panels.push_back(record.panel.name);
   }
   task.panels.push_back(std::move(record));
 }
 
 /// Finishes what no other photo has to do with and lets the rest wait.
-void take_traced(PhotoTask& task, TraceResult& traced, const Photo& photo, const TableView& view,
+void take_traced(PhotoTask& task, TraceResult traced, SecondReading& reading, const TableView& view,
                  const TraceOptions& trace, RunContext& context) {
   std::size_t index = 0;
   for (Panel& panel : traced.panels) {
     const Named named = name_of(task, panel, index++, context);
     panel.name = named.name;
     panel.photo = task.name;
-    if (named.of && context.plan->in_several_photos(*named.of) && !has_refusal(panel.faults))
+    if (named.of && context.plan->in_several_photos(*named.of) && !has_refusal(panel.faults)) {
       task.waiting.push_back({{std::move(panel), {}, {}}, true, trace, named.name, named.of, named.by_tag});
-    else
-      finish_panel(task, std::move(panel), photo, view, trace, context);
+      continue;
+    }
+    const std::string key =
+        task.trace_key.empty() ? "" : context.kept.key("pictures", {task.trace_key, named.name, std::to_string(index)});
+    finish_panel(task, std::move(panel), reading, view, trace, key, context);
   }
   for (PanelPart& part : traced.parts) {
     const Named named = name_of(task, part.panel, index++, context);
@@ -148,22 +178,54 @@ void take_traced(PhotoTask& task, TraceResult& traced, const Photo& photo, const
     task.waiting.push_back({std::move(part), false, trace, named.name, named.of, named.by_tag});
   }
 }
+
+/// Looks at the file before it is read: what it will take, and whether an earlier run has read it. True when it has.
+bool known_already(PhotoTask& task, RunContext& context) {
+  if (!context.stages.peek_photo) return false;
+  const auto peek = context.stages.peek_photo(task.file, context.options.load);
+  if (!peek) return false;
+  task.pixel_bytes = peek->pixel_bytes;
+  if (!context.kept.keeps()) return false;
+  const auto options = options_json(context.options);
+  task.reading_key =
+      context.kept.key("reading", {peek->sha256, task.name, options["load"].dump(), options["sighting"].dump()});
+  const auto bytes = context.kept.find(task.reading_key);
+  if (!bytes) return false;
+  KeptReading reading = reading_from(*bytes);
+  task.record = std::move(reading.record);
+  task.sighting = std::move(reading.sighting);
+  return true;
+}
+
+void read_and_find_sheets(PhotoTask& task, RunContext& context) {
+  const PixelGate::Pass pass(context.gate, task.pixel_bytes);
+  LoadResult loaded = context.stages.load_photo(task.file, context.options.load);
+  add_faults(task, loaded.faults);
+  if (!loaded.photo) return;
+  loaded.photo->name = task.name;
+  record_photo(task.record, *loaded.photo);
+  if (has_refusal(task.record.faults)) return;
+  task.sighting = context.stages.find_sheets(*loaded.photo, context.options.sighting);
+  add_faults(task, task.sighting.faults);
+  record_sheets(task.record, task.sighting);
+  if (!has_refusal(task.record.faults) && take_budget(context, loaded.photo->bgr)) task.kept = std::move(loaded.photo);
+}
 }  // namespace
 
 void read_photo(PhotoTask& task, RunContext& context) {
   task.record.name = task.name;
   guarded(task, "the photo was read", [&] {
-    LoadResult loaded = context.stages.load_photo(task.file, context.options.load);
-    add_faults(task, loaded.faults);
-    if (!loaded.photo) return;
-    loaded.photo->name = task.name;
-    record_photo(task.record, *loaded.photo);
-    if (has_refusal(task.record.faults)) return;
-    task.sighting = context.stages.find_sheets(*loaded.photo, context.options.sighting);
-    add_faults(task, task.sighting.faults);
-    record_sheets(task.record, task.sighting);
-    if (!has_refusal(task.record.faults) && take_budget(context, loaded.photo->bgr))
-      task.kept = std::move(loaded.photo);
+    if (known_already(task, context)) return;
+    if (!context.gate.fits(task.pixel_bytes)) {
+      refuse(task, "photo-over-memory",
+             fmt::format("its pixels take {:.0f} MB, more than is allowed for all photos in work",
+                         static_cast<double>(task.pixel_bytes) / 1e6),
+             "Allow more with --memory-mb, or export the photo smaller.");
+      return;
+    }
+    read_and_find_sheets(task, context);
+    if (!task.reading_key.empty())
+      context.kept.keep(task.reading_key, bytes_of(KeptReading{task.record, task.sighting}));
   });
   // What the survey goes by: a refusal of any kind keeps the photo out of it.
   task.sighting.photo = task.name;
@@ -198,14 +260,25 @@ void take_survey(PhotoTask& task, const Survey& survey) {
 void measure_photo(PhotoTask& task, const std::optional<TableView>& view, RunContext& context) {
   if (!view || has_refusal(task.record.faults)) return;
   guarded(task, "its panels were traced", [&] {
-    const std::optional<Photo> photo = read_again(task, context);
-    if (!photo) return;
+    SecondReading reading(task, context);
     const TraceOptions trace = trace_options(task, context);
     if (context.plan && !context.options.thickness) add_faults(task, context.plan->faults_of(task.index));
-    TraceResult traced =
-        context.stages.trace_panels(*photo, task.sighting, *view, trace, stage_picture_writer(task, context));
+    // Stage pictures are made while tracing: who wants them wants it done.
+    const bool keeps = !task.reading_key.empty() && context.options.stage_pictures.empty();
+    if (keeps)
+      task.trace_key =
+          context.kept.key("trace", {task.reading_key, bytes_of(view->solution()), trace_options_json(trace).dump()});
+    TraceResult traced;
+    if (const auto kept = keeps ? context.kept.find(task.trace_key) : std::nullopt) {
+      traced = traced_from(*kept);
+    } else {
+      const Photo* photo = reading.photo();
+      if (!photo) return;
+      traced = context.stages.trace_panels(*photo, task.sighting, *view, trace, stage_picture_writer(task, context));
+      if (keeps) context.kept.keep(task.trace_key, bytes_of(traced));
+    }
     add_faults(task, traced.faults);
-    take_traced(task, traced, *photo, *view, trace, context);
+    take_traced(task, std::move(traced), reading, *view, trace, context);
   });
 }
 

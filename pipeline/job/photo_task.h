@@ -5,7 +5,9 @@
 #include <optional>
 
 #include "pipeline/job/job_plan.h"
+#include "pipeline/job/kept_state.h"
 #include "pipeline/job/panel_names.h"
+#include "pipeline/job/pixel_gate.h"
 #include "pipeline/job/run_job.h"
 
 namespace chalkfold {
@@ -26,20 +28,25 @@ struct PhotoTask {
   std::string
       name;  ///< what the photo is called in outputs: its file name, or its path where two photos share a file name
   std::size_t index = 0;
+  long long pixel_bytes = 0;           ///< that it takes decoded; 0 when that is not known beforehand
+  std::string reading_key, trace_key;  ///< under which its results are kept; empty when nothing is kept
   Sighting sighting;
   std::optional<Photo> kept;  ///< pixels kept for the second pass
   PhotoRecord record;
   std::vector<PanelRecord> panels;
   std::vector<WaitingPanel> waiting;  ///< for join_panels
+  bool done = false;                  ///< the second pass is over
   std::size_t unknown = 0;            ///< panels that the job knew by no tag
 };
 
-/// Shared by the tasks of a run; nothing in it changes but the pixel budget.
+/// Shared by the tasks of a run; nothing in it changes but the pixel budget and what is kept.
 struct RunContext {
   const RunOptions& options;
   const Stages& stages;
   const PanelNames& names;
   TraceOptions trace;
+  KeptState& kept;
+  PixelGate& gate;
   const JobPlan* plan = nullptr;  ///< of the job file, if there is one; set between the passes
   std::atomic<long long> pixel_bytes_left{0};
 };
@@ -54,7 +61,7 @@ void take_survey(PhotoTask& task, const Survey& survey);
 /// Second pass: traces the photo's panels and writes the files of those that no other photo has to do with; the others are left waiting. Throws as read_photo.
 void measure_photo(PhotoTask& task, const std::optional<TableView>& view, RunContext& context);
 
-/// The photo once more for join_panels; nothing, and a refusal in `faults`, when it has become another one since the first pass. Changes nothing else.
+/// The photo once more for join_panels, which is to hold a PixelGate::Pass for it; nothing, and a refusal in `faults`, when it has become another one since the first pass. Changes nothing else.
 std::optional<Photo> photo_again(const PhotoTask& task, const RunContext& context, Faults& faults);
 
 /// Names a panel's faults after it and its photo.

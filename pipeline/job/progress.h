@@ -16,6 +16,8 @@ class Progress {
   virtual void advance(const std::string& item) = 0;
   /// The stretch is over; also called before an exception leaves the run.
   virtual void end() = 0;
+  /// The user wants the run to stop as soon as what is in work is done. Asked from any thread.
+  virtual bool stop_wanted() const { return false; }
 };
 
 /// Says nothing (`--quiet`).

@@ -20,6 +20,7 @@
 #include "pipeline/job/join_stage.h"
 #include "pipeline/job/panel_files.h"
 #include "pipeline/job/photo_task.h"
+#include "pipeline/job/run_lock.h"
 #include "pipeline/output/report.h"
 
 namespace chalkfold {
@@ -77,6 +78,17 @@ void for_each_number(std::size_t count, int threads, Work&& work) {
         },
         tbb::simple_partitioner());
   });
+}
+
+/// Leaves the run when the user asked for it; the work of each stretch has left out what was not begun by then.
+void stop_if_wanted(const Progress& progress, std::size_t done, std::size_t total) {
+  if (!progress.stop_wanted()) return;
+  throw Interrupted(fmt::format(
+      "stopped: {} of {} photos are measured. What is done is kept: the same command goes on from here.", done, total));
+}
+
+std::size_t finished(const std::vector<PhotoTask>& tasks) {
+  return static_cast<std::size_t>(std::count_if(tasks.begin(), tasks.end(), [](const PhotoTask& t) { return t.done; }));
 }
 
 /// The photos to measure, each once, in the order given.
@@ -198,21 +210,26 @@ std::vector<std::vector<int>> tags_of(const std::vector<PhotoTask>& tasks) {
 }
 
 void measure_photos(const RunOptions& options, const std::vector<fs::path>& photos, Progress& progress,
-                    const Stages& stages, Results& results) {
+                    const Stages& stages, KeptState& kept, Results& results) {
   const OneOpenCvThread one_thread;
   const PanelNames names(photos);
-  RunContext context{options, stages, names, effective_trace(options)};
-  context.pixel_bytes_left = static_cast<long long>(options.keep_pixels_mb * 1e6);
+  // Photos kept between the passes have a room of their own, so that they never keep the others out.
+  const double keep_mb = std::min(options.keep_pixels_mb, 0.25 * options.memory_mb);
+  PixelGate gate(static_cast<long long>((options.memory_mb - keep_mb) * 1e6));
+  RunContext context{options, stages, names, effective_trace(options), kept, gate};
+  context.pixel_bytes_left = static_cast<long long>(keep_mb * 1e6);
   std::vector<PhotoTask> tasks = tasks_for(photos);
   const int threads = threads_in_force(options);
   {
     Stretch stretch(progress, "reading photos", tasks.size());
     for_each_number(tasks.size(), threads, [&](std::size_t i) {
       PhotoTask& task = tasks[i];
+      if (progress.stop_wanted()) return;
       read_photo(task, context);
       stretch.advance(task.name);
     });
   }
+  stop_if_wanted(progress, 0, tasks.size());
   const Survey survey = survey_of(tasks, options, stages);
   std::optional<JobPlan> plan;
   if (options.job) plan.emplace(*options.job, photos, tags_of(tasks), names);
@@ -221,18 +238,22 @@ void measure_photos(const RunOptions& options, const std::vector<fs::path>& phot
     Stretch stretch(progress, "measuring panels", tasks.size());
     for_each_number(tasks.size(), threads, [&](std::size_t i) {
       PhotoTask& task = tasks[i];
+      if (progress.stop_wanted()) return;
       measure_photo(task, survey.views.at(task.index), context);
+      task.done = true;
       stretch.advance(task.name);
     });
   }
-  join_panels(tasks, survey, context, [&](std::size_t count, const std::function<void(std::size_t)>& work) {
+  stop_if_wanted(progress, finished(tasks), tasks.size());
+  join_panels(tasks, survey, context, [&](std::size_t count, const std::function<std::string(std::size_t)>& work) {
     if (count == 0) return;
     Stretch stretch(progress, "joining photos", count);
     for_each_number(count, threads, [&](std::size_t i) {
-      work(i);
-      stretch.advance("");
+      if (progress.stop_wanted()) return;
+      stretch.advance(work(i));
     });
   });
+  stop_if_wanted(progress, finished(tasks), tasks.size());
   take_run_results(survey, tasks, results);
   collect(tasks, results);
 }
@@ -250,17 +271,21 @@ Results run_job(const RunOptions& options, Progress& progress, const Stages& sta
   const std::vector<fs::path> photos = photos_once(options, results.faults);
   if (!photos.empty()) require_a_file(photos);
   std::vector<PanelRecord> measured = read_measured(options);
+  const RunLock lock(options.out);
+  remove_stale_temporaries(options.out);
   make_output_folders(options.out);
+  KeptState kept(options.out, stages.maker, options.fresh);
   if (!options.stage_pictures.empty()) make_folder(options.stage_pictures);
   add_thickness_fault(options, results.faults);
 
-  if (!photos.empty()) measure_photos(options, photos, progress, stages, results);
+  if (!photos.empty()) measure_photos(options, photos, progress, stages, kept, results);
   take_measured(std::move(measured), results);
   draft_pieces(options, progress, results);
   add_older_files_fault(options, results);
   results.exit = static_cast<int>(exit_of(results));
   write_file_atomically(options.out / "results.json", results_json(results));
   write_file_atomically(options.out / "report.html", report_html(results, footer_time()));
+  if (!photos.empty()) kept.forget_others();
   return results;
 }
 

@@ -49,6 +49,7 @@ void check(const RunOptions& options) {
   check_range("tolerance-mm", options.draft.edges.tolerance, 0.02, 5, "mm");
   check_range("quantity", options.draft.quantity, 1, 1000, "");
   check_range("threads", options.threads, 0, 256, "");
+  check_range("memory-mb", options.memory_mb, 16, 1e6, "MB");
   for (const TapeDistance& tape : options.survey.tape) check_tape(tape);
   for (const PairOf& pair : options.pairs)
     if (pair.first == pair.second)

@@ -53,6 +53,8 @@ struct RunOptions {
   std::vector<PairOf> pairs;
   PieceFileOptions files;
   int threads = 0;              ///< photos in work at the same time; 0: one for each core
+  bool fresh = false;           ///< do everything again, whatever an earlier run kept
+  double memory_mb = 1024;      ///< decoded pixels in memory at the same time; a photo that alone needs more is refused
   double keep_pixels_mb = 128;  ///< decoded photos kept from the first pass to the second; the rest is read again
   std::filesystem::path stage_pictures;  ///< folder for every stage's picture, or empty
 };
@@ -65,6 +67,9 @@ TraceOptions effective_trace(const RunOptions& options);
 
 /// Draft options with the existing allowance in force.
 DraftOptions effective_draft(const RunOptions& options);
+
+/// The part of options_json that trace options shape.
+nlohmann::ordered_json trace_options_json(const TraceOptions& options);
 
 /// Everything that shapes the numbers, for results.json: not the threads and not the places of files, so that results
 /// compare byte by byte.

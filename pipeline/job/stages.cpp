@@ -1,8 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
+#include "pipeline/common/version.h"
+#include "pipeline/job/kept_state.h"
 #include "pipeline/job/run_job.h"
 
 namespace chalkfold {
 
-Stages default_stages() { return {load_photo, find_sheets, solve_survey, trace_panels}; }
+Stages default_stages() {
+  Stages stages{load_photo, find_sheets, solve_survey, trace_panels, peek_photo, {}};
+  const std::string checksum = own_checksum();
+  if (!checksum.empty()) stages.maker = program_version() + " " + checksum;
+  return stages;
+}
 
 }  // namespace chalkfold

@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <fstream>
 #include <iterator>
 
@@ -11,6 +12,17 @@
 #include "pipeline/common/write_file.h"
 
 namespace chalkfold {
+namespace {
+
+bool holds(const std::filesystem::path& file, const std::string& bytes) {
+  std::error_code error;
+  if (std::filesystem::file_size(file, error) != bytes.size() || error) return false;
+  std::ifstream stream(file, std::ios::binary);
+  return stream && std::equal(bytes.begin(), bytes.end(), std::istreambuf_iterator<char>(stream),
+                              std::istreambuf_iterator<char>());
+}
+
+}  // namespace
 
 std::string read_named_file(const std::filesystem::path& file) {
   std::error_code error;
@@ -24,12 +36,16 @@ std::string read_named_file(const std::filesystem::path& file) {
 }
 
 void write_all_or_none(const std::filesystem::path& out, const std::vector<OutputFile>& files) {
-  std::size_t done = 0;
+  std::vector<std::filesystem::path> written;
   try {
-    for (; done < files.size(); ++done) write_file_atomically(out / files[done].place, files[done].bytes);
+    for (const OutputFile& file : files) {
+      if (holds(out / file.place, file.bytes)) continue;
+      write_file_atomically(out / file.place, file.bytes);
+      written.push_back(out / file.place);
+    }
   } catch (const FileError&) {
     std::error_code none;
-    for (std::size_t i = 0; i < done; ++i) std::filesystem::remove(out / files[i].place, none);
+    for (const std::filesystem::path& file : written) std::filesystem::remove(file, none);
     throw;
   }
 }

@@ -15,7 +15,7 @@ struct OutputFile {
   std::string bytes;
 };
 
-/// Writes them one by one, each whole (write_file_atomically); when one cannot be written, those before it are removed again and
+/// Writes them one by one, each whole (write_file_atomically), but for those that hold these bytes already; when one cannot be written, those written before it are removed again and
 /// FileError is thrown.
 void write_all_or_none(const std::filesystem::path& out, const std::vector<OutputFile>& files);
 

@@ -74,12 +74,13 @@ inline ProgramRun run_program(const std::vector<std::string>& words) {
   return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, read_whole(out), read_whole(err)};
 }
 
-/// Every file below a folder, with its bytes; the key is the path relative to it.
+/// Every file below a folder, with its bytes; the key is the path relative to it. What a run keeps for the next one (.chalkfold/) is left out.
 inline std::vector<std::pair<std::string, std::string>> files_below(const std::filesystem::path& folder) {
   std::vector<std::pair<std::string, std::string>> files;
   for (const auto& entry : std::filesystem::recursive_directory_iterator(folder)) {
-    if (entry.is_regular_file())
-      files.emplace_back(std::filesystem::relative(entry.path(), folder).string(), read_whole(entry.path()));
+    const std::string name = std::filesystem::relative(entry.path(), folder).string();
+    const bool kept = name.starts_with(".chalkfold/") || name.find("/.chalkfold/") != std::string::npos;
+    if (entry.is_regular_file() && !kept) files.emplace_back(name, read_whole(entry.path()));
   }
   std::sort(files.begin(), files.end());
   return files;

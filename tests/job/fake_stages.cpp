@@ -97,7 +97,9 @@ Stages fake_stages(const std::shared_ptr<StageCounts>& counts) {
           [](std::span<const Sighting> sightings, const SurveyOptions&) { return fake_survey(sightings); },
           [](const Photo& photo, const Sighting&, const TableView&, const TraceOptions&, const StagePicture& picture) {
             return fake_trace(photo, picture);
-          }};
+          },
+          {},
+          {}};
 }
 
 }  // namespace chalkfold::test

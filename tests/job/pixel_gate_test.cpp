@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/job/pixel_gate.h"
+
+#include <gtest/gtest.h>
+
+#include <atomic>
+#include <thread>
+#include <vector>
+
+namespace chalkfold {
+namespace {
+
+TEST(PixelGate, NeverLetsInMoreThanThereIsRoomFor) {
+  constexpr long long room = 100;
+  PixelGate gate(room);
+  std::atomic<long long> inside{0}, most{0};
+  std::vector<std::thread> threads;
+  for (int t = 0; t < 4; ++t) {
+    threads.emplace_back([&, t] {
+      for (int i = 0; i < 200; ++i) {
+        const long long bytes = 1 + (7 * i + 31 * t) % room;
+        const PixelGate::Pass pass(gate, bytes);
+        const long long now = inside += bytes;
+        long long seen = most;
+        while (now > seen && !most.compare_exchange_weak(seen, now)) {
+        }
+        inside -= bytes;
+      }
+    });
+  }
+  for (std::thread& thread : threads) thread.join();
+  EXPECT_LE(most, room);
+  EXPECT_GE(most, room / 2) << "nobody was let in beside another: the test shows nothing";
+}
+
+TEST(PixelGate, TellsWhatCouldNeverPass) {
+  const PixelGate gate(100);
+  EXPECT_TRUE(gate.fits(100));
+  EXPECT_FALSE(gate.fits(101));
+}
+
+}  // namespace
+}  // namespace chalkfold
