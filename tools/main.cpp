@@ -8,6 +8,7 @@
 #include "pipeline/common/nearest_name.h"
 #include "pipeline/common/utf8.h"
 #include "pipeline/common/version.h"
+#include "tools/lens_command.h"
 #include "tools/run_command.h"
 #include "tools/sheets_command.h"
 
@@ -64,6 +65,7 @@ int run_program(int argc, char** argv) {
   ExitCode exit_code = ExitCode::all_measured;
   chalkfold::add_sheets_command(app);
   chalkfold::add_run_command(app, exit_code);
+  chalkfold::add_lens_command(app, exit_code);
   if (argc <= 1) {
     fmt::print(stderr, "{}", app.help());
     return code(ExitCode::usage);

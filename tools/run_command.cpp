@@ -14,6 +14,7 @@
 #include "pipeline/common/write_file.h"
 #include "pipeline/job/job_inputs.h"
 #include "pipeline/job/run_job.h"
+#include "pipeline/job/write_files.h"
 #include "pipeline/output/summary.h"
 #include "tools/stop_signal.h"
 #include "tools/terminal_progress.h"
@@ -24,7 +25,7 @@ namespace {
 struct RunArguments {
   RunOptions run;
   std::vector<std::string> photos, tape;
-  std::string out, pictures, write_job;
+  std::string out, pictures, write_job, lens;
   std::string existing, paper = "a4", arcs = "bulge", side = "inside", symmetric = "auto", fold = "mean", notch = "vee";
   std::vector<std::string> edge_allowances, pairs;
   std::optional<double> thickness, thickness_sigma, long_bar, short_bar;
@@ -146,6 +147,8 @@ ExitCode run(RunArguments arguments) {
   options.thickness_sigma = arguments.thickness_sigma;
   options.survey.print.long_bar_mm = arguments.long_bar;
   options.survey.print.short_bar_mm = arguments.short_bar;
+  if (!arguments.lens.empty())
+    options.survey.lens.profile = read_lens_profile(read_named_file(arguments.lens), plain_text(arguments.lens));
   sort_inputs(arguments, options);
   for (const std::string& text : arguments.tape) options.survey.tape.push_back(parse_tape(text));
 
@@ -239,6 +242,7 @@ void add_options(CLI::App& command, RunArguments& arguments) {
       .add_option("--tape", arguments.tape,
                   "distance between the centre crosses of two sheets: A,B,MM[,SIGMA_MM]; may be given again")
       ->allow_extra_args(false);
+  command.add_option("--lens", arguments.lens, "the phone's lens profile, as chalkfold lens writes it");
   add_piece_options(command, arguments);
   command.add_option("--min-width-mm", run.trace.min_width, "narrowest panel; narrower things are tools")
       ->capture_default_str();

@@ -278,10 +278,11 @@ JobFile read_job_file(std::string_view bytes, const std::string& where, const st
   }
   Reader reader(bytes, where);
   JobFile job;
-  if (reader.object(json, "", {"job", "print", "tape", "defaults", "photos", "panels"})) {
+  if (reader.object(json, "", {"job", "print", "tape", "lens", "defaults", "photos", "panels"})) {
     job.job = reader.text(json, "", "job").value_or("");
     read_print(reader, json, job.print);
     read_tape(reader, json, job.tape);
+    if (const auto lens = reader.text(json, "", "lens"); lens && !lens->empty()) job.lens = folder / *lens;
     if (json.contains("defaults") && reader.object(json["defaults"], "defaults", settings_keys))
       job.defaults = settings(reader, json["defaults"], "defaults");
     job.photos = photo_list(reader, json, "", folder);

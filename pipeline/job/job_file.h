@@ -41,6 +41,7 @@ struct JobFile {
   std::string job;
   PrintCheck print;  ///< only what the job gives
   std::vector<TapeDistance> tape;
+  std::filesystem::path lens;  ///< the phone's lens profile, or empty
   PanelSettings defaults;
   std::vector<std::filesystem::path> photos;  ///< those of the panels included, each once, in order
   std::vector<JobPanel> panels;

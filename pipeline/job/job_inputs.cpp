@@ -14,6 +14,8 @@ namespace fs = std::filesystem;
 void take_job(const JobFile& job, RunOptions& options) {
   options.photos.insert(options.photos.end(), job.photos.begin(), job.photos.end());
   options.survey.tape.insert(options.survey.tape.end(), job.tape.begin(), job.tape.end());
+  if (!job.lens.empty() && !options.survey.lens.profile)
+    options.survey.lens.profile = read_lens_profile(read_named_file(job.lens), plain_text(job.lens.string()));
   PrintCheck& print = options.survey.print;
   if (!print.long_bar_mm && !print.short_bar_mm) {
     print.long_bar_mm = job.print.long_bar_mm;

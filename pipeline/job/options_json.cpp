@@ -18,7 +18,7 @@ Json sighting_json(const SightingOptions& o) {
 }
 
 Json lens_prior_json(const LensPrior& o) {
-  return {{"profile_given", o.lens.has_value()},
+  return {{"profile_given", o.lens.has_value() || o.profile.has_value()},
           {"focal_sigma", o.focal_sigma},
           {"focal_unknown_sigma", o.focal_unknown_sigma},
           {"centre_sigma", o.centre_sigma},

@@ -3,6 +3,7 @@
 
 #include <Eigen/Core>
 #include <array>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -26,6 +27,13 @@ struct BundleLens {
     double radius, mean, sigma;
   };
   std::vector<RadialPrior> radial_priors;
+  /// Prior of focal, centre and distortion together (a profile): weight * (free values - mean) has unit covariance. Order as free_order.
+  struct JointPrior {
+    Eigen::Matrix<double, 8, 1> mean;
+    Eigen::Matrix<double, 8, 8> weight;
+  };
+  std::optional<JointPrior> joint_prior;
+  static constexpr std::array<int, 8> free_order{focal, centre_x, centre_y, k1, k2, p1, p2, k3};
 };
 
 /// One photo. Rotation is held outside the solver and updated by small turns, so that its covariance is a left tangent (TableView::Solution).
@@ -99,7 +107,8 @@ Vec2 bundle_residual(const Bundle& bundle, const BundleObservation& observation)
 struct BundleCovariances {
   std::vector<Eigen::Matrix<double, 14, 14>>
       photos;  ///< of each photo's effective parameters in TableView::Solution's order (focal etc. of that photo)
-  Eigen::MatrixXd joint;  ///< of all photos' effective parameters, 14 a photo, in turn
+  std::vector<Eigen::Matrix<double, 8, 8>> lenses;  ///< of each lens, in free_order
+  Eigen::MatrixXd joint;                            ///< of all photos' effective parameters, 14 a photo, in turn
   Mat2 print_scale = Mat2::Zero();
 };
 

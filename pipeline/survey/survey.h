@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "calib/lens_profile.h"
 #include "pipeline/capture/sighting.h"
 #include "pipeline/common/fault.h"
 #include "pipeline/survey/table_view.h"
@@ -32,6 +33,7 @@ struct PrintCheck {
 
 /// Prior of the lens. Focal length from EXIF's 35 mm equivalent unless a lens is given.
 struct LensPrior {
+  std::optional<LensProfile> profile;     ///< of the phones that it fits; its own covariance is the prior
   std::optional<Lens> lens;               ///< a profile, sensor frame
   double focal_sigma = 0.03;              ///< relative, of a focal length taken from EXIF
   double focal_unknown_sigma = 0.15;      ///< relative, without EXIF (then 26 mm equivalent is assumed)
@@ -63,8 +65,10 @@ struct Survey {
   std::vector<int> joint_of_sighting;           ///< where in `joint` a sighting's parameters begin; -1: nowhere
   Eigen::MatrixXd
       joint;  ///< covariance of all views' parameters (TableView::parameters each), what is uncertain in common included
-  std::vector<Lens> lenses;  ///< one per phone
+  std::vector<Lens> lenses;                                   ///< one per phone
+  std::vector<Eigen::Matrix<double, 8, 8>> lens_covariances;  ///< of each, in LensProfile's order
   std::vector<int> phone_of_sighting;
+  std::vector<bool> profile_used;  ///< of each phone
   std::vector<int> setup_of_sighting;
   double print_scale_x = 1, print_scale_y = 1;
   double print_scale_sigma =
@@ -75,7 +79,9 @@ struct Survey {
 
 /// Solves cameras, lens, sheet places and print scale of all sightings together (bundle adjustment: B. Triggs et al., "Bundle adjustment -
 /// a modern synthesis", 2000; plane-based start: Z. Zhang, "A flexible new technique for camera calibration", 2000).
-/// Sightings with a refusal are left out. Fault codes: print-scale-unmeasured, strong-tilt, survey-failed, tape-not-used.
+/// Sightings with a refusal are left out. A profile is tried on every phone of its make, model, size and focal length, and set aside where
+/// the corners themselves speak against it. Fault codes: print-scale-unmeasured, strong-tilt, survey-failed, tape-not-used, photo-disagrees, lens-profile-set-aside,
+/// lens-profile-unused.
 Survey solve_survey(std::span<const Sighting> sightings, const SurveyOptions& options = {});
 
 /// Of `survey.joint` the rows and columns of these sightings, in this order. Precondition: each has a view.
