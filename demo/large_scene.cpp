@@ -30,6 +30,19 @@ std::vector<Scene> bench_scenes(int width_px) {
   return scenes;
 }
 
+std::vector<Scene> launch_job(int width_px) {
+  std::vector<Scene> scenes;
+  for (int k = 0; k < launch_photos; ++k) scenes.push_back(launch_scene(k, width_px));
+  for (Scene& scene : bench_scenes(width_px)) scenes.push_back(std::move(scene));
+  constexpr int sides = 1;
+  Scene shaken = launch_scene(sides, width_px);
+  shaken.name = "sides-shaken";
+  shaken.seed += 50;
+  shaken.sensor.blur_px = 3.6 * width_px / 4032;
+  scenes.push_back(std::move(shaken));
+  return scenes;
+}
+
 std::vector<Scene> mosaic_scenes(int width_px) {
   std::vector<Scene> scenes;
   constexpr std::array<const char*, 4> names = {"mat-1", "mat-2", "mat-3", "mat-4"};

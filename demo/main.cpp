@@ -47,8 +47,7 @@ std::vector<demo::Scene> scenes_of(const Arguments& a) {
       out.push_back(demo::mark_scene(a.seed + static_cast<std::uint64_t>(k), options).scene);
     return out;
   }
-  for (int k = 0; k < demo::launch_photos; ++k) out.push_back(demo::launch_scene(k, a.width_px));
-  return out;
+  return demo::launch_job(a.width_px);
 }
 
 int run(int argc, char** argv) {

@@ -15,6 +15,10 @@ inline constexpr int launch_photos = 6;
 /// Phone noise is on. Throws std::logic_error for another index.
 Scene launch_scene(int photo_index, int width_px = 4032);
 
+/// The photographs of demo/helm-seat.job.json: the launch's six, the bench's two, and one of the sides that was shaken on purpose: its
+/// sheets can be read and not measured.
+std::vector<Scene> launch_job(int width_px = 4032);
+
 struct RandomSceneOptions {
   int width_px = 4032;
   int sheets_min = 1, sheets_max = 4;
