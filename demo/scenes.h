@@ -57,6 +57,17 @@ std::vector<Scene> bench_scenes(int width_px = 4032);
 /// A mat of 1.4 m by 1 m in four photos, two by two; no photo shows sheets of all sides, and opposite ones share none.
 std::vector<Scene> mosaic_scenes(int width_px = 4032);
 
+/// How the pad of changed_scene changed: lengths along and across its grain, and the angle between them, which closed.
+struct PadChange {
+  double along_percent = 1.2, across_percent = -0.8, shear_deg = 0.5;
+  Mat2 map() const;  ///< changed from unchanged, panel frame
+};
+inline constexpr double pad_grain = 0.2;  ///< rad, in the panel frame
+
+/// An asymmetric pad with a grain arrow and three awl holes, as it was cut or after it changed; four sheets. For tests of dimensional
+/// change.
+Scene changed_scene(bool after, int width_px = 4032);
+
 /// Photographs that a user should be told about: no sheets, one sheet, a panel cut by the frame, out of focus, a panel
 /// over a sheet.
 enum class FaultScene { no_sheets, one_sheet, cut_by_frame, out_of_focus, panel_over_sheet };

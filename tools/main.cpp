@@ -9,6 +9,7 @@
 #include "pipeline/common/utf8.h"
 #include "pipeline/common/version.h"
 #include "tools/lens_command.h"
+#include "tools/compare_command.h"
 #include "tools/run_command.h"
 #include "tools/sheets_command.h"
 
@@ -66,6 +67,7 @@ int run_program(int argc, char** argv) {
   chalkfold::add_sheets_command(app);
   chalkfold::add_run_command(app, exit_code);
   chalkfold::add_lens_command(app, exit_code);
+  chalkfold::add_compare_command(app, exit_code);
   if (argc <= 1) {
     fmt::print(stderr, "{}", app.help());
     return code(ExitCode::usage);

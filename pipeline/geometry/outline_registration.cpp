@@ -217,7 +217,14 @@ std::vector<OutlineFit> register_outlines(const ClosedOutline& source, const Clo
   for (const Rigid2& motion : kept) fits.push_back(finished(motion, source, target, size, options));
   std::stable_sort(fits.begin(), fits.end(),
                    [](const OutlineFit& a, const OutlineFit& b) { return a.score() < b.score(); });
-  return fits;
+  std::vector<OutlineFit> apart;  // several starts may end in the same place
+  for (const OutlineFit& fit : fits) {
+    const bool known = std::any_of(apart.begin(), apart.end(), [&](const OutlineFit& a) {
+      return between(a.rigid.angle, fit.rigid.angle) < options.apart_angle;
+    });
+    if (!known) apart.push_back(fit);
+  }
+  return apart;
 }
 
 std::vector<FitPlace> places_of(const OutlineFit& fit, const ClosedOutline& source, const ClosedOutline& target,

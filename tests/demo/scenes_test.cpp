@@ -56,6 +56,22 @@ TEST(LaunchScenes, TheSecondPhotoOfTheCushionShowsTheSamePanel) {
     ASSERT_LT((b_from_a * a.outline[i] - b.outline[i]).norm(), exact_mm);
 }
 
+TEST(ChangedScenes, AreGoodPhotographsOfOnePadThatChanged) {
+  for (const bool after : {false, true}) EXPECT_EQ(listed(layout_problems(changed_scene(after))), "");
+  const Panel before = changed_scene(false).panels[0], after = changed_scene(true).panels[0];
+  const auto distance = [](const Panel& p, std::size_t a, std::size_t b) {
+    std::vector<Vec2> holes;
+    for (const Mark& m : p.marks)
+      if (m.kind == "hole") holes.push_back(m.points[0]);
+    return (holes[b] - holes[a]).norm();
+  };
+  constexpr double exact_mm = 1e-9;
+  EXPECT_NEAR(distance(before, 0, 1), 350, exact_mm);
+  EXPECT_NEAR(distance(before, 0, 2), 250, exact_mm);
+  EXPECT_NEAR(distance(after, 0, 1), 350 * 1.012, exact_mm);
+  EXPECT_NEAR(distance(after, 0, 2), 250 * 0.992, exact_mm);
+}
+
 TEST(RandomScenes, AreGoodPhotographs) {
   std::set<std::size_t> sheets, panels;
   for (std::uint64_t seed = 1; seed <= 40; ++seed) {

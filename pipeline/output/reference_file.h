@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <variant>
+
+#include "pipeline/draft/dimensional_change.h"
+
+namespace chalkfold {
+
+/// What a panel is compared with: an outline or two numbers.
+using Reference = std::variant<ComparedShape, NominalSize>;
+
+/// A shape and what had to be assumed when it was read.
+struct ReadShape {
+  ComparedShape shape;
+  std::string remark;  ///< or empty
+};
+
+/// The shape in a file, by what its bytes are and not by its name: measured/NAME.json, pieces/NAME.json (its cut or sew line), DXF, SVG.
+/// `where` names the file in messages. Throws FileError that says what to do.
+ReadShape read_shape(std::string_view bytes, const std::string& where, PieceLine line);
+
+/// "600x450", "600 x 450 mm": a length along the grain and a width across it. Nothing when the text is none. Throws UsageError for numbers
+/// that are no panel's (10 to 10000 mm).
+std::optional<NominalSize> parse_size(const std::string& text);
+NominalSize checked_size(double length, double width);
+
+}  // namespace chalkfold

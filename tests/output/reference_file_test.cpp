@@ -1,0 +1,186 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/output/reference_file.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "pipeline/common/error.h"
+#include "pipeline/geometry/polygon.h"
+#include "pipeline/output/cutter_dxf.h"
+#include "pipeline/output/dxf.h"
+#include "pipeline/output/panel_json.h"
+#include "pipeline/output/piece_dxf.h"
+#include "pipeline/output/piece_json.h"
+#include "pipeline/output/piece_svg.h"
+#include "pipeline/output/svg.h"
+#include "tests/output/flag_panel.h"
+#include "tests/output/flag_piece.h"
+
+namespace chalkfold {
+namespace {
+
+using testing::HasSubstr;
+
+constexpr double written =
+    2e-3;  // mm: files have 4 decimals, arcs are flattened to 0.01 mm and meet the points between
+constexpr double flattened_to = 0.02;  // mm: two flattenings to 0.01 mm
+
+std::string error_of(const std::string& bytes) {
+  try {
+    read_shape(bytes, "file", PieceLine::cut);
+  } catch (const FileError& e) {
+    return e.what();
+  }
+  return "";
+}
+
+/// The shape moved so that its box starts at (0, 0).
+Polyline from_origin(Polyline points) {
+  const Vec2 low = bounding_box(points).min;
+  for (Vec2& p : points) p -= low;
+  return points;
+}
+
+double apart(const Polyline& a, const Polyline& b) {
+  double worst = 0;
+  for (const Vec2& p : a) worst = std::max(worst, distance_to(b, p, true));
+  for (const Vec2& p : b) worst = std::max(worst, distance_to(a, p, true));
+  return worst;
+}
+
+/// Both were unlike their mirror images to begin with: 10 mm and more.
+void expect_same(const std::string& bytes, const Polyline& truth, const std::string& kind, double tolerance) {
+  const ComparedShape shape = read_shape(bytes, "file", PieceLine::cut).shape;
+  EXPECT_EQ(shape.kind, kind);
+  EXPECT_GT(signed_area(shape.outline.points), 0);
+  EXPECT_LT(apart(from_origin(shape.outline.points), from_origin(truth)), tolerance) << kind;
+}
+
+TEST(ReadShape, EveryFileOfAPanelComesBackUnmirrored) {
+  const Panel panel = test::flag_panel();
+  PanelRecord record;
+  record.panel = panel;
+  expect_same(panel_json(record), panel.outline.points, "measured panel", written);
+  expect_same(dxf_of(panel), panel.outline.points, "DXF outline", written);
+  expect_same(svg_of(panel), panel.outline.points, "SVG outline", written);
+}
+
+TEST(ReadShape, EveryFileOfAPieceComesBackUnmirrored) {
+  const Piece piece = test::flag_piece();
+  expect_same(piece_json_text(piece), piece.cut_line, "cut line of a piece", written);
+  expect_same(piece_dxf(piece, {}), piece.cut_line, "DXF outline", flattened_to);
+  expect_same(piece_svg(piece, {}), piece.cut_line, "SVG outline", flattened_to);
+  expect_same(cutter_dxf(piece, {}), piece.cut_line, "DXF outline", flattened_to);
+}
+
+std::string dxf(const std::string& header, const std::string& entities) {
+  return "0\nSECTION\n2\nHEADER\n" + header + "0\nENDSEC\n0\nSECTION\n2\nENTITIES\n" + entities + "0\nENDSEC\n0\nEOF\n";
+}
+const std::string mm = "9\n$INSUNITS\n70\n4\n", inch = "9\n$INSUNITS\n70\n1\n";
+
+TEST(ReadDxf, LightPolylineWithABulge) {
+  // 100 x 60 with a half circle (bulge 1, counter-clockwise) of radius 30 on its right.
+  const std::string entity =
+      "0\nLWPOLYLINE\n8\n1\n90\n4\n70\n1\n10\n0\n20\n0\n10\n100\n20\n0\n42\n1.0\n10\n100\n20\n60\n10\n0\n20\n60\n";
+  const Polyline outline = read_shape(dxf(mm, entity), "f", PieceLine::cut).shape.outline.points;
+  EXPECT_NEAR(signed_area(outline), 6000 + M_PI * 450, 2);  // mm2: the arc as a polyline to 0.01 mm
+  EXPECT_NEAR(bounding_box(outline).max.x(), 130, 1e-2);
+  const Polyline inches = read_shape(dxf(inch, entity), "f", PieceLine::cut).shape.outline.points;
+  EXPECT_NEAR(bounding_box(inches).max.x(), 130 * 25.4, 1e-2);
+}
+
+TEST(ReadDxf, AnEntityDrawnFromBelowIsTurnedOver) {
+  const std::string below =
+      "0\nLWPOLYLINE\n8\n1\n90\n3\n70\n1\n210\n0\n220\n0\n230\n-1\n10\n0\n20\n0\n10\n-100\n20\n0\n10\n-100\n20\n60\n";
+  const Polyline outline = read_shape(dxf(mm, below), "f", PieceLine::cut).shape.outline.points;
+  EXPECT_NEAR(bounding_box(outline).max.x(), 100, 1e-9);
+  EXPECT_LT(distance_to(outline, {100, 60}, true), 1e-9);
+}
+
+TEST(ReadDxf, LinesAndArcsAreJoinedWhicheverWayTheyRun) {
+  const std::string entities =
+      "0\nLINE\n8\n0\n10\n0\n20\n0\n11\n100\n21\n0\n0\nLINE\n8\n0\n10\n0\n20\n60\n11\n0\n21\n0\n"
+      "0\nARC\n8\n0\n10\n100\n20\n30\n40\n30\n50\n270\n51\n90\n0\nLINE\n8\n0\n10\n0\n20\n60\n11\n100\n21\n60\n";
+  const Polyline outline = read_shape(dxf(mm, entities), "f", PieceLine::cut).shape.outline.points;
+  EXPECT_NEAR(signed_area(outline), 6000 + M_PI * 450, 2);
+}
+
+TEST(ReadDxf, LayerOneGoesBeforeALargerOutline) {
+  const std::string small = "0\nLWPOLYLINE\n8\n1\n70\n1\n10\n0\n20\n0\n10\n50\n20\n0\n10\n50\n20\n40\n",
+                    large = "0\nLWPOLYLINE\n8\nframe\n70\n1\n10\n0\n20\n0\n10\n500\n20\n0\n10\n500\n20\n400\n";
+  EXPECT_NEAR(signed_area(read_shape(dxf(mm, large + small), "f", PieceLine::cut).shape.outline.points), 1000, 1e-6);
+  EXPECT_NEAR(signed_area(read_shape(dxf(mm, large), "f", PieceLine::cut).shape.outline.points), 100000, 1e-6);
+}
+
+TEST(ReadDxf, SaysWhenTheUnitIsAssumed) {
+  const std::string entity = "0\nLWPOLYLINE\n8\n1\n70\n1\n10\n0\n20\n0\n10\n50\n20\n0\n10\n50\n20\n40\n";
+  EXPECT_THAT(read_shape(dxf("", entity), "f", PieceLine::cut).remark, HasSubstr("millimetres were taken"));
+  EXPECT_EQ(read_shape(dxf("9\n$MEASUREMENT\n70\n1\n", entity), "f", PieceLine::cut).remark, "");
+  EXPECT_THAT(read_shape(dxf("9\n$MEASUREMENT\n70\n0\n", entity), "f", PieceLine::cut).remark, HasSubstr("inches"));
+}
+
+std::string svg(const std::string& size, const std::string& body) {
+  return "<svg xmlns=\"http://www.w3.org/2000/svg\" " + size + ">" + body + "</svg>";
+}
+
+TEST(ReadSvg, ScaleByWidthAndViewBoxAndYTurnedUp) {
+  const std::string size = R"(width="200mm" height="100mm" viewBox="0 0 400 200")";
+  const Polyline outline =
+      read_shape(svg(size, "<g transform='translate(20 40)'><path d='M0 0 h100 v60 h-40 z'/></g>"), "f", PieceLine::cut)
+          .shape.outline.points;
+  const Box box = bounding_box(outline);
+  EXPECT_NEAR(box.size().x(), 50, 1e-6);
+  EXPECT_NEAR(box.size().y(), 30, 1e-6);
+  // The corner that is drawn lower left of the slant comes out at the lower right's left: (30, 0) of the box, not (30, 30).
+  EXPECT_LT(distance_to(from_origin(outline), {30, 0}, true), 1e-6);
+  EXPECT_LT(distance_to(from_origin(outline), {0, 30}, true), 1e-6);
+  EXPECT_GT(distance_to(from_origin(outline), {0, 0}, true), 10);
+}
+
+TEST(ReadSvg, ShapesCurvesAndArcs) {
+  const std::string size = R"(width="300mm" height="300mm" viewBox="0 0 300 300")";
+  const auto area = [&](const std::string& body) {
+    return signed_area(read_shape(svg(size, body), "f", PieceLine::cut).shape.outline.points);
+  };
+  EXPECT_NEAR(area(R"(<rect x="5" y="5" width="100" height="60"/>)"), 6000, 1e-6);
+  // A quarter circle as one cubic leaves radius 50 by 0.014 mm, flattening takes up to 0.01 mm.
+  constexpr double off_circle = 0.024;  // mm
+  EXPECT_NEAR(area(R"(<circle cx="100" cy="100" r="50"/>)"), M_PI * 2500, off_circle * 2 * M_PI * 50);
+  EXPECT_NEAR(area(R"(<polygon points="0,0 100,0 100,60"/>)"), 3000, 1e-6);
+  EXPECT_NEAR(area(R"(<path d="M0 0 H100 A30 30 0 0 1 100 60 H0 Z"/>)"), 6000 + M_PI * 450, 2);
+  EXPECT_NEAR(area(R"(<rect width="90" height="90"/><g id="layer-1"><rect width="20" height="30"/></g>)"), 600, 1e-6);
+}
+
+TEST(ReadShape, WhatCannotBeReadSaysWhatToDo) {
+  EXPECT_THAT(error_of(""), HasSubstr("empty"));
+  EXPECT_THAT(error_of("hello"), HasSubstr("600x450"));
+  EXPECT_THAT(error_of("{\"schema\": \"other\"}"), HasSubstr("measured/NAME.json"));
+  EXPECT_THAT(error_of("{\"schema\": "), HasSubstr("cut short"));
+  EXPECT_THAT(error_of("0\nSECTION\n2\nENTITIES\n"), HasSubstr("cut short"));
+  EXPECT_THAT(error_of("AutoCAD Binary DXF\r\n"), HasSubstr("ASCII"));
+  EXPECT_THAT(error_of(dxf(mm, "0\nSPLINE\n8\n1\n")), HasSubstr("SPLINE"));
+  EXPECT_THAT(error_of(dxf(mm, "0\nLINE\n8\n1\n10\n0\n20\n0\n11\n9\n21\n9\n")), HasSubstr("no closed outline"));
+  EXPECT_THAT(error_of(dxf("9\n$INSUNITS\n70\n3\n", "")), HasSubstr("export it in mm"));
+  EXPECT_THAT(error_of("<svg"), HasSubstr("cut short"));
+  EXPECT_THAT(error_of("<html/>"), HasSubstr("not svg"));
+  EXPECT_THAT(error_of(svg("width=\"600\" height=\"400\"", "")), HasSubstr("in mm"));
+  EXPECT_THAT(error_of(svg("width=\"600mm\" height=\"400mm\"", "<path d='M0 0 L9'/>")), HasSubstr("again"));
+  EXPECT_THAT(error_of(svg("width=\"600mm\" height=\"400mm\" viewBox=\"0 0 6 4\"", "<text>a</text>")),
+              HasSubstr("no closed outline"));
+  EXPECT_THAT(error_of(svg("width=\"60mm\" height=\"40mm\" viewBox=\"0 0 60 40\"", "<rect width='3' height='2'/>")),
+              HasSubstr("unit"));
+}
+
+TEST(ParseSize, TakesTwoNumbers) {
+  const auto size = parse_size("600x450.5");
+  ASSERT_TRUE(size);
+  EXPECT_EQ(size->length, 600);
+  EXPECT_EQ(size->width, 450.5);
+  EXPECT_TRUE(parse_size("600 X 450 mm"));
+  for (const char* text : {"600", "600x", "x450", "panel.json", "600x450x3", "-600x450", "6e2x450"})
+    EXPECT_FALSE(parse_size(text)) << text;
+  EXPECT_THROW(parse_size("600x0"), UsageError);
+}
+
+}  // namespace
+}  // namespace chalkfold
