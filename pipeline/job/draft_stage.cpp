@@ -11,6 +11,7 @@
 #include "pipeline/common/error.h"
 #include "pipeline/common/nearest_name.h"
 #include "pipeline/common/utf8.h"
+#include "pipeline/job/compare_stage.h"
 #include "pipeline/job/job_plan.h"
 #include "pipeline/job/panel_names.h"
 #include "pipeline/job/piece_files.h"
@@ -214,6 +215,7 @@ void draft_pieces(const RunOptions& options, Progress& progress, Results& result
     draft_pairs(options, tasks, results, pieces);
     for (std::size_t i = 0; i < tasks.size(); ++i) {
       results.pieces.push_back({pieces[i] ? *pieces[i] : drafted(tasks[i], options), {}, {}});
+      compensate(results.pieces.back().piece, *tasks[i].panel, options, results);
       write_or_refuse(options, *tasks[i].panel, results.pieces.back());
       progress.advance(tasks[i].panel->name);
     }

@@ -181,9 +181,50 @@ std::map<int, double> edge_allowances(Reader& reader, const Json& json, const st
   return out;
 }
 
+/// A file's name, or an object with the size.
+std::optional<JobReference> reference_of(Reader& reader, const Json& json, const std::string& place,
+                                         const std::filesystem::path& folder) {
+  if (!json.contains("reference")) return std::nullopt;
+  const Json& given = json["reference"];
+  const std::string at = Reader::inner(place, "reference");
+  JobReference reference;
+  if (given.is_string() && !given.get<std::string>().empty()) {
+    const std::filesystem::path file(given.get<std::string>());
+    reference.file = file.is_absolute() ? file : folder / file;
+    return reference;
+  }
+  if (!given.is_object()) {
+    reader.fault(at,
+                 fmt::format("must be a file's name in quotes, or {{\"length_mm\": ..., \"width_mm\": ...}}, it is {}",
+                             Reader::shown(given)));
+    return std::nullopt;
+  }
+  if (!reader.object(given, at, {"length_mm", "width_mm"})) return std::nullopt;
+  const auto length = reader.number(given, at, "length_mm", 10, 10000),
+             width = reader.number(given, at, "width_mm", 10, 10000);
+  if (!given.contains("length_mm") || !given.contains("width_mm"))
+    reader.fault(at, "needs both length_mm (along the grain) and width_mm (across it)");
+  if (!length || !width) return std::nullopt;
+  reference.size = {*length, *width};
+  return reference;
+}
+
+bool compensate_of(Reader& reader, const Json& json, const std::string& place) {
+  if (!json.contains("compensate")) return false;
+  const std::string at = Reader::inner(place, "compensate");
+  if (!json["compensate"].is_boolean()) {
+    reader.fault(at, fmt::format("must be true or false, it is {}", Reader::shown(json["compensate"])));
+    return false;
+  }
+  if (json["compensate"].get<bool>() && !json.contains("reference"))
+    reader.fault(at, "needs a reference, which tells by how much the panel changed");
+  return json["compensate"].get<bool>();
+}
+
 JobPanel panel_of(Reader& reader, const Json& json, const std::string& place, const std::filesystem::path& folder) {
   JobPanel panel;
-  std::vector<std::string> known{"name", "part", "photos", "tag", "pair_of", "grain_deg", "edge_allowances_mm"};
+  std::vector<std::string> known{
+      "name", "part", "photos", "tag", "pair_of", "grain_deg", "edge_allowances_mm", "reference", "compensate"};
   known.insert(known.end(), settings_keys.begin(), settings_keys.end());
   if (!reader.object(json, place, known)) return panel;
   panel.name = reader.text(json, place, "name").value_or("");
@@ -197,6 +238,8 @@ JobPanel panel_of(Reader& reader, const Json& json, const std::string& place, co
   panel.pair_of = reader.text(json, place, "pair_of").value_or("");
   panel.grain_deg = reader.number(json, place, "grain_deg", -360, 360);
   panel.edge_allowances = edge_allowances(reader, json, place);
+  panel.reference = reference_of(reader, json, place, folder);
+  panel.compensate = compensate_of(reader, json, place);
   panel.own = settings(reader, json, place);
   if (!json.contains("tag") && !json.contains("photos"))
     reader.fault(place, "needs photos or a tag, so that its panel can be known");

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 
+#include <array>
 #include <filesystem>
 #include <map>
 #include <optional>
@@ -26,12 +27,20 @@ struct PanelSettings {
   std::optional<std::string> material;
 };
 
+/// What a panel is compared with: a file (see read_shape), or its size when it was new.
+struct JobReference {
+  std::filesystem::path file;
+  std::optional<std::array<double, 2>> size;  ///< mm, along and across the grain; instead of a file
+};
+
 struct JobPanel {
   std::string name, part;
   std::vector<std::filesystem::path> photos;  ///< empty: known by its tag alone
   std::optional<int> tag;
   std::string pair_of;  ///< another panel's name, or empty
   std::optional<double> grain_deg;
+  std::optional<JobReference> reference;
+  bool compensate = false;                ///< scale the piece for the change against the reference
   std::map<int, double> edge_allowances;  ///< mm, by edge number
   PanelSettings own;
 };

@@ -16,6 +16,7 @@
 #include "pipeline/common/error.h"
 #include "pipeline/common/utf8.h"
 #include "pipeline/common/write_file.h"
+#include "pipeline/job/compare_stage.h"
 #include "pipeline/job/draft_stage.h"
 #include "pipeline/job/join_stage.h"
 #include "pipeline/job/panel_files.h"
@@ -273,6 +274,7 @@ Results run_job(const RunOptions& options, Progress& progress, const Stages& sta
   std::vector<PanelRecord> measured = read_measured(options);
   const RunLock lock(options.out);
   remove_stale_temporaries(options.out);
+  const JobReferences references = read_references(options);
   make_output_folders(options.out);
   KeptState kept(options.out, stages.maker, options.fresh);
   if (!options.stage_pictures.empty()) make_folder(options.stage_pictures);
@@ -280,6 +282,7 @@ Results run_job(const RunOptions& options, Progress& progress, const Stages& sta
 
   if (!photos.empty()) measure_photos(options, photos, progress, stages, kept, results);
   take_measured(std::move(measured), results);
+  compare_panels(references, options, results);
   draft_pieces(options, progress, results);
   add_older_files_fault(options, results);
   results.exit = static_cast<int>(exit_of(results));

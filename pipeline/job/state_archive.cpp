@@ -150,7 +150,8 @@ void serialize(A& a, CropRecord& c) {
 }
 template <class A>
 void serialize(A& a, PanelRecord& r) {
-  auto& [panel, thickness_sigma, files, picture, crops, photos] = r;
+  // What a panel changed against a reference is found out later, in every run.
+  [[maybe_unused]] auto& [panel, thickness_sigma, files, picture, crops, photos, change, change_picture] = r;
   a(panel, thickness_sigma, files, picture, crops, photos);
 }
 template <class A>

@@ -14,6 +14,7 @@
 #include "pipeline/common/version.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/output/cautions.h"
+#include "pipeline/output/compare_report.h"
 #include "pipeline/output/escape.h"
 #include "pipeline/output/report_style.h"
 #include "pipeline/output/summary.h"
@@ -178,7 +179,12 @@ std::string panel_html(const PanelRecord& record, const Results& results) {
   }
   out += "<div class=\"beside\">\n";
   if (is_measured(record)) out += numbers_html(record);
-  return out + faults_html(faults_beside(record, results)) + "</div>\n</div>\n</article>\n";
+  out += faults_html(faults_beside(record, results)) + "</div>\n</div>\n";
+  if (record.change) out += change_table_html(*record.change);
+  if (!record.change_picture.empty())
+    out += fmt::format("<a href=\"{0}\"><img class=\"piece\" src=\"{0}\" alt=\"dimensional change\"></a>\n",
+                       markup_link(record.change_picture));
+  return out + "</article>\n";
 }
 
 std::string edges_html(const Piece& piece) {

@@ -6,6 +6,7 @@
 #include "pipeline/common/utf8.h"
 #include "pipeline/common/version.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/output/compare_json.h"
 #include "pipeline/output/marks_json.h"
 
 namespace chalkfold {
@@ -89,6 +90,10 @@ Json panel_summary(const PanelRecord& record) {
   json["px_per_mm"] = rounded(panel.px_per_mm, 4);
   json["files"] = record.files;
   json["picture"] = record.picture.empty() ? Json() : Json(record.picture);
+  if (record.change) {
+    json["dimensional_change"] = change_figures_json(*record.change);
+    json["dimensional_change"]["picture"] = record.change_picture.empty() ? Json() : Json(record.change_picture);
+  }
   json["faults"] = faults_json(panel.faults);
   return json;
 }

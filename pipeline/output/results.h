@@ -8,6 +8,7 @@
 
 #include "calib/lens.h"
 #include "pipeline/common/fault.h"
+#include "pipeline/draft/dimensional_change.h"
 #include "pipeline/draft/piece.h"
 #include "pipeline/trace/panel.h"
 
@@ -61,6 +62,8 @@ struct PanelRecord {
   std::string picture;             ///< relative to the output folder, or empty
   std::vector<CropRecord> crops;
   std::vector<std::string> photos;  ///< of a panel joined from several; otherwise panel.photo is the one
+  std::optional<DimensionalChange> change;  ///< against the job's reference
+  std::string change_picture;               ///< of it; relative to the output folder, or empty
 };
 
 /// A drafted piece and what was written of it.
