@@ -18,16 +18,19 @@ namespace chalkfold {
 namespace {
 constexpr double degree = std::numbers::pi / 180;
 
+/// Two decimals with a sign, without a minus before zero.
+std::string signed_text(double value) { return fmt::format("{:+.2f}", std::round(100 * value) / 100 + 0.0); }
+
 std::string signed_percent(const PercentChange& change) {
-  return fmt::format("{:+.2f} % (U {:.2f})", change.percent, change.U);
+  return fmt::format("{} % (U {:.2f})", signed_text(change.percent), change.U);
 }
 
 /// What a trimmer does with the figure.
 std::string verdict(const LengthChange& extent, const PercentChange& change) {
   if (std::abs(change.percent) <= change.U) return "no change beyond U";
+  const double cut = compensated_length(extent.after, change.percent);
   return fmt::format("{} by {:.1f} mm; to come out at {:.1f} mm cut {:.1f} mm",
-                     change.percent < 0 ? "shrunk" : "stretched", std::abs(extent.after - extent.before), extent.after,
-                     compensated_length(extent.after, change.percent));
+                     change.percent < 0 ? "shrunk" : "stretched", std::abs(extent.after - cut), extent.after, cut);
 }
 
 std::string direction_text(const DimensionalChange& change) {
@@ -46,8 +49,8 @@ std::string edges_text(const DimensionalChange& change) {
   if (change.edges.empty()) return "";
   std::string out = "\n  edge   before mm    after mm    change %       U   to the grain, deg\n";
   for (const EdgeChange& e : change.edges)
-    out += fmt::format("  {:4d} {:11.1f} {:11.1f} {:+11.2f} {:7.2f} {:10.0f}\n", e.number, e.length.before,
-                       e.length.after, e.length.change.percent, e.length.change.U, e.grain_deg);
+    out += fmt::format("  {:4d} {:11.1f} {:11.1f} {:>11} {:7.2f} {:10.0f}\n", e.number, e.length.before, e.length.after,
+                       signed_text(e.length.change.percent), e.length.change.U, e.grain_deg);
   return out;
 }
 
@@ -55,17 +58,17 @@ std::string distances_text(const DimensionalChange& change) {
   if (change.distances.empty()) return "";
   std::string out = "\n  between         before mm    after mm    change %       U   to the grain, deg\n";
   for (const MarkDistance& d : change.distances)
-    out += fmt::format("  {:14} {:10.1f} {:11.1f} {:+11.2f} {:7.2f} {:10.0f}\n", d.what, d.length.before,
-                       d.length.after, d.length.change.percent, d.length.change.U, d.grain_deg);
+    out += fmt::format("  {:14} {:10.1f} {:11.1f} {:>11} {:7.2f} {:10.0f}\n", d.what, d.length.before, d.length.after,
+                       signed_text(d.length.change.percent), d.length.change.U, d.grain_deg);
   return out;
 }
 
 std::string row_html(const std::string& what, const LengthChange& extent, const PercentChange& change,
                      const std::string& words) {
   return fmt::format(
-      "<tr><td>{}</td><td class=\"n\">{:.1f}</td><td class=\"n\">{:.1f}</td><td class=\"n\">{:+.2f}</td><td "
+      "<tr><td>{}</td><td class=\"n\">{:.1f}</td><td class=\"n\">{:.1f}</td><td class=\"n\">{}</td><td "
       "class=\"n\">{:.2f}</td><td>{}</td></tr>\n",
-      what, extent.before, extent.after, change.percent, change.U, words);
+      what, extent.before, extent.after, signed_text(change.percent), change.U, words);
 }
 
 std::string fault_html(const Fault& fault) {
@@ -87,7 +90,7 @@ std::string compare_text(const DimensionalChange& change) {
     out += fmt::format("  across  {:22}  {}\n", signed_percent(change.across),
                        verdict(change.extent_across, change.across));
     if (change.by_outline) {
-      out += fmt::format("  shear   {:+.2f} deg (U {:.2f})\n", change.shear_deg, change.shear_U_deg);
+      out += fmt::format("  shear   {} deg (U {:.2f})\n", signed_text(change.shear_deg), change.shear_U_deg);
       out += fmt::format("  outlines differ by {:.2f} mm rms as laid, by {:.2f} mm after this change\n",
                          change.rigid_rms, change.left_rms);
     }
@@ -121,9 +124,9 @@ std::string change_table_html(const DimensionalChange& change) {
     out += "</table></div>\n";
     if (change.by_outline)
       out += fmt::format(
-          "<p>Shear {:+.2f}&deg; (U {:.2f}). Before and after along and across are the extents; the change is that of "
+          "<p>Shear {}&deg; (U {:.2f}). Before and after along and across are the extents; the change is that of "
           "the whole outline. {:.2f} mm rms is left that it does not explain.</p>\n",
-          change.shear_deg, change.shear_U_deg, change.left_rms);
+          signed_text(change.shear_deg), change.shear_U_deg, change.left_rms);
   }
   for (const Fault& fault : change.faults) out += fault_html(fault);
   return out;

@@ -40,7 +40,7 @@ class Reader {
     own.matrix() << m[0], m[2], m[4], m[1], m[3], m[5], 0, 0, 1;
     elements_.back().page_from_own = elements_.back().page_from_own * own;
   }
-  void disable_rendering() {}  // a viewport of no size: its shapes have no area either
+  void disable_rendering() {}                           // a viewport of no size: its shapes have no area either
   void set_viewport(double, double, double, double) {}  // they come as transforms too
   void set_viewbox_size(double, double) {}
   template <class Range>
