@@ -19,8 +19,11 @@ namespace chalkfold {
 
 namespace {
 constexpr double degree = std::numbers::pi / 180;
-constexpr double flat = 0.01;   // mm, that a polyline may leave an arc
-constexpr double reach = 0.05;  // mm, between ends that meet
+constexpr double flat = 0.01;                // mm, that a polyline may leave an arc
+constexpr double largest_number = 1e6;       // no coordinate of a pattern, in any unit
+constexpr double largest_bulge = 1000;       // an arc that goes round but for 0.2 degrees
+constexpr std::size_t most_inserts = 10000;  // a block that holds itself would never end
+constexpr double reach = 0.05;               // mm, between ends that meet
 
 struct Group {
   int code = 0;
@@ -76,8 +79,9 @@ struct Entity {
     const char *first = g.value.data(), *last = first + g.value.size();
     if (first != last && *first == '+') ++first;
     const auto [end, error] = std::from_chars(first, last, value);
-    if (error != std::errc() || end != last || !std::isfinite(value))
-      fail(where, fmt::format("\"{}\" stands where a number should; export the DXF again", plain_text(g.value)));
+    if (error != std::errc() || end != last || !(std::abs(value) <= largest_number))
+      fail(where, fmt::format("\"{}\" stands where a number up to a million should; export the DXF again",
+                              plain_text(g.value)));
     return value;
   }
   std::string_view text(int code) const {
@@ -128,7 +132,7 @@ struct Vertex {
 
 void add_stretch(Polyline& line, const Vertex& from, const Vec2& to, double tolerance) {
   line.push_back(from.at);
-  if (std::abs(from.bulge) < 1e-9 || (to - from.at).norm() < 1e-12) return;
+  if (std::abs(from.bulge) < 1e-9 || std::abs(from.bulge) > largest_bulge || (to - from.at).norm() < 1e-9) return;
   CurveSegment arc;
   arc.kind = CurveSegment::Kind::arc;
   arc.from = from.at;
@@ -196,7 +200,7 @@ class Drawer {
 
   void insert(const Entity& e, const Place& place, int depth, std::string_view layer) {
     const auto block = file_.blocks.find(e.text(2));
-    if (block == file_.blocks.end()) return;
+    if (block == file_.blocks.end() || ++inserts_ > most_inserts) return;
     const Entity* start = nullptr;
     for (const Entity& inner : block->second)
       if (inner.type == "BLOCK") start = &inner;
@@ -252,6 +256,7 @@ class Drawer {
   const File& file_;
   std::string where_;
   double unit_;
+  std::size_t inserts_ = 0;
   std::vector<DrawnLine> lines_;
   std::set<std::string> passed_;
 };

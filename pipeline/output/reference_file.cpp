@@ -44,8 +44,8 @@ ComparedShape shape_of_json(std::string_view bytes, const std::string& where, Pi
        "this JSON is neither a measured panel nor a piece; name measured/NAME.json or pieces/NAME.json of a run");
 }
 
-void check_extent(const ComparedShape& shape, const std::string& where) {
-  const Vec2 size = bounding_box(shape.outline.points).size();
+void check_extent(const Polyline& outline, const std::string& where) {
+  const Vec2 size = bounding_box(outline).size();
   if (size.minCoeff() >= least_side && size.maxCoeff() <= largest_side) return;
   fail(where, fmt::format("its outline is {:.1f} x {:.1f} mm, which is no panel; is the unit of the drawing right?",
                           size.x(), size.y()));
@@ -66,9 +66,10 @@ ReadShape read_shape(std::string_view bytes, const std::string& where, PieceLine
            "this is no measured panel, piece, DXF or SVG; name one of these, or a size like 600x450 in millimetres");
     ForeignOutline outline = svg ? read_svg_outline(bytes, where) : read_dxf_outline(bytes, where);
     read.remark = outline.remark;
+    check_extent(outline.outline, where);
     read.shape = compared_line(std::move(outline.outline), name, svg ? "SVG outline" : "DXF outline");
   }
-  check_extent(read.shape, where);
+  check_extent(read.shape.outline.points, where);
   return read;
 }
 

@@ -4,6 +4,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <random>
+
 #include "pipeline/common/error.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/output/cutter_dxf.h"
@@ -169,6 +171,40 @@ TEST(ReadShape, WhatCannotBeReadSaysWhatToDo) {
               HasSubstr("no closed outline"));
   EXPECT_THAT(error_of(svg("width=\"60mm\" height=\"40mm\" viewBox=\"0 0 60 40\"", "<rect width='3' height='2'/>")),
               HasSubstr("unit"));
+}
+
+TEST(ReadDxf, ABlockThatHoldsItselfEnds) {
+  const std::string blocks = "0\nSECTION\n2\nBLOCKS\n0\nBLOCK\n2\nB\n10\n0\n20\n0\n" + [] {
+    std::string many;
+    for (int i = 0; i < 50; ++i) many += "0\nINSERT\n8\n1\n2\nB\n10\n1\n20\n1\n";
+    return many;
+  }() + "0\nENDBLK\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n0\nINSERT\n2\nB\n0\nENDSEC\n0\nEOF\n";
+  EXPECT_THAT(error_of(blocks), HasSubstr("no closed outline"));
+}
+
+TEST(ReadShape, MutatedFilesAreReadOrRefused) {
+  constexpr int trials = 400;  // of each; anything but a FileError is a failure
+  const std::string files[] = {piece_dxf(test::flag_piece(), {}), svg_of(test::flag_panel())};
+  std::mt19937 random(7);
+  int refused = 0;
+  for (int k = 0; k < trials; ++k) {
+    for (std::string bytes : files) {
+      for (int change = 0; change < 4; ++change) {
+        const std::size_t at = random() % bytes.size();
+        if (random() % 3 == 0)
+          bytes.erase(at, random() % 40);
+        else
+          bytes[at] = "0123456789.-eE\n <>/\"Z"[random() % 21];
+      }
+      try {
+        const ReadShape read = read_shape(bytes, "file", PieceLine::cut);
+        EXPECT_GE(read.shape.outline.points.size(), 3u);
+      } catch (const FileError&) {
+        ++refused;
+      }
+    }
+  }
+  EXPECT_GT(refused, trials / 10);
 }
 
 TEST(ParseSize, TakesTwoNumbers) {
