@@ -272,9 +272,9 @@ Results run_job(const RunOptions& options, Progress& progress, const Stages& sta
   const std::vector<fs::path> photos = photos_once(options, results.faults);
   if (!photos.empty()) require_a_file(photos);
   std::vector<PanelRecord> measured = read_measured(options);
+  const JobReferences references = read_references(options);
   const RunLock lock(options.out);
   remove_stale_temporaries(options.out);
-  const JobReferences references = read_references(options);
   make_output_folders(options.out);
   KeptState kept(options.out, stages.maker, options.fresh);
   if (!options.stage_pictures.empty()) make_folder(options.stage_pictures);

@@ -61,7 +61,7 @@ struct PanelRecord {
   std::vector<std::string> files;  ///< relative to the output folder; empty when the panel was refused
   std::string picture;             ///< relative to the output folder, or empty
   std::vector<CropRecord> crops;
-  std::vector<std::string> photos;  ///< of a panel joined from several; otherwise panel.photo is the one
+  std::vector<std::string> photos;          ///< of a panel joined from several; otherwise panel.photo is the one
   std::optional<DimensionalChange> change;  ///< against the job's reference
   std::string change_picture;               ///< of it; relative to the output folder, or empty
 };
