@@ -87,7 +87,7 @@ struct SeamReport {
   enum class RunBy { job, marks, sides } run_by = RunBy::sides;  ///< what decided `asked.run`
   bool proposed = false;                                         ///< by the program; never used for adjustment
   double confidence = 1;                                         ///< of a proposal, 0..1
-  bool marks_meet() const;                                       ///< all intervals do
+  bool marks_meet() const;  ///< all intervals do, and no marks are left over on both sides
 };
 
 /// "meets", "eased", "does not meet".
