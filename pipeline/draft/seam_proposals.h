@@ -1,0 +1,32 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <vector>
+
+#include "pipeline/draft/seam.h"
+
+namespace chalkfold {
+
+struct ProposalOptions {
+  SeamOptions seam;
+  double wear = 0.01;        ///< share of its length by which an edge may have worn
+  double hand = 1.5;         ///< mm, sigma of how far from each other two marks that were to meet are drawn
+  double turn = 0.4;         ///< rad, by which two edges that are sewn together may turn differently in all
+  double least_length = 40;  ///< mm; shorter edges are alike too often
+  double least_confidence = 0.1;
+  std::size_t most = 3;         ///< candidates for one edge
+  std::size_t longest_run = 4;  ///< edges in a row that a long edge (a strip) may run round
+};
+
+/// Seams that the edges not taken by `asked` may form, surest first, numbered on from the highest number asked. For every edge the
+/// likeliest candidates are kept; proposals may contradict each other, and none is a seam until the job says so.
+///
+/// A candidate's worth is the product of four: its net lengths' difference against U and wear; the places of its match marks, when
+/// travelled as SeamRun says, against hand drawing and wear (two marks and more on either side are worth most, none half, a
+/// different number little); how much both turn in all, into each other or alike; and that it joins single edges of two pieces.
+/// Its confidence is the worth times its share of the worth of all candidates for the same edges. A method of our own; the figures are
+/// common practice, no source. Numbers written beside marks are pictures, not data, and do not count.
+std::vector<SeamReport> propose_seams(const std::vector<SeamAsked>& asked, const std::vector<Piece>& pieces,
+                                      const ProposalOptions& options = {});
+
+}  // namespace chalkfold
