@@ -10,6 +10,7 @@
 #include "pipeline/common/error.h"
 #include "pipeline/draft/draft_steps.h"
 #include "pipeline/draft/labels.h"
+#include "pipeline/draft/lay_lines.h"
 #include "pipeline/draft/mirrored_items.h"
 #include "pipeline/draft/nicks.h"
 #include "pipeline/draft/sew_contour.h"
@@ -41,45 +42,19 @@ std::vector<OutlineMark> outline_marks(const Panel& panel) {
   return marks;
 }
 
-void tell_troubles(Piece& piece, const Panel& panel, const OffsetResult& offset, const char* line, double distance) {
-  for (const OffsetTrouble& t : offset.troubles) {
-    switch (t.kind) {
-      case OffsetTrouble::Kind::turned_over:
-        add_fault(
-            piece, panel, "too-narrow", Severity::refusal,
-            fmt::format("The piece is narrower than its two allowances of {:.1f} mm: no {} is left.", distance, line),
-            "Give a smaller existing allowance, or 0 when the panel was cut on the seam.");
-        break;
-      case OffsetTrouble::Kind::bend_too_tight:
-        add_fault(piece, panel, "allowance-folds", Severity::warning,
-                  fmt::format("A bend {} has a smaller radius than the allowance of {:.1f} mm; the {} folds there.",
-                              place(t.at), distance, line),
-                  "Look at the piece's picture there; give that edge a smaller allowance.");
-        break;
-      case OffsetTrouble::Kind::crosses_itself:
-        add_fault(piece, panel, "sew-line-crosses", Severity::refusal,
-                  fmt::format("The {} crosses itself {}.", line, place(t.at)),
-                  "Give a smaller allowance for the edges there, or for the whole piece.");
-        break;
-    }
-  }
-}
-
 double allowance_of(const DraftOptions& options, int edge) {
   const auto own = options.edge_allowances.find(edge);
   return own == options.edge_allowances.end() ? options.allowance : own->second;
 }
 
 /// Sew and cut lines of the numbered edges.
-void lay_lines(Piece& piece, const Panel& panel, const std::vector<OutlineEdge>& edges, double existing,
-               const DraftOptions& options) {
+void lay_lines(Piece& piece, const std::vector<OutlineEdge>& edges, double existing, const DraftOptions& options) {
   std::vector<OffsetEdge> old;
   for (const OutlineEdge& edge : edges) old.push_back({edge.curve, -existing});
   OffsetOptions inward;
   inward.keep_cubics = true;
   const OffsetResult sew = offset_edges(old, inward);
-  if (existing > 0) tell_troubles(piece, panel, sew, "sew line", existing);
-  std::vector<OffsetEdge> grown;
+  if (existing > 0) tell_troubles(piece, sew, "sew line", existing);
   for (std::size_t i = 0; i < edges.size(); ++i) {
     PieceEdge edge;
     edge.number = static_cast<int>(i) + 1;
@@ -88,16 +63,10 @@ void lay_lines(Piece& piece, const Panel& panel, const std::vector<OutlineEdge>&
     edge.largest_departure = edges[i].largest_departure;
     edge.sigma = edges[i].sigma;
     edge.U = edges[i].U;
-    grown.push_back({edge.sew, edge.allowance});
     piece.edges.push_back(std::move(edge));
   }
   piece.sew_line = sew.line;
-  OffsetOptions outward;
-  outward.mitre_limit = options.mitre_limit;
-  const OffsetResult cut = offset_edges(grown, outward);
-  tell_troubles(piece, panel, cut, "cut line", options.allowance);
-  for (const Curve& edge : cut.edges) piece.cut.insert(piece.cut.end(), edge.begin(), edge.end());
-  piece.cut_line = cut.line;
+  lay_cut_line(piece, options.mitre_limit, options.allowance);
 }
 
 struct Nearest {
@@ -124,15 +93,12 @@ void carry_marks(Piece& piece, const std::vector<OutlineMark>& marks, const Draf
   for (const OutlineMark& mark : marks) {
     const Nearest at = nearest_on(piece.edges, mark.foot);
     const PieceEdge& edge = piece.edges[at.edge];
-    const CurvePlace on = place_along(edge.sew, at.along);
     PieceMark m;
     m.kind = mark.kind;
     m.shape = mark.kind == PieceMark::Kind::notch ? options.notch_style : NotchShape::slit;
     m.edge = edge.number;
     m.along = at.along;
-    m.on_sew = on.point;
-    m.inward = {-on.direction.y(), on.direction.x()};
-    m.on_cut = on.point - edge.allowance * m.inward;
+    put_mark(m, edge);
     m.depth = std::min(options.notch_depth, 0.5 * edge.allowance);
     m.group = mark.group;
     m.origin = mark.origin;
@@ -160,21 +126,6 @@ void take_grain(Piece& piece, const Panel& panel, const DraftOptions& options) {
   if (!panel.marks.grain) return;
   piece.grain = {panel.marks.grain->tail, panel.marks.grain->head};
   piece.grain_directed = panel.marks.grain->directed;
-}
-
-/// From edge to edge of the cut line.
-void draw_axis(Piece& piece, const MirrorAxis& axis) {
-  double low = 1e300, high = -1e300;
-  for (std::size_t i = 0; i < piece.cut_line.size(); ++i) {
-    const Vec2 a = piece.cut_line[i] - axis.point, b = piece.cut_line[(i + 1) % piece.cut_line.size()] - axis.point;
-    const Vec2 side(-axis.direction.y(), axis.direction.x());
-    const double sa = side.dot(a), sb = side.dot(b);
-    if (sa == sb || (sa > 0) == (sb > 0)) continue;
-    const double t = axis.direction.dot(a + sa / (sa - sb) * (b - a));
-    low = std::min(low, t);
-    high = std::max(high, t);
-  }
-  if (low < high) piece.axis = {Vec2(axis.point + low * axis.direction), Vec2(axis.point + high * axis.direction)};
 }
 
 void tell_symmetry(Piece& piece, const Panel& panel, const SymmetricOutline& outline, const DraftOptions& options) {
@@ -285,7 +236,7 @@ void finish_piece(Piece& piece, const Panel& panel, SymmetricOutline outline, do
   order_edges(outline.edges, panel.marks);
   piece.symmetry = outline.change;
   tell_symmetry(piece, panel, outline, options);
-  lay_lines(piece, panel, outline.edges, existing, options);
+  lay_lines(piece, outline.edges, existing, options);
   carry_marks(piece, outline.marks, options);
   take_grain(piece, panel, options);
   take_inner_items(piece, panel, outline.axis);

@@ -91,14 +91,16 @@ inline std::vector<SeamAsked> sewn_seams() {
 
 /// How a panel differs from its design.
 struct Worn {
-  double stretch = 0;     ///< share, along `direction`
-  double direction = 0;   ///< rad
+  double stretch = 0;    ///< share, along `direction`
+  double direction = 0;  ///< rad
+  double bulge = 0;      ///< mm, pushed outward beside `bulge_at`, within some 100 mm of it
+  Vec2 bulge_at = Vec2::Zero(), outward = Vec2::Zero();
   double noise = 0;       ///< mm, of the outline's points
   double mark_noise = 0;  ///< mm, of marks along their edge
   std::uint32_t seed = 1;
   Vec2 operator()(const Vec2& p) const {
     const Vec2 along(std::cos(direction), std::sin(direction));
-    return p + stretch * along.dot(p) * along;
+    return p + stretch * along.dot(p) * along + bulge * std::exp(-0.5 * (p - bulge_at).squaredNorm() / 3600) * outward;
   }
 };
 

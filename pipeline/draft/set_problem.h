@@ -1,0 +1,33 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <vector>
+
+#include "pipeline/draft/set_adjustment.h"
+#include "pipeline/draft/set_bodies.h"
+
+namespace chalkfold {
+
+/// The intervals of one seam, for the solver.
+struct SeamIntervals {
+  int number = 0;  ///< of the seam
+  std::vector<BodyInterval> intervals;
+};
+
+struct SetSolution {
+  bool usable = false;
+  std::string message;             ///< Ceres's own, when it is not
+  std::vector<Eigen::VectorXd> q;  ///< a body each
+  double cost = 0;                 ///< half the sum of squares of all but the seams
+  std::vector<double> left;        ///< mm, a seam each: the most that one of its intervals misses
+  std::vector<double> force;       ///< a seam each: how hard it pulls, 1 / mm
+};
+
+/// Solves for all bodies; `skip`: index of a seam that is left out, or -1. See adjust_set.
+SetSolution solve_set(const std::vector<Piece>& pieces, const std::vector<Body>& bodies,
+                      const std::vector<SeamIntervals>& seams, const AdjustOptions& options, int skip = -1);
+
+/// The prior of one body without its stretch: rows of LinearCost.
+Eigen::MatrixXd prior_rows(const Piece& piece, const Body& body, const AdjustOptions& options);
+
+}  // namespace chalkfold
