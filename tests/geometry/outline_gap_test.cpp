@@ -52,7 +52,7 @@ TEST(GrownOutline, HoldsAllThatLiesWithinItsReachAndHasFewPoints) {
        {drawn::circle(140), drawn::rounded_trapezoid(), drawn::star(200, 90), drawn::stadium(300, 80)}) {
     const Polyline line = flattened(shape, 0.01);
     const Polyline grown = grown_outline(line, by, slack);
-    EXPECT_LT(grown.size(), 60u);
+    EXPECT_LE(grown.size(), 64u);  // a circle, halved six times
     EXPECT_GT(signed_area(grown), 0);
     EXPECT_NEAR(overlap_area(line, grown), signed_area(line), area_tolerance);
     EXPECT_GE(gap_between(line, grown), by - 0.01);  // 0.01: what the flattening may leave out
