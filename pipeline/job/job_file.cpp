@@ -224,7 +224,7 @@ bool compensate_of(Reader& reader, const Json& json, const std::string& place) {
 JobPanel panel_of(Reader& reader, const Json& json, const std::string& place, const std::filesystem::path& folder) {
   JobPanel panel;
   std::vector<std::string> known{
-      "name", "part", "photos", "tag", "pair_of", "grain_deg", "edge_allowances_mm", "reference", "compensate"};
+      "name", "part", "photos", "tag", "pair_of", "grain_deg", "edge_allowances_mm", "reference", "compensate", "role"};
   known.insert(known.end(), settings_keys.begin(), settings_keys.end());
   if (!reader.object(json, place, known)) return panel;
   panel.name = reader.text(json, place, "name").value_or("");
@@ -240,6 +240,9 @@ JobPanel panel_of(Reader& reader, const Json& json, const std::string& place, co
   panel.edge_allowances = edge_allowances(reader, json, place);
   panel.reference = reference_of(reader, json, place, folder);
   panel.compensate = compensate_of(reader, json, place);
+  panel.role = reader.one_of<PieceRole>(
+      json, place, "role",
+      {{"centre", PieceRole::centre}, {"side", PieceRole::side}, {"edge strip", PieceRole::edge_strip}});
   panel.own = settings(reader, json, place);
   if (!json.contains("tag") && !json.contains("photos"))
     reader.fault(place, "needs photos or a tag, so that its panel can be known");
@@ -306,6 +309,45 @@ void read_tape(Reader& reader, const Json& json, std::vector<TapeDistance>& tape
   }
 }
 
+MaterialOptions material_of(Reader& reader, const Json& json, const std::string& place) {
+  MaterialOptions o;
+  if (!reader.object(
+          json, place,
+          {"kind", "roll_width_mm", "usable_width_mm", "either_way", "gap_mm", "hide_m2", "usable_fraction"}))
+    return o;
+  o.kind = reader.one_of<MaterialKind>(json, place, "kind",
+                                       {{"woven", MaterialKind::woven},
+                                        {"artificial leather", MaterialKind::artificial_leather},
+                                        {"leather", MaterialKind::leather},
+                                        {"other", MaterialKind::other}});
+  o.roll_width = reader.number(json, place, "roll_width_mm", 100, 5000).value_or(o.roll_width);
+  o.usable_width = reader.number(json, place, "usable_width_mm", 100, o.roll_width);
+  o.either_way = reader.one_of<bool>(json, place, "either_way", {{"yes", true}, {"no", false}}).value_or(o.either_way);
+  o.gap = reader.number(json, place, "gap_mm", 0, 50).value_or(o.gap);
+  const auto hide = reader.number(json, place, "hide_m2", 0.1, 20);
+  if (hide) o.hide_area = *hide * mm2_per_m2;
+  o.usable_fraction = reader.number(json, place, "usable_fraction", 0.1, 1).value_or(o.usable_fraction);
+  return o;
+}
+
+void read_materials(Reader& reader, const Json& json, std::map<std::string, MaterialOptions>& materials) {
+  if (!json.contains("materials")) return;
+  if (!json["materials"].is_object()) {
+    reader.fault("materials", "must be an object from the panels' materials to what is known of them");
+    return;
+  }
+  for (const auto& [name, one] : json["materials"].items())
+    materials[plain_text(name)] = material_of(reader, one, Reader::inner("materials", name));
+}
+
+void read_sewing(Reader& reader, const Json& json, StitchOptions& stitch) {
+  if (!json.contains("sewing") || !reader.object(json["sewing"], "sewing", {"stitch_mm", "thickness_mm", "waste"}))
+    return;
+  stitch.stitch = reader.number(json["sewing"], "sewing", "stitch_mm", 1, 20).value_or(stitch.stitch);
+  stitch.thickness = reader.number(json["sewing"], "sewing", "thickness_mm", 0, 50).value_or(stitch.thickness);
+  stitch.waste = reader.number(json["sewing"], "sewing", "waste", 0, 1).value_or(stitch.waste);
+}
+
 }  // namespace
 
 JobFile read_job_file(std::string_view bytes, const std::string& where, const std::filesystem::path& folder) {
@@ -321,7 +363,7 @@ JobFile read_job_file(std::string_view bytes, const std::string& where, const st
   }
   Reader reader(bytes, where);
   JobFile job;
-  if (reader.object(json, "", {"job", "print", "tape", "lens", "defaults", "photos", "panels"})) {
+  if (reader.object(json, "", {"job", "print", "tape", "lens", "defaults", "photos", "panels", "materials", "sewing"})) {
     job.job = reader.text(json, "", "job").value_or("");
     read_print(reader, json, job.print);
     read_tape(reader, json, job.tape);
@@ -333,6 +375,8 @@ JobFile read_job_file(std::string_view bytes, const std::string& where, const st
     for (std::size_t i = 0; list && i < list->size(); ++i)
       job.panels.push_back(panel_of(reader, (*list)[i], Reader::item("panels", i), folder));
     check_panels(reader, job.panels);
+    read_materials(reader, json, job.materials);
+    read_sewing(reader, json, job.stitch);
     if (!json.contains("photos") && !json.contains("panels")) reader.fault("", "names neither photos nor panels");
   }
   reader.finish();

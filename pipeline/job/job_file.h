@@ -10,6 +10,8 @@
 #include <vector>
 
 #include "pipeline/draft/draft_piece.h"
+#include "pipeline/draft/material.h"
+#include "pipeline/draft/sewing_order.h"
 #include "pipeline/survey/survey.h"
 
 namespace chalkfold {
@@ -42,6 +44,7 @@ struct JobPanel {
   std::optional<JobReference> reference;
   bool compensate = false;                ///< scale the piece for the change against the reference
   std::map<int, double> edge_allowances;  ///< mm, by edge number
+  std::optional<PieceRole> role;          ///< for the order of sewing
   PanelSettings own;
 };
 
@@ -54,6 +57,8 @@ struct JobFile {
   PanelSettings defaults;
   std::vector<std::filesystem::path> photos;  ///< those of the panels included, each once, in order
   std::vector<JobPanel> panels;
+  std::map<std::string, MaterialOptions> materials;  ///< by the panels' `material`
+  StitchOptions stitch;
 };
 
 /// Reads a job file's bytes: JSON with comments, as job.schema.json describes it. Paths are taken from `folder`, the job file's own.

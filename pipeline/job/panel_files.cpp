@@ -131,6 +131,7 @@ std::set<std::string> older_files(const fs::path& out, const std::set<std::strin
   look("measured", {".dxf", ".svg", ".json"});
   look("pieces", {".dxf", ".svg", ".pdf", ".json"});
   look("cutter", {".dxf"});
+  look("layout", {".svg"});
   return older;
 }
 

@@ -19,6 +19,7 @@
 #include "pipeline/job/compare_stage.h"
 #include "pipeline/job/draft_stage.h"
 #include "pipeline/job/join_stage.h"
+#include "pipeline/job/material_stage.h"
 #include "pipeline/job/panel_files.h"
 #include "pipeline/job/photo_task.h"
 #include "pipeline/job/run_lock.h"
@@ -164,6 +165,7 @@ void add_older_files_fault(const RunOptions& options, Results& results) {
   std::set<std::string> written;
   for (const PanelRecord& record : results.panels) written.insert(record.files.begin(), record.files.end());
   for (const PieceRecord& record : results.pieces) written.insert(record.files.begin(), record.files.end());
+  for (const MaterialRecord& record : results.materials) written.insert(record.picture);
   const std::set<std::string> older = older_files(options.out, written);
   if (older.empty()) return;
   results.faults.push_back({"older-files",
@@ -284,6 +286,7 @@ Results run_job(const RunOptions& options, Progress& progress, const Stages& sta
   take_measured(std::move(measured), results);
   compare_panels(references, options, results);
   draft_pieces(options, progress, results);
+  plan_material(options, results);
   add_older_files_fault(options, results);
   results.exit = static_cast<int>(exit_of(results));
   write_file_atomically(options.out / "results.json", results_json(results));

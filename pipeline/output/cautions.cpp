@@ -25,6 +25,25 @@ std::string airbag_caution() {
          "or move a seat belt.";
 }
 
+std::string airbag_caution_short() {
+  return "Side of a seat: mind the airbag and the seat belt, see the caution at the top of the sewing sheet.";
+}
+
+bool may_be_glued(const Piece& piece) {
+  const std::string words = lower_case(piece.name + " " + piece.part + " " + piece.material);
+  for (const char* word : {"foam", "backing", "scrim", "fleece", "wadding"})
+    if (words.find(word) != std::string::npos) return true;
+  return false;
+}
+
+std::string glue_caution() {
+  return "Spray glue: open the windows, no flame, wear the mask that the can asks for, do not breathe the fumes.";
+}
+
+std::string ring_caution() {
+  return "Hog-ring pliers pinch and the rings' ends are sharp: wear eye protection, keep fingers out of the jaws.";
+}
+
 std::string workshop_caution() {
   return "Knives, needles and hog-ring pliers wound: cut and pull away from your hands. Spray glue: open the windows, "
          "no flame, do not breathe the fumes.";

@@ -14,6 +14,19 @@ bool may_cover_airbag(const Piece& piece);
 /// What to know before such a piece is cut.
 std::string airbag_caution();
 
+/// The same in a few words, for the sewing sheet beside each seam of such a piece.
+std::string airbag_caution_short();
+
+/// Whether the piece may be glued to foam or backing, by its name, part and material: "foam", "backing", "scrim", "fleece" or
+/// "wadding" stands in one of them.
+bool may_be_glued(const Piece& piece);
+
+/// What to know of spray glue.
+std::string glue_caution();
+
+/// What to know when a cover is pulled over the seat and fastened.
+std::string ring_caution();
+
 /// One sentence on the tools of the trade, for every first page.
 std::string workshop_caution();
 

@@ -12,7 +12,6 @@
 namespace chalkfold {
 
 namespace {
-constexpr double line_pitch = 4.2;  // mm, of Lettering::label
 constexpr double paragraph = 1.5;   // mm between paragraphs
 constexpr double frame = 2;         // mm around the framed caution
 constexpr double bar_line = 0.35;   // mm
@@ -25,23 +24,6 @@ constexpr const char* gluing =
     "dashed line, cross on cross, and glue. Grey fields of the map have no page.";
 
 double room_for_words(const PageCanvas& canvas) { return std::min(words_room, canvas.width() - 2 * page_margin); }
-
-std::vector<std::string> wrapped(const PageCanvas& canvas, const std::string& words, double room) {
-  std::vector<std::string> lines(1);
-  for (std::size_t at = 0; at < words.size();) {
-    const std::size_t end = std::min(words.find(' ', at), words.size());
-    const std::string word = words.substr(at, end - at);
-    std::string& line = lines.back();
-    const std::string longer = line.empty() ? word : fmt::format("{} {}", line, word);
-    if (line.empty() || canvas.text_width(longer, Lettering::label) <= room) {
-      line = longer;
-    } else {
-      lines.push_back(word);
-    }
-    at = end + 1;
-  }
-  return lines;
-}
 
 /// The words, or as many of their letters as fit, with dots.
 std::string fitting(const PageCanvas& canvas, const std::string& words, Lettering lettering, double room) {
@@ -78,6 +60,23 @@ std::string copies(const Piece& piece) {
 
 std::string joined(const std::string& a, const std::string& b) { return a.empty() || b.empty() ? a + b : a + ", " + b; }
 }  // namespace
+
+std::vector<std::string> wrapped(const PageCanvas& canvas, const std::string& words, double room) {
+  std::vector<std::string> lines(1);
+  for (std::size_t at = 0; at < words.size();) {
+    const std::size_t end = std::min(words.find(' ', at), words.size());
+    const std::string word = words.substr(at, end - at);
+    std::string& line = lines.back();
+    const std::string longer = line.empty() ? word : fmt::format("{} {}", line, word);
+    if (line.empty() || canvas.text_width(longer, Lettering::label) <= room) {
+      line = longer;
+    } else {
+      lines.push_back(word);
+    }
+    at = end + 1;
+  }
+  return lines;
+}
 
 FirstWords first_words(const PageCanvas& canvas, bool cautious, bool tiled) {
   const double room = room_for_words(canvas);

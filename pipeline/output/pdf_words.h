@@ -23,6 +23,11 @@ void draw_first_words(PageCanvas& canvas, const FirstWords& words, const LineSty
 /// Check bar of 100 mm, what the piece is, the side shown, the page's name ("A1", or empty) and its number ("2 of 7").
 void draw_foot(PageCanvas& canvas, const Piece& piece, const std::string& page_name, const std::string& page_number);
 
+inline constexpr double line_pitch = 4.2;  ///< mm, from line to line of Lettering::label
+
+/// Words broken into lines of Lettering::label no wider than `room` mm; a word alone that is wider stays whole.
+std::vector<std::string> wrapped(const PageCanvas& canvas, const std::string& words, double room);
+
 /// "flag, inside"
 std::string pdf_title(const Piece& piece);
 

@@ -16,28 +16,15 @@
 #include "pipeline/output/cautions.h"
 #include "pipeline/output/compare_report.h"
 #include "pipeline/output/escape.h"
+#include "pipeline/output/report_faults.h"
+#include "pipeline/output/report_material.h"
+#include "pipeline/output/report_sewing.h"
 #include "pipeline/output/report_style.h"
 #include "pipeline/output/summary.h"
 
 namespace chalkfold {
 
 namespace {
-std::string fault_html(const Fault& fault) {
-  std::string out = fmt::format("<div class=\"fault {}\"><b>{}</b> {}: {}", to_string(fault.severity),
-                                fault.severity == Severity::refusal ? "refused" : to_string(fault.severity),
-                                markup_text(subject_text(fault)), markup_text(fault.seen));
-  if (!fault.remedy.empty()) out += fmt::format("<br><b>What to do:</b> {}", markup_text(fault.remedy));
-  return out + "</div>\n";
-}
-
-std::string faults_html(Faults faults) {
-  std::stable_sort(faults.begin(), faults.end(),
-                   [](const Fault& a, const Fault& b) { return a.severity > b.severity; });
-  std::string out;
-  for (const Fault& fault : faults) out += fault_html(fault);
-  return out;
-}
-
 std::string counted(std::ptrdiff_t count, const char* what) {
   return fmt::format("{} {}{}", count, what, count == 1 ? "" : "s");
 }
@@ -321,6 +308,7 @@ std::string report_html(const Results& results, const std::string& when) {
   if (!results.panels.empty()) out += "<h2>Panel by panel</h2>\n";
   for (const PanelRecord& record : results.panels) out += panel_html(record, results);
   out += pieces_html(results);
+  out += material_html(results) + sewing_html(results);
   if (!results.photos.empty()) out += photos_html(results);
   out += reading_html;
   return out + fmt::format(

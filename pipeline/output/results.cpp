@@ -8,6 +8,8 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/output/compare_json.h"
 #include "pipeline/output/marks_json.h"
+#include "pipeline/output/material_json.h"
+#include "pipeline/output/sewing_json.h"
 
 namespace chalkfold {
 
@@ -145,6 +147,9 @@ Faults all_faults(const Results& results) {
   }
   for (const PieceRecord& record : results.pieces)
     all.insert(all.end(), record.piece.faults.begin(), record.piece.faults.end());
+  for (const MaterialRecord& record : results.materials)
+    all.insert(all.end(), record.need.faults.begin(), record.need.faults.end());
+  if (results.sewing) all.insert(all.end(), results.sewing->sheet.faults.begin(), results.sewing->sheet.faults.end());
   return all;
 }
 
@@ -187,6 +192,8 @@ std::string results_json(const Results& results) {
   json["pieces"] = Json::array();
   for (const PieceRecord& record : results.pieces) json["pieces"].push_back(piece_summary(record));
   json["set_files"] = results.set_files;
+  json["material"] = material_json(results);
+  json["sewing"] = sewing_json(results);
   json["faults"] = faults_json(results.faults);
   return json.dump(2) + "\n";
 }

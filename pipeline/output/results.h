@@ -9,7 +9,9 @@
 #include "calib/lens.h"
 #include "pipeline/common/fault.h"
 #include "pipeline/draft/dimensional_change.h"
+#include "pipeline/draft/material.h"
 #include "pipeline/draft/piece.h"
+#include "pipeline/draft/sewing_order.h"
 #include "pipeline/trace/panel.h"
 
 namespace chalkfold {
@@ -73,6 +75,19 @@ struct PieceRecord {
   std::string change_picture;      ///< what symmetrising or pairing moved; relative to the output folder, or empty
 };
 
+/// What the set takes of one material. Indices of its pieces are into Results::pieces.
+struct MaterialRecord {
+  MaterialNeed need;
+  std::string picture;  ///< the layout on a roll; relative to the output folder, or empty
+};
+
+/// The order of sewing, and the seams that its steps point into.
+struct SewingRecord {
+  std::vector<SeamReport> seams;
+  SewingSheet sheet;  ///< its roles are in the order of Results::pieces
+  std::string file;   ///< PDF; relative to the output folder
+};
+
 /// Everything that one run has to say; what results.json, the report and the summary are made from.
 struct Results {
   int exit = 0;
@@ -84,13 +99,15 @@ struct Results {
   std::vector<PanelRecord> panels;     ///< in the order of their photos
   std::vector<PieceRecord> pieces;     ///< in the order of their panels
   std::vector<std::string> set_files;  ///< all pieces side by side; relative to the output folder
-  Faults faults;                       ///< of the run as a whole; photos, panels and pieces carry their own
+  std::vector<MaterialRecord> materials;
+  std::optional<SewingRecord> sewing;  ///< empty without seams
+  Faults faults;  ///< of the run as a whole; photos, panels, pieces, materials and the sewing sheet carry their own
 };
 
 /// A panel was measured when it has an outline and no refusal.
 bool is_measured(const PanelRecord& record);
 
-/// Faults of the run, the photos, the panels and the pieces, in that order.
+/// Faults of the run, the photos, the panels, the pieces, the materials and the sewing sheet, in that order.
 Faults all_faults(const Results& results);
 
 /// Version of results.json: the whole number goes up when a field changes its meaning or goes.

@@ -44,6 +44,41 @@ std::string faults_of(const std::string& bytes) {
   return "";
 }
 
+TEST(JobFile, KnowsMaterialsStitchAndRoles) {
+  const char* const bytes = R"json({"photos": ["a.jpg"],
+    "panels": [{"name": "top", "tag": 1, "role": "edge strip", "material": "hide"}],
+    "materials": {"hide": {"kind": "leather", "roll_width_mm": 1500, "usable_width_mm": 1450, "gap_mm": 4, "hide_m2": 4.8,
+                           "usable_fraction": 0.6},
+                  "cloth": {"kind": "woven", "either_way": "yes"}},
+    "sewing": {"stitch_mm": 5, "thickness_mm": 3, "waste": 0.2}})json";
+  EXPECT_EQ(test::complaints("../job/job.schema.json", nlohmann::json::parse(bytes)), "");
+  const JobFile job = read_job_file(bytes, "job.json", "");
+  const MaterialOptions& hide = job.materials.at("hide");
+  EXPECT_EQ(hide.kind, MaterialKind::leather);
+  EXPECT_EQ(hide.roll_width, 1500);
+  EXPECT_EQ(usable_width(hide), 1450);
+  EXPECT_EQ(hide.gap, 4);
+  EXPECT_EQ(hide.hide_area, 4.8e6);
+  EXPECT_EQ(hide.usable_fraction, 0.6);
+  EXPECT_TRUE(job.materials.at("cloth").either_way);
+  EXPECT_EQ(usable_width(job.materials.at("cloth")), 1400);
+  EXPECT_EQ(job.panels[0].role, PieceRole::edge_strip);
+  EXPECT_EQ(job.stitch.stitch, 5);
+  EXPECT_EQ(job.stitch.thickness, 3);
+  EXPECT_EQ(job.stitch.waste, 0.2);
+}
+
+TEST(JobFile, NamesWhatIsWrongWithAMaterial) {
+  const std::string wrong = faults_of(R"json({"photos": ["a.jpg"], "materials": {"hide": {"kind": "suede",
+    "usable_width_mm": 1600, "rol_width_mm": 1}}})json");
+  EXPECT_THAT(wrong, HasSubstr("materials.hide.kind: must be one of woven, artificial leather, leather, other"));
+  EXPECT_THAT(wrong, HasSubstr("materials.hide.usable_width_mm: must be a number from 100 to 1400"));
+  EXPECT_THAT(wrong, HasSubstr("did you mean roll_width_mm?"));
+  EXPECT_THAT(faults_of(R"json({"photos": ["a.jpg"], "materials": 3})json"), HasSubstr("materials: must be an object"));
+  EXPECT_THAT(faults_of(R"json({"photos": ["a.jpg"], "panels": [{"name": "a", "tag": 1, "role": "left"}]})json"),
+              HasSubstr("must be one of centre, side, edge strip"));
+}
+
 TEST(JobFile, IsReadWithItsComments) {
   const JobFile job = read_job_file(helm_seats, "job.json", "jobs");
   EXPECT_EQ(job.job, "helm seats");

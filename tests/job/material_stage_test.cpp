@@ -1,0 +1,153 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/job/material_stage.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "pipeline/common/error.h"
+#include "pipeline/job/run_job.h"
+#include "pipeline/job/sewing_stage.h"
+#include "pipeline/output/panel_json.h"
+#include "tests/common/run_program.h"
+#include "tests/draft/sewn_set.h"
+#include "tests/output/schema_check.h"
+
+namespace chalkfold {
+namespace {
+namespace fs = std::filesystem;
+using testing::Contains;
+using testing::HasSubstr;
+using testing::Not;
+
+std::vector<std::string> codes(const Faults& faults) {
+  std::vector<std::string> found;
+  for (const Fault& fault : faults) found.push_back(fault.code);
+  return found;
+}
+
+/// Three panels that were measured before, of a job that knows their materials.
+class SetOfASeat : public testing::Test {
+ protected:
+  SetOfASeat() {
+    options.out = folder / "out";
+    options.job = JobFile{};
+    options.job->defaults.existing_allowance = 0;
+    options.job->defaults.allowance = 10;
+    for (const drawn::Design& design : drawn::sewn_designs()) {
+      PanelRecord record;
+      record.panel = drawn::worn_panel(design);
+      record.panel.thickness = 1.5;
+      options.measured.push_back(folder / (design.name + ".json"));
+      test::write_whole(options.measured.back(), panel_json(record));
+      JobPanel panel;
+      panel.name = design.name;
+      panel.own.material = "blue cloth";
+      options.job->panels.push_back(panel);
+    }
+    options.job->materials["blue cloth"].kind = MaterialKind::artificial_leather;
+  }
+  Results run() { return run_job(options, progress); }
+
+  test::TemporaryFolder folder;
+  RunOptions options;
+  NoProgress progress;
+};
+
+TEST_F(SetOfASeat, HasItsMaterialInResultsReportAndAPicture) {
+  const Results results = run();
+  ASSERT_EQ(results.materials.size(), 1u);
+  EXPECT_EQ(results.materials[0].picture, "layout/blue cloth.svg");
+  EXPECT_TRUE(fs::exists(options.out / "layout" / "blue cloth.svg"));
+  EXPECT_THAT(test::read_whole(options.out / "report.html"), HasSubstr("blue cloth, artificial leather"));
+  const auto json = nlohmann::json::parse(test::read_whole(options.out / "results.json"));
+  EXPECT_EQ(test::complaints("results.schema.json", json), "");
+  EXPECT_EQ(json["material"][0]["pieces"].size(), 3u);
+  EXPECT_EQ(json["material"][0]["roll"]["copies"][2]["placed"], true);
+}
+
+TEST_F(SetOfASeat, IsTheSameEachTime) {
+  run();
+  const std::string first = test::read_whole(options.out / "layout" / "blue cloth.svg");
+  run();
+  EXPECT_EQ(test::read_whole(options.out / "layout" / "blue cloth.svg"), first);
+}
+
+TEST_F(SetOfASeat, MaterialsOfNearlyOneNameHaveAPictureEach) {
+  options.job->panels[1].own.material = "Blue Cloth";
+  options.job->panels[2].own.material = "blue/cloth";
+  const Results results = run();
+  ASSERT_EQ(results.materials.size(), 3u);
+  std::set<std::string> pictures;
+  for (const MaterialRecord& record : results.materials) {
+    pictures.insert(record.picture);
+    EXPECT_TRUE(fs::exists(options.out / record.picture)) << record.picture;
+  }
+  EXPECT_EQ(pictures.size(), 3u);
+}
+
+TEST_F(SetOfASeat, TellsOfAMaterialThatIsMissingOrUnused) {
+  options.job->panels[1].own.material.reset();
+  options.job->materials["blue cloht"].kind = MaterialKind::woven;
+  const Results results = run();
+  EXPECT_THAT(codes(results.faults), Contains("material-not-given"));
+  ASSERT_THAT(codes(results.faults), Contains("material-not-used"));
+  for (const Fault& fault : results.faults) {
+    if (fault.code == "material-not-given") {
+      EXPECT_THAT(fault.seen, HasSubstr("front"));
+    }
+    if (fault.code == "material-not-used") {
+      EXPECT_THAT(fault.seen, HasSubstr("there is \"blue cloth\""));
+    }
+  }
+}
+
+TEST_F(SetOfASeat, WithoutMaterialsSaysNothingOfThem) {
+  options.job->materials.clear();
+  for (JobPanel& panel : options.job->panels) panel.own.material.reset();
+  const Results results = run();
+  EXPECT_TRUE(results.materials.empty());
+  EXPECT_FALSE(fs::exists(options.out / "layout"));
+  EXPECT_THAT(codes(results.faults), Not(Contains("material-not-given")));
+}
+
+TEST_F(SetOfASeat, APictureOfAnotherRunIsToldOf) {
+  run();
+  for (JobPanel& panel : options.job->panels) panel.own.material = "red cloth";
+  options.job->materials.clear();
+  EXPECT_THAT(codes(run().faults), Contains("older-files"));
+}
+
+TEST_F(SetOfASeat, HasASewingSheetOfItsSeams) {
+  options.job->panels[0].role = PieceRole::centre;
+  options.job->panels[1].part = "side";
+  options.job->panels[2].part = "side";
+  options.job->stitch.stitch = 5;
+  Results results = run();
+  std::vector<Piece> pieces;
+  for (const PieceRecord& record : results.pieces) pieces.push_back(record.piece);
+  std::vector<SeamReport> seams;
+  for (const SeamAsked& seam : drawn::sewn_seams()) seams.push_back(compare_sides(seam, pieces));
+  write_sewing_sheet(options, seams, results);
+  ASSERT_TRUE(results.sewing);
+  EXPECT_TRUE(fs::exists(options.out / "sewing.pdf"));
+  const SewingSheet& sheet = results.sewing->sheet;
+  ASSERT_EQ(sheet.steps.size(), 3u);
+  EXPECT_EQ(sheet.steps[0].group, SewingGroup::sides);  // seam 3, of the two sides
+  EXPECT_EQ(sheet.steps[1].group, SewingGroup::sides_to_centre);
+  EXPECT_NEAR(sheet.steps[0].thickness, 3, 1e-9);  // two panels of 1.5 mm
+  EXPECT_NEAR(sheet.steps[0].thread.total(), sheet.steps[0].length * (2 + 2 * 3 / 5.0) * 1.15, 1e-6);
+  EXPECT_EQ(test::complaints("results.schema.json", nlohmann::json::parse(results_json(results))), "");
+}
+
+TEST_F(SetOfASeat, HasNoSewingSheetWithoutSeamsOfTheJob) {
+  Results results = run();
+  write_sewing_sheet(options, {}, results);
+  SeamReport proposal;
+  proposal.proposed = true;
+  write_sewing_sheet(options, {proposal}, results);
+  EXPECT_FALSE(results.sewing);
+  EXPECT_FALSE(fs::exists(options.out / "sewing.pdf"));
+}
+
+}  // namespace
+}  // namespace chalkfold
