@@ -20,7 +20,7 @@ namespace {
 constexpr double place_tolerance = 0.01;    // mm: places are written with two decimals
 constexpr double overlap_tolerance = 0.01;  // mm2: rounding along a line of a metre that two pieces share
 constexpr double turn_tolerance = 1e-6;     // rad: a micrometre on a metre
-constexpr std::size_t searched_max = 48;    // pieces; the search's time grows with their square, some seconds here
+constexpr std::size_t searched_max = 40;    // pieces; the search's time grows with their square, some seconds here
 
 void require(bool holds, const char* name, double value, const char* bounds) {
   if (!holds) throw UsageError(fmt::format("{} is {:g}; it must be {}", name, value, bounds));

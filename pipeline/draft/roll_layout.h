@@ -45,7 +45,7 @@ struct RollLayout {
 /// Lays all pieces on a roll and keeps the shortest of a few layouts: pieces row by row, and the library's (nested_places.h) in a few
 /// orders. A layout is kept only when our own check finds that no two pieces overlap or come closer than the gap, that none lies
 /// beside the roll, and that each lies at a turn that it may have; pieces that the library did not place come after the others, row
-/// by row, and so do, of more than 48, the smallest. Row by row always passes. A good layout, not the best one. Deterministic; the order of equal pieces is kept.
+/// by row, and so do, of more than 40, the smallest. Row by row always passes. A good layout, not the best one. Deterministic; the order of equal pieces is kept.
 /// Precondition: outlines of three points or more, each with a turn.
 RollLayout roll_layout(const std::vector<RollPiece>& pieces, const RollOptions& options = {});
 

@@ -12,6 +12,7 @@
 #include "demo/scenes.h"
 #include "pipeline/common/error.h"
 #include "tests/bench/draft_bench.h"
+#include "tests/bench/layout_bench.h"
 #include "tests/bench/photo_bench.h"
 #include "tests/shared_data.h"
 
@@ -110,6 +111,12 @@ int main(int argc, char** argv) {
     const bench::DraftTiming draft = bench::bench_draft(options.photo, options.thickness, scratch.path(), pieces);
     fmt::print("\n{} pieces from measured JSON, one thread: {:.0f} ms, {:.2f} x decode (drafting alone {:.0f} ms)\n",
                draft.pieces, 1e3 * draft.seconds, draft.seconds / result.decode, 1e3 * draft.draft_seconds);
+    const bench::LayoutTiming layout = bench::bench_layout();
+    fmt::print(
+        "{} pieces laid on a roll: {:.0f} ms straight ({:.0f} % of the roll is pieces), {:.0f} ms in quarter turns "
+        "({:.0f} %)\n",
+        layout.pieces, 1e3 * layout.straight, 100 * layout.straight_share, 1e3 * layout.quarter_turns,
+        100 * layout.quarter_share);
   } catch (const UserError& error) {
     fmt::print(stderr, "chalkfold_bench: {}\n", error.what());
     return static_cast<int>(error.exit_code());
