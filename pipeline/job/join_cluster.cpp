@@ -268,9 +268,22 @@ class Joiner {
     tell(at, std::move(fault));
   }
 
+  /// The panel is measured from photos that show it whole.
+  void part_not_needed(const WaitingAt& at) {
+    Fault fault = waiting(at).traced.alone;
+    fault.severity = Severity::warning;
+    fault.seen += fmt::format("; {} is measured from the photos that show it whole, without this one", name());
+    fault.remedy = "Nothing, unless this photo was to add something.";
+    fault.panel = name();
+    tell(at, std::move(fault));
+  }
+
   void leave_out(const WaitingAt& at) {
     if (!waiting(at).whole) {
-      part_alone(at, ", and the sheets do not lie as in the photos that show the rest");
+      if (std::any_of(sights_.begin(), sights_.end(), [](const PanelSight& sight) { return sight.whole(); }))
+        part_not_needed(at);
+      else
+        part_alone(at, ", and the sheets do not lie as in the photos that show the rest");
       return;
     }
     tell(at, {"photos-differ",

@@ -32,6 +32,27 @@ double area_of(const WaitingPanel& a) {
 constexpr double least_overlap = 900;  // mm2: neighbours that touch do not overlap by so much
 constexpr double least_share = 0.03;   // of the smaller
 
+/// Whether two photos that overlap see the same edge there: in one setup, sheets staying put, one panel is often laid where another was.
+bool same_edge(const WaitingPanel& a, const WaitingPanel& b) {
+  constexpr double near = 3;          // mm, as JoinOutlinesOptions::reach
+  constexpr double most_share = 0.3;  // of the points that both see: a flap may be folded over
+  constexpr double rim = 30;          // mm inside what is seen: nearer to its border an outline may leave it
+  constexpr std::size_t step = 4, few = 10;
+  const auto sees = [&](const WaitingPanel& w, const Vec2& p) {
+    return w.whole || (contains(w.traced.seen, p) && distance_to(w.traced.seen, p, true) > rim);
+  };
+  std::size_t both = 0, off = 0;
+  for (const auto& [own, other] : {std::pair{&a, &b}, std::pair{&b, &a}}) {
+    const Polyline &line = own->traced.panel.outline.points, &against = other->traced.panel.outline.points;
+    for (std::size_t i = 0; i < line.size(); i += step) {
+      if (!sees(a, line[i]) || !sees(b, line[i])) continue;
+      ++both;
+      off += distance_to(against, line[i], true) > near;
+    }
+  }
+  return both < few || static_cast<double>(off) <= most_share * static_cast<double>(both);
+}
+
 bool lie_on_each_other(const WaitingPanel& a, const WaitingPanel& b) {
   return overlap_of(a, b) > std::max(least_overlap, least_share * std::min(area_of(a), area_of(b)));
 }
@@ -47,7 +68,7 @@ bool shown_whole(const std::vector<PhotoTask>& tasks, const std::vector<int>& se
       WaitingPanel whole;
       whole.traced.panel.outline.points = record.panel.outline.points;
       whole.whole = true;
-      if (lie_on_each_other(part, whole)) return true;
+      if (lie_on_each_other(part, whole) && same_edge(part, whole)) return true;
     }
   }
   return false;
@@ -89,12 +110,17 @@ std::vector<PanelCluster> cluster_panels(const std::vector<PhotoTask>& tasks, co
     for (std::size_t i = 0; i < tasks[t].waiting.size(); ++i)
       if (!shown_whole(tasks, setup, {t, i})) all.push_back({t, i});
   Unions unions(all.size());
+  // Panels that the job tells apart may have lain in one place one after the other.
+  const auto may_be_one = [](const WaitingPanel& a, const WaitingPanel& b) {
+    return (!a.of || !b.of || a.of == b.of || (!a.whole && !b.whole)) && same_edge(a, b);
+  };
   for (std::size_t b = 1; b < all.size(); ++b) {
     for (std::size_t a = 0; a < b; ++a) {
       if (all[a].task == all[b].task) continue;
       const WaitingPanel &wa = tasks[all[a].task].waiting[all[a].index], &wb = tasks[all[b].task].waiting[all[b].index];
       const bool same_setup = setup[tasks[all[a].task].index] == setup[tasks[all[b].task].index];
-      if ((wa.of && wa.of == wb.of) || (same_setup && lie_on_each_other(wa, wb))) unions.unite(a, b);
+      if ((wa.of && wa.of == wb.of) || (same_setup && lie_on_each_other(wa, wb) && may_be_one(wa, wb)))
+        unions.unite(a, b);
     }
   }
   std::vector<PanelCluster> clusters;

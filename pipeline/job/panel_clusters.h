@@ -21,7 +21,7 @@ struct PanelCluster {
 };
 
 /// Parts of panels that lie, in another photo of their setup, within a panel seen whole are left out; the rest is put together by the job's name, and by
-/// lying on each other in one setup. In the order of their first members.
+/// lying on each other in one setup with the same edge. In the order of their first members.
 std::vector<PanelCluster> cluster_panels(const std::vector<PhotoTask>& tasks, const Survey& survey);
 
 }  // namespace chalkfold

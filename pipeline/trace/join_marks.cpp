@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <numbers>
 #include <optional>
 
@@ -35,15 +36,25 @@ void add_matches(std::vector<MatchMark>& known, const std::vector<MatchMark>& mo
   constexpr double same = 4, same_turn = 0.35;  // mm, rad: strokes of a double mark lie farther apart
   int next_group = 0;
   for (const MatchMark& m : known) next_group = std::max(next_group, m.group + 1);
-  const std::size_t before = known.size();
+  const auto believed_whole = [&](const MatchMark& m) { return believed(m.foot) && believed(m.tip); };
+  const auto before = static_cast<std::ptrdiff_t>(known.size());
+  const auto like_of = [&](const MatchMark& m) {
+    const auto end = known.begin() + before;
+    const auto like = std::find_if(known.begin(), end, [&](const MatchMark& k) {
+      return (k.foot - m.foot).norm() < same && angle_between(k.tip - k.foot, m.tip - m.foot) < same_turn;
+    });
+    return like == end ? known.end() : like;
+  };
+  std::map<int, int> known_group;  // by its group in `more`: of a double one stroke may be there already
+  for (const MatchMark& m : more)
+    if (believed_whole(m))
+      if (const auto like = like_of(m); like != known.end()) known_group.emplace(m.group, like->group);
   for (MatchMark m : more) {
-    if (!believed(m.foot) || !believed(m.tip)) continue;
-    const auto like =
-        std::find_if(known.begin(), known.begin() + static_cast<std::ptrdiff_t>(before), [&](const MatchMark& k) {
-          return (k.foot - m.foot).norm() < same && angle_between(k.tip - k.foot, m.tip - m.foot) < same_turn;
-        });
-    if (like == known.begin() + static_cast<std::ptrdiff_t>(before)) {
-      m.group += next_group;
+    if (!believed_whole(m)) continue;
+    const auto like = like_of(m);
+    if (like == known.end()) {
+      const auto group = known_group.find(m.group);
+      m.group = group != known_group.end() ? group->second : m.group + next_group;
       known.push_back(m);
       continue;
     }

@@ -72,6 +72,18 @@ void drop_crowded(Polyline& points, double least_step) {
   points = std::move(kept);
 }
 
+/// Points on straight stretches, which uniting areas leaves out.
+void fill_long_steps(Polyline& points) {
+  constexpr double most_step = 1;  // mm, as outlines are traced
+  Polyline filled;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const Vec2 &a = points[i], &b = points[(i + 1) % points.size()];
+    const int steps = std::max(1, static_cast<int>(std::ceil((b - a).norm() / (1.5 * most_step))));
+    for (int k = 0; k < steps; ++k) filled.push_back(a + k * (b - a) / steps);
+  }
+  points = std::move(filled);
+}
+
 /// A line near the truth all round: the best whole view, or what the parts cover together.
 Polyline guide_of(const std::vector<OutlineView>& views, double least_step) {
   const OutlineView* best = nullptr;
@@ -84,6 +96,7 @@ Polyline guide_of(const std::vector<OutlineView>& views, double least_step) {
   std::vector<Polyline> whole = united(parts);
   if (whole.empty()) return {};
   drop_crowded(whole.front(), least_step);
+  fill_long_steps(whole.front());
   return whole.front();
 }
 
@@ -91,15 +104,17 @@ Polyline guide_of(const std::vector<OutlineView>& views, double least_step) {
 struct Share {
   double weight = 0, sigma = 0;
   Vec2 at = Vec2::Zero();
+  bool contrary = false;  ///< its line is elsewhere
 };
 
 Share share_of(const OutlineView& view, NearestOn& line, const Vec2& p, const JoinOutlinesOptions& o) {
   const double believed = belief(view, p, o.feather);
   if (believed <= 0) return {};
   const NearestOn::Place place = line.nearest(p);
-  if (place.distance > o.reach) return {};
+  constexpr double sure = 0.5;  // nearer to the border of what is seen the outline may leave it
+  if (place.distance > o.reach) return {0, 0, Vec2::Zero(), believed >= sure};
   const double U = std::max(1e-3, between(view.U, place));
-  return {believed / (U * U), between(view.sigma, place), place.at};
+  return {believed / (U * U), between(view.sigma, place), place.at, false};
 }
 
 }  // namespace
@@ -144,8 +159,10 @@ std::optional<JoinedOutline> join_outlines(const std::vector<OutlineView>& views
   for (std::size_t v = 0; v < views.size(); ++v) {
     joined.weights.emplace_back(n, 0.0);
     joined.off.emplace_back(n, 0.0);
+    joined.contrary.emplace_back(n, false);
     for (std::size_t i = 0; i < n; ++i) {
       const Share& s = shares[v][i];
+      joined.contrary[v][i] = s.contrary;
       if (s.weight <= 0) continue;
       joined.weights[v][i] = s.weight;
       joined.sigma[i] += std::pow(s.weight * s.sigma, 2);

@@ -22,6 +22,8 @@ struct JoinedOutline {
       weights;  ///< one row a view, one column a point: its share in the point, 0..1, each column's sum 1
   std::vector<std::vector<double>>
       off;  ///< the same: mm along the outward normal from the joined point to that view's line, where its weight is not 0
+  std::vector<std::vector<bool>>
+      contrary;  ///< the same: the view is surely to be believed there, but has no line within reach: panel or sheets moved
   std::vector<double> sigma;  ///< mm, edge finding, of the weighted mean
 };
 

@@ -102,47 +102,79 @@ JoinedContour with_uncertainty(JoinedOutline outline, const std::vector<PanelSig
   return joined;
 }
 
-/// The longest stretch over which one sight's line lies off the joined one by more than U allows.
-void add_disagreement(const JoinedContour& joined, const std::vector<PanelSight>& sights, Panel& panel) {
-  constexpr double long_mm = 40, least = 0.15;  // mm: shorter ones are threads and chalk; less than that nobody cuts
-  constexpr double least_share = 0.05;          // of a point: below, the sight hardly moves it
-  const Polyline& points = joined.contour.points;
-  double best = 0, worst = 0;
-  std::size_t at = 0, by = 0;
-  for (std::size_t v = 0; v < sights.size(); ++v) {
-    double run = 0, run_worst = 0;
-    std::size_t run_at = 0;
+struct Stretch {
+  double length = 0, worst = 0;  ///< mm
+  std::size_t at = 0, by = 0;    ///< where it is worst, and the sight
+};
+
+/// The longest stretch over which one sight's line is off, by `off` mm at a point; 0: it agrees there.
+template <class Off>
+Stretch longest_stretch(const Polyline& points, std::size_t sights, double perimeter, Off&& off_of) {
+  Stretch best;
+  for (std::size_t v = 0; v < sights; ++v) {
+    Stretch run{0, 0, 0, v};
     for (std::size_t k = 0; k < 2 * points.size(); ++k) {  // twice round: a stretch may pass the start
       const std::size_t i = k % points.size();
-      const double off = std::abs(joined.outline.off[v][i]);
-      if (joined.outline.weights[v][i] < least_share || off < std::max(least, joined.off_U[v][i])) {
-        run = run_worst = 0;
+      const double off = off_of(v, i);
+      if (off <= 0) {
+        run = {0, 0, 0, v};
         continue;
       }
-      run = std::min(run + (points[(i + 1) % points.size()] - points[i]).norm(), panel.perimeter);
-      if (off > run_worst) {
-        run_worst = off;
-        run_at = i;
+      run.length = std::min(run.length + (points[(i + 1) % points.size()] - points[i]).norm(), perimeter);
+      if (off > run.worst) {
+        run.worst = off;
+        run.at = i;
       }
-      if (run <= best) continue;
-      best = run;
-      worst = run_worst;
-      at = run_at;
-      by = v;
+      if (run.length > best.length) best = run;
     }
   }
-  if (best < long_mm) return;
+  return best;
+}
+
+constexpr double long_stretch = 40;  // mm: shorter ones are threads and chalk
+
+std::string place_of(const Polyline& points, std::size_t at) {
   const Vec2 place = points[at] - bounding_box(points).min;
-  const std::string& photo = sights[by].view->solution().photo;
+  return fmt::format("({:.0f}, {:.0f}) mm from the panel's lower left", place.x(), place.y());
+}
+
+/// Over a longer stretch one sight's line lies off the joined one by more than U allows.
+void add_disagreement(const JoinedContour& joined, const std::vector<PanelSight>& sights, Panel& panel) {
+  constexpr double least = 0.15;        // mm: less than that nobody cuts
+  constexpr double least_share = 0.05;  // of a point: below, the sight hardly moves it
+  const Polyline& points = joined.contour.points;
+  const Stretch s = longest_stretch(points, sights.size(), panel.perimeter, [&](std::size_t v, std::size_t i) {
+    const double off = std::abs(joined.outline.off[v][i]);
+    return joined.outline.weights[v][i] < least_share || off < std::max(least, joined.off_U[v][i]) ? 0 : off;
+  });
+  if (s.length < long_stretch) return;
+  const std::string& photo = sights[s.by].view->solution().photo;
   panel.faults.push_back(
       {"photos-disagree", Severity::warning,
-       fmt::format(
-           "over {:.0f} mm of the outline, near ({:.0f}, {:.0f}) mm from the panel's lower left, {} puts the edge "
-           "{:.2f} mm from where the photos together put it; {:.2f} mm would be within their uncertainty",
-           best, place.x(), place.y(), photo, worst, joined.off_U[by][at]),
+       fmt::format("over {:.0f} mm of the outline, near {}, {} puts the edge {:.2f} mm from where the photos together "
+                   "put it; {:.2f} mm would be within their uncertainty",
+                   s.length, place_of(points, s.at), photo, s.worst, joined.off_U[s.by][s.at]),
        "Did the panel or a sheet move between the photos, or does the panel not lie flat there? Photograph it again if "
        "the seam there matters.",
        photo, ""});
+}
+
+/// Over a longer stretch one sight does not see the edge anywhere near the joined one. Of parts nothing else tells where the panel is: no outline then.
+void add_contrary(const JoinedContour& joined, const std::vector<PanelSight>& sights, Panel& panel) {
+  const Polyline& points = joined.contour.points;
+  const Stretch s = longest_stretch(points, sights.size(), panel.perimeter, [&](std::size_t v, std::size_t i) {
+    return joined.outline.contrary[v][i] ? 1.0 : 0.0;
+  });
+  if (s.length < long_stretch) return;
+  const bool parts = std::none_of(sights.begin(), sights.end(), [](const PanelSight& sight) { return sight.whole(); });
+  const std::string& photo = sights[s.by].view->solution().photo;
+  panel.faults.push_back(
+      {"photos-disagree", parts ? Severity::refusal : Severity::warning,
+       fmt::format("over {:.0f} mm of the outline, near {}, {} does not show the edge within {:.0f} mm of where the "
+                   "other photos put it",
+                   s.length, place_of(points, s.at), photo, JoinOutlinesOptions{}.reach),
+       "The panel or a sheet was moved between the photos: photograph the panel again without touching either.", photo,
+       ""});
 }
 
 bool sees(const PanelSight& sight, const Vec2& at_in_joined) {
@@ -227,6 +259,7 @@ std::optional<JoinedPanel> join_panel(const std::vector<PanelSight>& sights, con
     }
   add_doubtful_stretch(out.panel, sights.front().view->solution().photo);
   add_disagreement(joined, sights, out.panel);
+  add_contrary(joined, sights, out.panel);
   return out;
 }
 

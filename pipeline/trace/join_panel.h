@@ -31,7 +31,7 @@ struct JoinedPanel {
 
 /// Joins what photos show of one panel: outlines by join_outlines, cut-outs alike where a whole or a part sees them, U from the joint covariance
 /// of the photos (`joint`, sight after sight). A panel seen by photos that disagree by more than their U over a longer stretch carries the warning
-/// photos-disagree with the place. None when the sights leave a gap; precondition: two sights or more.
+/// photos-disagree with the place; it is a refusal when parts put an edge that both see in different places. None when the sights leave a gap; precondition: two sights or more.
 std::optional<JoinedPanel> join_panel(const std::vector<PanelSight>& sights, const Eigen::MatrixXd& joint,
                                       const TraceOptions& options, OutlineGap* gap = nullptr);
 
