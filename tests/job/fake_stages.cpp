@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <chrono>
 #include <functional>
 #include <stdexcept>
@@ -58,20 +59,45 @@ Survey fake_survey(std::span<const Sighting> sightings) {
     const bool usable = !has_refusal(sighting.faults) && !named(sighting.photo, "lost");
     survey.views.push_back(usable ? std::optional(view_from_above(sighting.photo)) : std::nullopt);
     survey.phone_of_sighting.push_back(0);
-    survey.setup_of_sighting.push_back(0);
+    survey.setup_of_sighting.push_back(named(sighting.photo, "again") ? 1 : 0);
+    survey.joint_of_sighting.push_back(TableView::parameters * static_cast<int>(survey.joint_of_sighting.size()));
     if (usable) survey.faults.push_back({"strong-tilt", Severity::warning, "seen", "remedy", sighting.photo, {}});
   }
+  const auto size = static_cast<Eigen::Index>(TableView::parameters * sightings.size());
+  survey.joint = 1e-12 * Eigen::MatrixXd::Identity(size, size);
   survey.lenses = {Lens{1200, 900, 1000, 599.5, 449.5, 0, 0, 0, 0, 0}};
   survey.faults.push_back({"print-scale-unmeasured", Severity::warning, "seen", "remedy", {}, {}});
   return survey;
+}
+
+/// What a photo that ends 160 mm right of the flag's left edge, or begins 40 mm right of it, shows of the flag.
+PanelPart flag_part(const Photo& photo, bool left) {
+  constexpr double frame = 10, flag_left = -37.25, reach = 60;  // mm; as flag_panel lays it
+  const double from = flag_left + (left ? -100 : 40), to = flag_left + (left ? 160 : 300);
+  PanelPart part;
+  part.panel = flag_panel("");
+  part.panel.cutouts.clear();
+  for (Vec2& p : part.panel.outline.points) p.x() = std::clamp(p.x(), from - frame, to + frame);
+  part.seen = {{from, -reach}, {to, -reach}, {to, 300}, {from, 300}};
+  part.alone = {"panel-cut-by-frame", Severity::refusal, "the panel runs off the picture", "remedy", photo.name, ""};
+  return part;
 }
 
 TraceResult fake_trace(const Photo& photo, const StagePicture& picture) {
   if (named(photo.name, "throws")) throw std::logic_error("edge of 0 points");
   if (picture) picture("coarse", photo.bgr);
   TraceResult result;
+  for (const bool left : {true, false})
+    if (named(photo.name, left ? "part-one" : "part-two")) {
+      result.parts.push_back(flag_part(photo, left));
+      if (named(photo.name, "moved"))
+        for (Vec2& p : result.parts[0].panel.outline.points) p.y() += 5;
+      return result;
+    }
   const int panels = named(photo.name, "three") ? 3 : named(photo.name, "two") ? 2 : 1;
   for (int k = 0; k < panels; ++k) result.panels.push_back(flag_panel(""));
+  if (named(photo.name, "other"))
+    for (Vec2& p : result.panels[0].outline.points) p.y() *= 1.1;
   if (named(photo.name, "cut")) {
     result.panels[0].faults = {{"panel-cut-by-frame", Severity::refusal, "seen", "remedy", {}, {}}};
   }

@@ -17,7 +17,8 @@ struct StageCounts {
 TableView view_from_above(const std::string& photo);
 
 /// Stages that need no picture. A photo whose file name holds "bad" is no picture, "throws" makes the tracing throw,
-/// "lost" cannot be surveyed, "cut" shows a panel that is refused, "two" and "three" show that many panels; every other
+/// "lost" cannot be surveyed, "cut" shows a panel that is refused, "two" and "three" show that many panels, "part-one" and
+/// "part-two" its left and right part of one ("moved": 5 mm off), "other" one that is taller; "again" has the sheets laid anew; every other
 /// shows one (the flag of tests/output/flag_panel.h).
 Stages fake_stages(const std::shared_ptr<StageCounts>& counts);
 
