@@ -8,6 +8,8 @@
 #include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
+#include <optional>
+#include <utility>
 
 #include "tests/shared_data.h"
 
@@ -94,6 +96,55 @@ INSTANTIATE_TEST_SUITE_P(
         // The strip of e04 misses 0.03 % (0.064 % measured: +0.05 mm at each long edge); the bound keeps it from growing.
         Case{"e04", clean, 0.08}, Case{"e05", one_sheet, 0}, Case{"e06", clean, 0}),
     [](const auto& tested) { return std::string(tested.param.photo); });
+
+/// Two photographs of one panel, sheets moved between them, named for it in a job.
+class TwoPhotographs : public testing::TestWithParam<std::pair<const char*, const char*>> {};
+
+/// Rms of the only panel's outline against its truth, mm; nothing when the run failed.
+std::optional<double> rms_of(const fs::path& shared, const std::vector<std::string>& words,
+                             const fs::path& truth_file) {
+  const fs::path out = fs::path(testing::TempDir()) / "chalkfold-two-photographs";
+  fs::remove_all(out);
+  fs::create_directories(out);
+  std::string inputs;
+  if (words.size() == 1) {
+    inputs = fmt::format("'{}'", words[0]);
+  } else {
+    std::ofstream(out / "job.json") << Json{{"panels", {{{"name", "panel"}, {"photos", words}}}}};
+    inputs = fmt::format("'{}'", (out / "job.json").string());
+  }
+  const double thickness = read_json(truth_file)["panels"][0]["thickness_mm"];
+  const int ran =
+      run(fmt::format("'{}' run {} --out '{}' --thickness-mm {} --long-bar-mm 240 --short-bar-mm 170 "
+                      "--bar-sigma-mm 0.02 --quiet > '{}'",
+                      CHALKFOLD_PROGRAM, inputs, (out / "run").string(), thickness, (out / "said.txt").string()));
+  const int scored =
+      run(fmt::format("/usr/bin/python3 '{}' '{}' '{}' --json > '{}'", (shared / "check" / "evaluate.py").string(),
+                      (out / "run" / "measured").string(), truth_file.string(), (out / "score.json").string()));
+  if (ran != 0 || scored != 0) return std::nullopt;
+  const Json score = read_json(out / "score.json");
+  if (score["panels"].size() != 1 || !score["extra"].empty() || score["panels"][0].contains("missing"))
+    return std::nullopt;
+  EXPECT_FALSE(score["panels"][0]["mirrored_better"].get<bool>());
+  return score["panels"][0]["rms"].get<double>();
+}
+
+TEST_P(TwoPhotographs, TogetherAreNotWorseThanTheBetter) {
+  const auto shared = shared_data();
+  if (!shared || !fs::exists(*shared / "photos")) GTEST_SKIP() << "no shared photographs beside the project";
+  const auto [first, second] = GetParam();
+  const auto photo = [&](const std::string& name) { return (*shared / "photos" / (name + ".jpg")).string(); };
+  const fs::path truth = *shared / "photos" / (std::string(first) + ".truth.json");
+  const auto a = rms_of(*shared, {photo(first)}, truth), b = rms_of(*shared, {photo(second)}, truth),
+             both = rms_of(*shared, {photo(first), photo(second)}, truth);
+  ASSERT_TRUE(a && b && both);
+  constexpr double no_worse_mm = 0.01;  // what the two share (the edge's own look) does not average down
+  EXPECT_LE(*both, std::min(*a, *b) + no_worse_mm);
+  std::printf("%s %.3f, %s %.3f, together %.3f mm\n", first, *a, second, *b, *both);
+}
+
+INSTANTIATE_TEST_SUITE_P(Independent, TwoPhotographs, testing::Values(std::pair{"d01", "d06"}, std::pair{"e01", "e06"}),
+                         [](const auto& tested) { return std::string(tested.param.first); });
 
 }  // namespace
 }  // namespace chalkfold
