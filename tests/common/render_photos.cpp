@@ -31,6 +31,8 @@ int main(int argc, char** argv) {
     write_photo(flag_scene(1, half_width_px), argv[1]);
     write_photo(worn_scene(half_width_px), argv[1]);
     for (const bool after : {false, true}) write_photo(changed_scene(after, half_width_px), argv[1]);
+    for (const Scene& scene : bench_scenes(half_width_px)) write_photo(scene, argv[1]);
+    for (const Scene& scene : mosaic_scenes(half_width_px)) write_photo(scene, argv[1]);
     write_photo(slightly_out_of_focus(), argv[1]);
   } catch (const std::exception& e) {
     std::fprintf(stderr, "render_photos: %s\n", e.what());
