@@ -106,6 +106,7 @@ void forget_line_faults(Piece& piece) {
 Piece moved_piece(const Piece& piece, const Body& body, const Eigen::VectorXd& q, double mitre_limit) {
   if (largest_move(piece, body, q) < no_move) return piece;
   Piece moved = piece;
+  moved.adjusted = true;
   forget_line_faults(moved);
   const Eigen::VectorXd shape = q.head(body.field.size());
   for (std::size_t e = 0; e < moved.edges.size(); ++e) moved.edges[e].sew = body.field.moved_edge(e, shape);

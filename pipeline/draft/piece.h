@@ -81,6 +81,7 @@ struct Piece {
   std::vector<Polyline> internal;              ///< lines drawn inside: 50 mm check square
   std::vector<PieceLabel> labels;
   ShapeChange symmetry, pairing;
+  bool adjusted = false;    ///< to the pieces that it is sewn to: a set adjustment moved it
   std::string measured_on;  ///< photo
   double U = 0;             ///< mm, median of the panel's outline
   Faults faults;

@@ -119,7 +119,7 @@ class Adjuster {
       told[body.piece] = moves_of(own, out[body.piece], body, solution_.q[b]);
       if (!body.mirrored_piece) continue;
       const std::size_t other = *body.mirrored_piece;
-      if (told[body.piece]->largest > 0) out[other] = moved_image(out[body.piece], pieces_[other]);
+      if (out[body.piece].adjusted) out[other] = moved_image(out[body.piece], pieces_[other]);
       told[other] = mirrored(*told[body.piece], pieces_[other], out[other]);
     }
     for (auto& m : told)

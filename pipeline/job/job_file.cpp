@@ -10,115 +10,14 @@
 #include "pipeline/common/error.h"
 #include "pipeline/common/nearest_name.h"
 #include "pipeline/common/utf8.h"
-#include "pipeline/job/json_lines.h"
+#include "pipeline/job/job_reader.h"
+#include "pipeline/job/job_seams.h"
 #include "pipeline/job/panel_names.h"
 
 namespace chalkfold {
 namespace {
 using Json = nlohmann::json;
-
-/// Reads values and gathers every fault with its line.
-class Reader {
- public:
-  Reader(std::string_view bytes, const std::string& where) : lines_(lines_of_values(bytes)), where_(where) {}
-
-  void fault(const std::string& place, const std::string& what) {
-    auto line = lines_.find(place);
-    if (line == lines_.end()) line = lines_.find("");
-    faults_.emplace_back(line == lines_.end() ? 1 : line->second,
-                         fmt::format("{}: {}", place.empty() ? "the job" : plain_text(place), what));
-  }
-
-  /// An object with none but known keys.
-  bool object(const Json& json, const std::string& place, const std::vector<std::string>& known) {
-    if (!json.is_object()) {
-      fault(place, fmt::format("must be an object {{...}}, it is {}", kind(json)));
-      return false;
-    }
-    for (const auto& [key, value] : json.items()) {
-      if (std::find(known.begin(), known.end(), key) != known.end()) continue;
-      const std::string nearest = nearest_name(key, known);
-      fault(inner(place, key), nearest.empty() ? fmt::format("unknown key; known here are {}", fmt::join(known, ", "))
-                                               : fmt::format("unknown key; did you mean {}?", nearest));
-    }
-    return true;
-  }
-
-  std::optional<double> number(const Json& json, const std::string& place, const char* key, double least, double most) {
-    if (!json.contains(key)) return std::nullopt;
-    const Json& v = json[key];
-    if (v.is_number() && v.get<double>() >= least && v.get<double>() <= most) return v.get<double>();
-    fault(inner(place, key), fmt::format("must be a number from {:g} to {:g}, it is {}", least, most, shown(v)));
-    return std::nullopt;
-  }
-
-  std::optional<int> whole(const Json& json, const std::string& place, const char* key, int least, int most) {
-    if (!json.contains(key)) return std::nullopt;
-    const Json& v = json[key];
-    if (v.is_number_integer() && v.get<std::int64_t>() >= least && v.get<std::int64_t>() <= most) return v.get<int>();
-    fault(inner(place, key), fmt::format("must be a whole number from {} to {}, it is {}", least, most, shown(v)));
-    return std::nullopt;
-  }
-
-  std::optional<std::string> text(const Json& json, const std::string& place, const char* key) {
-    if (!json.contains(key)) return std::nullopt;
-    if (json[key].is_string()) return plain_text(json[key].get<std::string>());
-    fault(inner(place, key), fmt::format("must be text in quotes, it is {}", shown(json[key])));
-    return std::nullopt;
-  }
-
-  template <class Value>
-  std::optional<Value> one_of(const Json& json, const std::string& place, const char* key,
-                              const std::vector<std::pair<std::string, Value>>& words) {
-    if (!json.contains(key)) return std::nullopt;
-    std::vector<std::string> known;
-    for (const auto& [word, value] : words) {
-      if (json[key] == word) return value;
-      known.push_back(word);
-    }
-    fault(inner(place, key), fmt::format("must be one of {}, it is {}", fmt::join(known, ", "), shown(json[key])));
-    return std::nullopt;
-  }
-
-  const Json* list(const Json& json, const std::string& place, const char* key) {
-    if (!json.contains(key)) return nullptr;
-    if (json[key].is_array()) return &json[key];
-    fault(inner(place, key), fmt::format("must be a list [...], it is {}", kind(json[key])));
-    return nullptr;
-  }
-
-  static std::string inner(const std::string& place, const std::string& key) {
-    return place.empty() ? key : place + "." + key;
-  }
-  static std::string item(const std::string& place, std::size_t i) { return fmt::format("{}[{}]", place, i); }
-
-  void finish() {
-    if (faults_.empty()) return;
-    std::stable_sort(faults_.begin(), faults_.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
-    std::string all;
-    for (const auto& [line, what] : faults_)
-      all += fmt::format("{}{}, line {}: {}", all.empty() ? "" : "\n", where_, line, what);
-    throw UsageError(all);
-  }
-
-  static std::string shown(const Json& v) {
-    const std::string text = plain_text(v.dump(-1, ' ', false, Json::error_handler_t::replace));
-    return text.size() <= 60 ? text : kind(v);
-  }
-  static std::string kind(const Json& v) {
-    return v.is_object()    ? "an object"
-           : v.is_array()   ? "a list"
-           : v.is_string()  ? "text"
-           : v.is_null()    ? "null"
-           : v.is_boolean() ? "true or false"
-                            : "a number";
-  }
-
- private:
-  std::map<std::string, int> lines_;
-  std::string where_;
-  std::vector<std::pair<int, std::string>> faults_;
-};
+using Reader = JobReader;
 
 const std::vector<std::string> settings_keys{"side",         "thickness_mm",          "symmetric", "fold",
                                              "allowance_mm", "existing_allowance_mm", "quantity",  "material"};
@@ -143,20 +42,25 @@ PanelSettings settings(Reader& reader, const Json& json, const std::string& plac
   return s;
 }
 
-std::vector<std::filesystem::path> photo_list(Reader& reader, const Json& json, const std::string& place,
-                                              const std::filesystem::path& folder) {
-  std::vector<std::filesystem::path> photos;
-  const Json* list = reader.list(json, place, "photos");
+std::vector<std::filesystem::path> file_list(Reader& reader, const Json& json, const std::string& place,
+                                             const char* key, const char* what, const std::filesystem::path& folder) {
+  std::vector<std::filesystem::path> files;
+  const Json* list = reader.list(json, place, key);
   for (std::size_t i = 0; list && i < list->size(); ++i) {
-    const std::string at = Reader::item(Reader::inner(place, "photos"), i);
+    const std::string at = Reader::item(Reader::inner(place, key), i);
     if (!(*list)[i].is_string() || (*list)[i].get<std::string>().empty()) {
-      reader.fault(at, fmt::format("must be a photo's file name in quotes, it is {}", Reader::shown((*list)[i])));
+      reader.fault(at, fmt::format("must be {} in quotes, it is {}", what, Reader::shown((*list)[i])));
       continue;
     }
     const std::filesystem::path file((*list)[i].get<std::string>());
-    photos.push_back(file.is_absolute() ? file : folder / file);
+    files.push_back(file.is_absolute() ? file : folder / file);
   }
-  return photos;
+  return files;
+}
+
+std::vector<std::filesystem::path> photo_list(Reader& reader, const Json& json, const std::string& place,
+                                              const std::filesystem::path& folder) {
+  return file_list(reader, json, place, "photos", "a photo's file name", folder);
 }
 
 std::map<int, double> edge_allowances(Reader& reader, const Json& json, const std::string& place) {
@@ -221,10 +125,12 @@ bool compensate_of(Reader& reader, const Json& json, const std::string& place) {
   return json["compensate"].get<bool>();
 }
 
-JobPanel panel_of(Reader& reader, const Json& json, const std::string& place, const std::filesystem::path& folder) {
+JobPanel panel_of(Reader& reader, const Json& json, const std::string& place, const std::filesystem::path& folder,
+                  bool known_by_name) {
   JobPanel panel;
   std::vector<std::string> known{
-      "name", "part", "photos", "tag", "pair_of", "grain_deg", "edge_allowances_mm", "reference", "compensate", "role"};
+      "name",      "part",       "photos", "tag",   "pair_of",     "grain_deg", "edge_allowances_mm",
+      "reference", "compensate", "role",   "fixed", "wear_percent"};
   known.insert(known.end(), settings_keys.begin(), settings_keys.end());
   if (!reader.object(json, place, known)) return panel;
   panel.name = reader.text(json, place, "name").value_or("");
@@ -244,7 +150,9 @@ JobPanel panel_of(Reader& reader, const Json& json, const std::string& place, co
       json, place, "role",
       {{"centre", PieceRole::centre}, {"side", PieceRole::side}, {"edge strip", PieceRole::edge_strip}});
   panel.own = settings(reader, json, place);
-  if (!json.contains("tag") && !json.contains("photos"))
+  panel.fixed = reader.flag(json, place, "fixed").value_or(false);
+  if (const auto percent = reader.number(json, place, "wear_percent", 0, 10)) panel.wear = *percent / 100;
+  if (!json.contains("tag") && !json.contains("photos") && !known_by_name)
     reader.fault(place, "needs photos or a tag, so that its panel can be known");
   return panel;
 }
@@ -363,7 +271,9 @@ JobFile read_job_file(std::string_view bytes, const std::string& where, const st
   }
   Reader reader(bytes, where);
   JobFile job;
-  if (reader.object(json, "", {"job", "print", "tape", "lens", "defaults", "photos", "panels", "materials", "sewing"})) {
+  if (reader.object(json, "",
+                    {"job", "print", "tape", "lens", "defaults", "photos", "panels", "measured", "seams", "set",
+                     "materials", "sewing"})) {
     job.job = reader.text(json, "", "job").value_or("");
     read_print(reader, json, job.print);
     read_tape(reader, json, job.tape);
@@ -373,17 +283,23 @@ JobFile read_job_file(std::string_view bytes, const std::string& where, const st
     job.photos = photo_list(reader, json, "", folder);
     const Json* list = reader.list(json, "", "panels");
     for (std::size_t i = 0; list && i < list->size(); ++i)
-      job.panels.push_back(panel_of(reader, (*list)[i], Reader::item("panels", i), folder));
+      job.panels.push_back(panel_of(reader, (*list)[i], Reader::item("panels", i), folder, json.contains("measured")));
     check_panels(reader, job.panels);
     read_materials(reader, json, job.materials);
     read_sewing(reader, json, job.stitch);
-    if (!json.contains("photos") && !json.contains("panels")) reader.fault("", "names neither photos nor panels");
+    job.measured = file_list(reader, json, "", "measured", "a measured panel's file name", folder);
+    job.seams = read_seams(reader, json);
+    read_set(reader, json, job.set);
+    check_seam_names(reader, job);
+    if (!json.contains("photos") && !json.contains("panels") && !json.contains("measured"))
+      reader.fault("", "names neither photos nor panels");
   }
   reader.finish();
   for (const JobPanel& panel : job.panels)
     for (const std::filesystem::path& photo : panel.photos)
       if (std::find(job.photos.begin(), job.photos.end(), photo) == job.photos.end()) job.photos.push_back(photo);
-  if (job.photos.empty()) throw UsageError(fmt::format("{}: no photo is named in it; list them under photos", where));
+  if (job.photos.empty() && job.measured.empty())
+    throw UsageError(fmt::format("{}: no photo is named in it; list them under photos", where));
   return job;
 }
 

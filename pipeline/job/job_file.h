@@ -11,6 +11,7 @@
 
 #include "pipeline/draft/draft_piece.h"
 #include "pipeline/draft/material.h"
+#include "pipeline/draft/set_adjustment.h"
 #include "pipeline/draft/sewing_order.h"
 #include "pipeline/survey/survey.h"
 
@@ -45,7 +46,19 @@ struct JobPanel {
   bool compensate = false;                ///< scale the piece for the change against the reference
   std::map<int, double> edge_allowances;  ///< mm, by edge number
   std::optional<PieceRole> role;          ///< for the order of sewing
+  bool fixed = false;                     ///< set adjustment leaves its piece as it is
+  std::optional<double> wear;             ///< share; its own instead of the set's
   PanelSettings own;
+};
+
+/// What a job says of the set as a whole.
+struct JobSet {
+  std::optional<bool> adjust;  ///< unset: when there are seams
+  std::optional<double> wear;  ///< share of an edge's length
+  std::optional<WearKind> wear_kind;
+  std::optional<double> tolerance, mark_tolerance;  ///< mm
+  std::optional<double> tolerance_share;
+  std::optional<double> move_limit;  ///< mm
 };
 
 /// A job: which photos, which panels, and how they are drafted.
@@ -59,6 +72,9 @@ struct JobFile {
   std::vector<JobPanel> panels;
   std::map<std::string, MaterialOptions> materials;  ///< by the panels' `material`
   StitchOptions stitch;
+  std::vector<std::filesystem::path> measured;  ///< measured/NAME.json of earlier runs
+  std::vector<SeamAsked> seams;                 ///< numbered; those without a number of their own in turn
+  JobSet set;
 };
 
 /// Reads a job file's bytes: JSON with comments, as job.schema.json describes it. Paths are taken from `folder`, the job file's own.

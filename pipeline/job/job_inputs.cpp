@@ -13,6 +13,7 @@ namespace fs = std::filesystem;
 
 void take_job(const JobFile& job, RunOptions& options) {
   options.photos.insert(options.photos.end(), job.photos.begin(), job.photos.end());
+  options.measured.insert(options.measured.end(), job.measured.begin(), job.measured.end());
   options.survey.tape.insert(options.survey.tape.end(), job.tape.begin(), job.tape.end());
   if (!job.lens.empty() && !options.survey.lens.profile)
     options.survey.lens.profile = read_lens_profile(read_named_file(job.lens), plain_text(job.lens.string()));

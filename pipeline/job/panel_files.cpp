@@ -132,6 +132,8 @@ std::set<std::string> older_files(const fs::path& out, const std::set<std::strin
   look("pieces", {".dxf", ".svg", ".pdf", ".json"});
   look("cutter", {".dxf"});
   look("layout", {".svg"});
+  look("adjusted", {".dxf", ".svg", ".pdf", ".json"});
+  look("adjusted/cutter", {".dxf"});
   return older;
 }
 

@@ -16,8 +16,17 @@ void make_piece_folders(const std::filesystem::path& out);
 /// the record; nothing of a refused piece. All or none, as write_panel. Throws FileError.
 void write_piece(const std::filesystem::path& out, PieceRecord& record, const PieceFileOptions& options);
 
+/// Makes OUT/adjusted and OUT/adjusted/cutter. Throws FileError when one cannot be made.
+void make_adjusted_folders(const std::filesystem::path& out);
+
+/// The same for an adjusted piece: adjusted/NAME.{dxf,svg,pdf,json}, adjusted/cutter/NAME.dxf, and pictures/NAME adjusted.svg when it was
+/// moved. Throws FileError.
+void write_adjusted(const std::filesystem::path& out, PieceRecord& record, const PieceMoves& moves,
+                    const PieceFileOptions& options);
+
 /// Writes set.dxf and set.svg of the pieces that were not refused; their places relative to OUT, none when there is no such piece.
+/// `folder` ends with a slash, or is empty for OUT itself.
 std::vector<std::string> write_set(const std::filesystem::path& out, const std::vector<PieceRecord>& pieces,
-                                   const PieceFileOptions& options);
+                                   const PieceFileOptions& options, const std::string& folder = "");
 
 }  // namespace chalkfold

@@ -23,6 +23,7 @@
 #include "pipeline/job/panel_files.h"
 #include "pipeline/job/photo_task.h"
 #include "pipeline/job/run_lock.h"
+#include "pipeline/job/set_stage.h"
 #include "pipeline/output/report.h"
 
 namespace chalkfold {
@@ -166,6 +167,7 @@ void add_older_files_fault(const RunOptions& options, Results& results) {
   for (const PanelRecord& record : results.panels) written.insert(record.files.begin(), record.files.end());
   for (const PieceRecord& record : results.pieces) written.insert(record.files.begin(), record.files.end());
   for (const MaterialRecord& record : results.materials) written.insert(record.picture);
+  if (results.set) add_written(*results.set, written);
   const std::set<std::string> older = older_files(options.out, written);
   if (older.empty()) return;
   results.faults.push_back({"older-files",
@@ -286,6 +288,7 @@ Results run_job(const RunOptions& options, Progress& progress, const Stages& sta
   take_measured(std::move(measured), results);
   compare_panels(references, options, results);
   draft_pieces(options, progress, results);
+  sew_set(options, results);
   plan_material(options, results);
   add_older_files_fault(options, results);
   results.exit = static_cast<int>(exit_of(results));

@@ -23,6 +23,8 @@ class JsonPlace {
 
   /// The value of a key. The place must be an object and hold it.
   JsonPlace operator[](const std::string& key) const;
+  /// Whether it is an object with this key.
+  bool has(const std::string& key) const { return value_->is_object() && value_->contains(key); }
   /// Refuses an object with other keys than these, naming the nearest known one.
   void only(std::initializer_list<const char*> keys) const;
   /// The members of an array of at least `least`.

@@ -113,6 +113,7 @@ void add_heading(Json& json, const Piece& piece) {
   json["side"] = piece.side == Side::inside ? "inside" : "face";
   json["measured_on"] = plain_text(piece.measured_on);
   json["U"] = finite(piece.U);
+  if (piece.adjusted) json["adjusted"] = true;
 }
 
 void add_drawn(Json& json, const Piece& piece) {

@@ -106,6 +106,7 @@ void read_heading(Piece& piece, const JsonPlace& file) {
   piece.side = file["side"].one_of<Side>({{"inside", Side::inside}, {"face", Side::face}});
   piece.measured_on = file["measured_on"].text();
   piece.U = file["U"].not_negative();
+  piece.adjusted = file.has("adjusted") && file["adjusted"].yes_or_no();
 }
 
 void read_lines(Piece& piece, const JsonPlace& file) {
@@ -135,11 +136,11 @@ void read_drawn(Piece& piece, const JsonPlace& file) {
 Piece read_piece(const nlohmann::json& json, const std::string& where) {
   const JsonPlace file(json, where);
   if (file["schema"].text() != piece_schema) file["schema"].fail(std::string("\"") + piece_schema + "\"");
-  file.only({"schema",      "program",  "version", "unit",           "name",         "part",
-             "job",         "material", "number",  "quantity",       "one_mirrored", "side",
-             "measured_on", "U",        "edges",   "sew_line",       "cut",          "cut_line",
-             "cutouts",     "axis",     "grain",   "grain_directed", "underside",    "marks",
-             "holes",       "internal", "labels",  "symmetry",       "pairing",      "faults"});
+  file.only({"schema",         "program",   "version",  "unit",         "name",     "part",        "job",
+             "material",       "number",    "quantity", "one_mirrored", "side",     "measured_on", "U",
+             "edges",          "sew_line",  "cut",      "cut_line",     "cutouts",  "axis",        "grain",
+             "grain_directed", "underside", "marks",    "holes",        "internal", "labels",      "symmetry",
+             "pairing",        "faults",    "adjusted"});
   file["program"].one_of<bool>({{"chalkfold", true}});
   file["version"].text();
   file["unit"].one_of<bool>({{"mm", true}});

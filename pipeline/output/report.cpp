@@ -19,6 +19,7 @@
 #include "pipeline/output/report_faults.h"
 #include "pipeline/output/report_material.h"
 #include "pipeline/output/report_sewing.h"
+#include "pipeline/output/report_seams.h"
 #include "pipeline/output/report_style.h"
 #include "pipeline/output/summary.h"
 
@@ -308,7 +309,7 @@ std::string report_html(const Results& results, const std::string& when) {
   if (!results.panels.empty()) out += "<h2>Panel by panel</h2>\n";
   for (const PanelRecord& record : results.panels) out += panel_html(record, results);
   out += pieces_html(results);
-  out += material_html(results) + sewing_html(results);
+  out += seams_html(results) + material_html(results) + sewing_html(results);
   if (!results.photos.empty()) out += photos_html(results);
   out += reading_html;
   return out + fmt::format(

@@ -10,6 +10,7 @@
 #include "pipeline/output/marks_json.h"
 #include "pipeline/output/material_json.h"
 #include "pipeline/output/sewing_json.h"
+#include "pipeline/output/set_json.h"
 
 namespace chalkfold {
 
@@ -194,6 +195,7 @@ std::string results_json(const Results& results) {
   json["set_files"] = results.set_files;
   json["material"] = material_json(results);
   json["sewing"] = sewing_json(results);
+  if (results.set) add_set(json, *results.set);
   json["faults"] = faults_json(results.faults);
   return json.dump(2) + "\n";
 }

@@ -11,6 +11,7 @@
 #include "pipeline/draft/dimensional_change.h"
 #include "pipeline/draft/material.h"
 #include "pipeline/draft/piece.h"
+#include "pipeline/draft/set_adjustment.h"
 #include "pipeline/draft/sewing_order.h"
 #include "pipeline/trace/panel.h"
 
@@ -88,6 +89,14 @@ struct SewingRecord {
   std::string file;   ///< PDF; relative to the output folder
 };
 
+/// How the pieces go together, and the adjusted ones.
+struct SetRecord {
+  SetReport report;                    ///< its faults are among those of the run
+  double wear = 0, move_limit = 0;     ///< share, mm: in force
+  std::vector<PieceRecord> adjusted;   ///< a piece each, when there was an adjustment; change_picture shows its moves
+  std::vector<std::string> set_files;  ///< of the adjusted pieces side by side
+};
+
 /// Everything that one run has to say; what results.json, the report and the summary are made from.
 struct Results {
   int exit = 0;
@@ -99,6 +108,7 @@ struct Results {
   std::vector<PanelRecord> panels;     ///< in the order of their photos
   std::vector<PieceRecord> pieces;     ///< in the order of their panels
   std::vector<std::string> set_files;  ///< all pieces side by side; relative to the output folder
+  std::optional<SetRecord> set;        ///< of two pieces and more, or a job with seams
   std::vector<MaterialRecord> materials;
   std::optional<SewingRecord> sewing;  ///< empty without seams
   Faults faults;  ///< of the run as a whole; photos, panels, pieces, materials and the sewing sheet carry their own

@@ -14,6 +14,7 @@
 #include "tests/bench/draft_bench.h"
 #include "tests/bench/layout_bench.h"
 #include "tests/bench/photo_bench.h"
+#include "tests/bench/set_bench.h"
 #include "tests/shared_data.h"
 
 namespace {
@@ -117,6 +118,12 @@ int main(int argc, char** argv) {
         "({:.0f} %)\n",
         layout.pieces, 1e3 * layout.straight, 100 * layout.straight_share, 1e3 * layout.quarter_turns,
         100 * layout.quarter_share);
+    const bench::SetTiming set = bench::bench_set();
+    fmt::print(
+        "{} pieces with {} seams adjusted, one thread: {:.0f} ms, {:.2f} x decode (seams left with {:.4f} mm); "
+        "seams proposed: {:.0f} ms\n",
+        set.pieces, set.seams, 1e3 * set.adjust_seconds, set.adjust_seconds / result.decode, set.worst,
+        1e3 * set.propose_seconds);
   } catch (const UserError& error) {
     fmt::print(stderr, "chalkfold_bench: {}\n", error.what());
     return static_cast<int>(error.exit_code());

@@ -1,0 +1,132 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/job/set_stage.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <exception>
+
+#include "pipeline/common/error.h"
+#include "pipeline/draft/seam_proposals.h"
+#include "pipeline/job/piece_files.h"
+#include "pipeline/job/sewing_stage.h"
+
+namespace chalkfold {
+namespace {
+
+std::string named(const SeamReport& seam) {
+  return fmt::format("Seam {} ({} with {})", seam.asked.number, to_text(seam.asked.a), to_text(seam.asked.b));
+}
+
+/// Of the pieces as they are cut at last.
+void tell_seams(const std::vector<SeamReport>& seams, Faults& faults) {
+  for (const SeamReport& seam : seams) {
+    const auto tell = [&](const char* code, std::string seen, const char* remedy) {
+      faults.push_back({code, Severity::warning, std::move(seen), remedy, {}, seam.asked.a.piece});
+    };
+    if (seam.verdict == SeamVerdict::does_not_meet)
+      tell("seam-does-not-meet",
+           fmt::format("{} does not meet: {:.1f} mm and {:.1f} mm, {:.1f} mm off the wanted ease of {:g} mm; tolerance "
+                       "{:.1f} mm.",
+                       named(seam), seam.a.length, seam.b.length, std::abs(seam.difference - seam.asked.ease),
+                       seam.asked.ease, seam.tolerance),
+           "Check the pairing and the ease; let the job adjust the set; or ease it in by hand.");
+    if (!seam.marks_meet())
+      tell("seam-marks-differ",
+           fmt::format("{}: its match marks do not come together; see the intervals in the report.", named(seam)),
+           "Compare the chalk on both panels; a mark may have been missed, or the seam runs the other way (runs).");
+  }
+}
+
+void write_pieces(const RunOptions& options, const std::vector<Piece>& pieces, SetRecord& set) {
+  make_adjusted_folders(options.out);
+  for (const Piece& piece : pieces) {
+    PieceRecord record{piece, {}, {}};
+    const auto moves = std::find_if(set.report.moves.begin(), set.report.moves.end(),
+                                    [&](const PieceMoves& m) { return m.piece == piece.name; });
+    if (moves == set.report.moves.end()) continue;  // refused before
+    write_adjusted(options.out, record, *moves, options.files);
+    set.adjusted.push_back(std::move(record));
+  }
+  set.set_files = write_set(options.out, set.adjusted, options.files, "adjusted/");
+}
+
+/// An exception of the adjustment is told, not thrown: the pieces themselves are good.
+AdjustedSet adjusted_or_told(const std::vector<Piece>& pieces, const std::vector<SeamAsked>& seams,
+                             const AdjustOptions& options) {
+  try {
+    return adjust_set(pieces, seams, options);
+  } catch (const UserError&) {
+    throw;
+  } catch (const std::exception& e) {
+    AdjustedSet set;
+    set.report = report_set(pieces, seams, options.seam);
+    set.report.reason = "it failed";
+    set.report.faults.push_back({"adjustment-failed",
+                                 Severity::refusal,
+                                 fmt::format("The set could not be adjusted ({}).", e.what()),
+                                 "Use the pieces as they are, or leave seams out to see which one it is.",
+                                 {},
+                                 {}});
+    return set;
+  }
+}
+
+}  // namespace
+
+AdjustOptions adjust_options_of(const RunOptions& options, const Results& results) {
+  AdjustOptions o;
+  o.mitre_limit = options.draft.mitre_limit;
+  if (results.print_scale_sigma > 0) o.seam.scale_sigma = results.print_scale_sigma;
+  if (!options.job) return o;
+  const JobSet& set = options.job->set;
+  o.wear = set.wear.value_or(o.wear);
+  o.wear_kind = set.wear_kind.value_or(o.wear_kind);
+  o.seam.tolerance = set.tolerance.value_or(o.seam.tolerance);
+  o.seam.tolerance_share = set.tolerance_share.value_or(o.seam.tolerance_share);
+  o.seam.mark_tolerance = set.mark_tolerance.value_or(o.seam.mark_tolerance);
+  o.move_limit = set.move_limit.value_or(o.move_limit);
+  for (const JobPanel& panel : options.job->panels) {
+    if (panel.fixed) o.fixed.insert(panel.name);
+    if (panel.wear) o.piece_wear[panel.name] = *panel.wear;
+  }
+  return o;
+}
+
+void sew_set(const RunOptions& options, Results& results) {
+  std::vector<Piece> pieces;
+  for (const PieceRecord& record : results.pieces) pieces.push_back(record.piece);
+  const std::vector<SeamAsked> seams = options.job ? options.job->seams : std::vector<SeamAsked>{};
+  const auto good = std::count_if(pieces.begin(), pieces.end(), [](const Piece& p) { return !has_refusal(p.faults); });
+  if (good < 2 && (seams.empty() || good == 0)) return;
+  const AdjustOptions adjust = adjust_options_of(options, results);
+  const bool wanted = !seams.empty() && options.job->set.adjust.value_or(true);
+  AdjustedSet set;
+  if (wanted) {
+    set = adjusted_or_told(pieces, seams, adjust);
+  } else {
+    set.report = report_set(pieces, seams, adjust.seam);
+    set.report.reason = seams.empty() ? "the job has no seams" : "the job does not want it";
+  }
+  ProposalOptions proposals;
+  proposals.seam = adjust.seam;
+  proposals.wear = adjust.wear;
+  set.report.proposals = propose_seams(seams, pieces, proposals);
+  results.set.emplace();
+  results.set->report = std::move(set.report);
+  results.set->wear = adjust.wear;
+  results.set->move_limit = adjust.move_limit;
+  SetReport& report = results.set->report;
+  tell_seams(report.adjusted ? report.after : report.seams, report.faults);
+  if (report.adjusted) write_pieces(options, set.pieces, *results.set);
+  write_sewing_sheet(options, report.adjusted ? report.after : report.seams, results);
+  results.faults.insert(results.faults.end(), report.faults.begin(), report.faults.end());
+}
+
+void add_written(const SetRecord& set, std::set<std::string>& written) {
+  for (const PieceRecord& record : set.adjusted) written.insert(record.files.begin(), record.files.end());
+  written.insert(set.set_files.begin(), set.set_files.end());
+}
+
+}  // namespace chalkfold

@@ -1,0 +1,163 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/job/set_stage.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "pipeline/job/job_inputs.h"
+#include "pipeline/job/run_job.h"
+#include "pipeline/output/panel_json.h"
+#include "pipeline/output/piece_json.h"
+#include "tests/common/run_program.h"
+#include "tests/draft/sewn_set.h"
+#include "tests/output/schema_check.h"
+
+namespace chalkfold {
+namespace {
+namespace fs = std::filesystem;
+using namespace drawn;
+using testing::Contains;
+using testing::HasSubstr;
+using testing::Not;
+
+/// Three measured panels of a set, one of them worn, and a job with their seams.
+class SetStage : public testing::Test {
+ protected:
+  void SetUp() override {
+    for (const Design& design : sewn_designs()) {
+      Worn worn;
+      worn.noise = 0.1;
+      worn.seed = static_cast<std::uint32_t>(design.name.size());
+      if (design.name == "front") worn.stretch = 0.015;
+      PanelRecord record;
+      record.panel = worn_panel(design, worn);
+      test::write_whole(folder / (design.name + ".json"), panel_json(record));
+    }
+  }
+  std::string job(const std::string& more) const {
+    return R"({"job": "helm seat", "measured": ["cushion top.json", "front.json", "side.json"],
+  "defaults": {"symmetric": "no", "existing_allowance_mm": 0, "allowance_mm": 10})" +
+           (more.empty() ? "" : ",\n" + more) + "}";
+  }
+  Results run(const std::string& more) {
+    test::write_whole(folder / "job.json", job(more));
+    RunOptions options;
+    options.out = folder / "out";
+    add_json_input(folder / "job.json", options);
+    NoProgress progress;
+    return run_job(options, progress);
+  }
+  static std::string told(const Faults& faults) {
+    std::string all;
+    for (const Fault& f : faults) all += f.code + ": " + f.seen + " " + f.remedy + "\n";
+    return all;
+  }
+  nlohmann::json written(const std::string& file) const {
+    return nlohmann::json::parse(test::read_whole(folder / "out" / file));
+  }
+
+  test::TemporaryFolder folder;
+};
+
+const std::string seams = R"("seams": [{"a": "cushion top/1", "b": "front/3"}, {"a": "cushion top/4", "b": "side/3"},
+  {"a": "front/4", "b": "side/2"}])";
+
+TEST_F(SetStage, SeamsOfAJobMeetInTheAdjustedPiecesBesideTheUnadjusted) {
+  const Results results = run(seams + R"(, "set": {"move_limit_mm": 12})");
+  EXPECT_EQ(results.exit, 0) << told(results.faults);
+  ASSERT_TRUE(results.set);
+  const SetReport& report = results.set->report;
+  ASSERT_TRUE(report.adjusted) << report.reason << told(results.faults);
+  EXPECT_LT(report.seams[0].difference, -5) << "the front is worn by 1.5 %";
+  for (const SeamReport& seam : report.after) EXPECT_NEAR(seam.difference, 0, 0.3);
+  EXPECT_LT(report.moves[0].largest, 0.3) << "the top is right and stays";
+  for (const char* file :
+       {"pieces/front.svg", "adjusted/front.svg", "adjusted/front.dxf", "adjusted/front.pdf", "adjusted/front.json",
+        "adjusted/cutter/front.dxf", "adjusted/set.svg", "adjusted/set.dxf", "pictures/front adjusted.svg"})
+    EXPECT_TRUE(fs::exists(folder / "out" / file)) << file;
+  const Piece before = read_piece(written("pieces/front.json"), "before");
+  const Piece after = read_piece(written("adjusted/front.json"), "after");
+  EXPECT_FALSE(before.adjusted);
+  EXPECT_TRUE(after.adjusted);
+  EXPECT_GT(length(before.edges[2].sew) - length(after.edges[2].sew), 5);
+  EXPECT_THAT(test::read_whole(folder / "out" / "adjusted" / "front.dxf"), HasSubstr("adjusted to its seams"));
+  EXPECT_THAT(test::read_whole(folder / "out" / "pieces" / "front.dxf"), Not(HasSubstr("adjusted to its seams")));
+}
+
+TEST_F(SetStage, ResultsAndReportTellSeamsAndMoves) {
+  run(seams + R"(, "set": {"move_limit_mm": 12})");
+  const auto json = written("results.json");
+  EXPECT_EQ(test::complaints("results.schema.json", json), "");
+  ASSERT_EQ(json["seams"].size(), 3u);
+  EXPECT_EQ(json["seams"][0]["a"], "cushion top/1");
+  EXPECT_EQ(json["seams"][0]["verdict"], "does not meet");
+  EXPECT_EQ(json["seams"][0]["after"]["verdict"], "meets");
+  EXPECT_EQ(json["seams"][0]["intervals"].size(), 3u);
+  EXPECT_EQ(json["adjustment"]["done"], true);
+  EXPECT_EQ(json["adjustment"]["pieces"][1]["piece"], "front");
+  EXPECT_EQ(json["unpaired_edges"].size(), 6u);
+  const std::string report = test::read_whole(folder / "out" / "report.html");
+  for (const char* text : {"<h2>Seams</h2>", "cushion top/1", "does not meet", "Adjusted so that the set sews together",
+                           "adjusted/front.svg", "front%20adjusted.svg", "No seam of the job takes these edges"})
+    EXPECT_THAT(report, HasSubstr(text));
+}
+
+TEST_F(SetStage, WithoutSeamsNothingIsAdjustedAndTheTrueSeamsAreProposed) {
+  const Results results = run("");
+  ASSERT_TRUE(results.set);
+  EXPECT_FALSE(results.set->report.adjusted);
+  EXPECT_FALSE(fs::exists(folder / "out" / "adjusted"));
+  const auto json = written("results.json");
+  EXPECT_EQ(test::complaints("results.schema.json", json), "");
+  EXPECT_TRUE(json["seams"].empty());
+  ASSERT_GE(json["seam_proposals"].size(), 3u);
+  std::vector<std::string> first;
+  for (int i = 0; i < 3; ++i) {
+    const auto& p = json["seam_proposals"][static_cast<std::size_t>(i)];
+    first.push_back(p["a"].get<std::string>() + " " + p["b"].get<std::string>());
+  }
+  EXPECT_THAT(first, testing::UnorderedElementsAre("cushion top/1 front/3", "cushion top/4 side/3", "front/4 side/2"));
+  EXPECT_THAT(test::read_whole(folder / "out" / "report.html"), HasSubstr("Seams that may be meant"));
+}
+
+TEST_F(SetStage, AJobMaySayThatNothingIsAdjusted) {
+  const Results results = run(seams + R"(, "set": {"adjust": false})");
+  EXPECT_FALSE(results.set->report.adjusted);
+  EXPECT_FALSE(fs::exists(folder / "out" / "adjusted"));
+  EXPECT_THAT(told(results.faults), HasSubstr("seam-does-not-meet: Seam 1 (cushion top/1 with front/3)"));
+  EXPECT_EQ(results.exit, 0) << "a warning, no refusal";
+}
+
+TEST_F(SetStage, AWrongPairingIsRefusedByNameAndThePiecesStay) {
+  const Results results = run(R"("seams": [{"number": 7, "a": "cushion top/2", "b": "front/3"}])");
+  EXPECT_EQ(results.exit, 1);
+  EXPECT_THAT(told(results.faults), HasSubstr("seam-unlikely: Seam 7 (cushion top/2 with front/3)"));
+  EXPECT_TRUE(fs::exists(folder / "out" / "pieces" / "front.svg"));
+  EXPECT_FALSE(fs::exists(folder / "out" / "adjusted"));
+  EXPECT_THAT(test::read_whole(folder / "out" / "report.html"), HasSubstr("were not adjusted to each other"));
+}
+
+TEST_F(SetStage, FixedPanelsAndAdjustedFilesOfAnEarlierRunAreHeeded) {
+  run(seams + R"(, "set": {"move_limit_mm": 12})");
+  const Results fixed = run(R"("panels": [{"name": "front", "fixed": true}], )" + seams +
+                            R"(, "set": {"move_limit_mm": 12, "wear": "either"})");
+  ASSERT_TRUE(fixed.set->report.adjusted) << told(fixed.faults);
+  EXPECT_TRUE(fixed.set->report.moves[1].fixed);
+  EXPECT_EQ(fixed.set->report.moves[1].largest, 0);
+  EXPECT_GT(fixed.set->report.moves[0].largest, 1) << "the top follows the front now";
+  const Results none = run("");
+  EXPECT_THAT(told(none.faults), HasSubstr("older-files"));
+}
+
+TEST_F(SetStage, TheSameRunGivesTheSameBytes) {
+  run(seams + R"(, "set": {"move_limit_mm": 12})");
+  const std::string first = test::read_whole(folder / "out" / "adjusted" / "front.json");
+  const std::string results = test::read_whole(folder / "out" / "results.json");
+  fs::remove_all(folder / "out");
+  run(seams + R"(, "set": {"move_limit_mm": 12})");
+  EXPECT_EQ(test::read_whole(folder / "out" / "adjusted" / "front.json"), first);
+  EXPECT_EQ(test::read_whole(folder / "out" / "results.json"), results);
+}
+
+}  // namespace
+}  // namespace chalkfold
