@@ -11,6 +11,7 @@
 #include "demo/photo_file.h"
 #include "demo/scenes.h"
 #include "pipeline/common/error.h"
+#include "tests/bench/batch_bench.h"
 #include "tests/bench/draft_bench.h"
 #include "tests/bench/layout_bench.h"
 #include "tests/bench/photo_bench.h"
@@ -84,6 +85,23 @@ void print_table(const bench::BenchOptions& options, const bench::BenchResult& r
   print_line(r.grabcut, r.decode);
   fmt::print("{:<26}{:9.0f} MB\n", "peak memory with it", r.peak_with_grabcut_mb);
 }
+
+/// Whole runs: how the cost of a photo and the memory go with their number and with threads.
+void print_batch(const bench::BenchOptions& options, int most) {
+  fmt::print("{:>7}{:>9}{:>9}{:>15}{:>15}{:>9}\n", "photos", "threads", "s", "s a photo", "CPU s a photo", "MB");
+  double one_thread = 0;
+  for (const auto& [photos, threads] : {std::pair{6, 1}, {24, 1}, {24, 2}, {48, 2}, {96, 2}}) {
+    if (photos > most) continue;
+    const bench::BatchTiming t = bench::bench_batch(options.photo, options.thickness, options.scratch, photos, threads);
+    fmt::print("{:7}{:9}{:9.1f}{:15.2f}{:15.2f}{:9.0f}", t.photos, t.threads, t.seconds, t.seconds / photos,
+               t.cpu_seconds / photos, t.peak_mb);
+    if (photos == 24 && threads == 1) one_thread = t.seconds;
+    if (photos == 24 && threads == 2) fmt::print("   {:.2f} x faster than one thread", one_thread / t.seconds);
+    fmt::print("\n");
+    std::fflush(stdout);
+  }
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -101,11 +119,19 @@ int main(int argc, char** argv) {
                  "the same for the comparison, a minute or more each; 0 leaves it out")
       ->check(CLI::Range(0, 1000))
       ->capture_default_str();
+  int batch = 0;
+  app.add_option("--batch", batch,
+                 "instead of that: whole runs over up to so many copies of the photo, 6, 24, 48 and 96")
+      ->check(CLI::Range(6, 96));
   CLI11_PARSE(app, argc, argv);
   try {
     const ScratchFolder scratch;
     options.scratch = scratch.path();
     options.photo = photo.empty() ? default_photo(scratch.path()) : fs::path(photo);
+    if (batch > 0) {
+      print_batch(options, batch);
+      return 0;
+    }
     const bench::BenchResult result = bench::bench_photo(options);
     print_table(options, result);
     constexpr int pieces = 30;
