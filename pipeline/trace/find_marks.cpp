@@ -12,6 +12,7 @@
 #include "pipeline/trace/grain_line.h"
 #include "pipeline/trace/match_marks.h"
 #include "pipeline/trace/needle_rows.h"
+#include "pipeline/trace/notch_course.h"
 #include "pipeline/trace/notches.h"
 #include "pipeline/trace/panel_picture.h"
 #include "pipeline/trace/stroke_finder.h"

@@ -38,8 +38,4 @@ std::vector<NotchCut> find_notches(const cv::Mat& photo_bgr, const TableView& vi
 /// True when a stroke, long beyond the notch, runs through it: then the notch is chalk of the table's colour.
 bool is_drawn(const NotchCut& cut, const Polyline& stroke);
 
-/// Puts the notches' own courses into the panel's outline and the notches into its marks, in order. The outline beside a notch, which the fit
-/// rounded, is taken from the edge's base. `cuts[i]` belongs to `bases[i]`, which were made from this outline.
-void cut_notches(Panel& panel, const std::vector<EdgeBase>& bases, const std::vector<std::vector<NotchCut>>& cuts);
-
 }  // namespace chalkfold

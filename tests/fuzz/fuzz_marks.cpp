@@ -11,6 +11,7 @@
 
 #include "pipeline/trace/centre_line.h"
 #include "pipeline/trace/match_marks.h"
+#include "pipeline/trace/notch_course.h"
 #include "pipeline/trace/notches.h"
 #include "pipeline/trace/writing.h"
 
