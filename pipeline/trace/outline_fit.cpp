@@ -3,121 +3,19 @@
 
 #include <Eigen/Dense>
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <numbers>
 
 #include "pipeline/geometry/median.h"
-#include "pipeline/geometry/polygon.h"
-#include "pipeline/trace/boundary_path.h"
-#include "pipeline/trace/corner_finder.h"
-#include "pipeline/trace/light.h"
-#include "pipeline/trace/local_fit.h"
-#include "pipeline/trace/wall.h"
+#include "pipeline/trace/light_witness.h"
+#include "pipeline/trace/outline_run.h"
 
 namespace chalkfold {
 namespace {
-
-/// A stretch of boundary between two corners, or the whole of it when there is none (then it closes on itself).
-struct Run {
-  bool closed = false;
-  double total = 0;                ///< mm along the base
-  Polyline base, normals;          ///< even steps
-  std::vector<double> along;       ///< mm
-  std::vector<LocalSample> edges;  ///< edge places found, mm from the base along the normal
-};
-
-/// Smooth base line through followed points first..last (circular), by local regression of x and y on the way along.
-Run make_run(const Polyline& followed, std::size_t first, std::size_t count, bool closed, const OutlineFitOptions& o) {
-  Run run;
-  run.closed = closed;
-  std::vector<LocalSample> xs, ys;
-  double along = 0;
-  for (std::size_t i = 0; i < count; ++i) {
-    const Vec2& p = followed[(first + i) % followed.size()];
-    if (i > 0) along += (p - followed[(first + i - 1) % followed.size()]).norm();
-    // The followed boundary cuts corners short: leave out what lies beside them.
-    const bool near_end = !closed && count > 12 && (i < 2 || i + 2 >= count);
-    xs.push_back({along, p.x(), near_end ? 0.0 : 1.0});
-    ys.push_back({along, p.y(), near_end ? 0.0 : 1.0});
-  }
-  run.total = closed
-                  ? along + (followed[first % followed.size()] - followed[(first + count - 1) % followed.size()]).norm()
-                  : along;
-  const double period = closed ? run.total : 0;
-  const auto steps = static_cast<std::size_t>(std::max(3.0, std::round(run.total / o.spacing)));
-  const std::size_t points = closed ? steps : steps + 1;
-  constexpr double base_window =
-      12;  // mm: long enough to iron out the quarter-millimetre steps of the followed boundary
-  for (std::size_t i = 0; i < points; ++i) {
-    const double s = run.total * static_cast<double>(i) / static_cast<double>(steps);
-    const LocalValue x = local_fit(xs, s, base_window, period), y = local_fit(ys, s, base_window, period);
-    run.base.emplace_back(x.value, y.value);
-    run.normals.push_back(Vec2(y.slope, -x.slope).normalized());
-    run.along.push_back(s);
-  }
-  return run;
-}
 
 struct Measured {
   std::vector<double> contrast;
   std::size_t tried = 0, failed = 0;
 };
-
-EdgeModel bare_model(const BoundarySampler& sampler, const Vec2& at, const Vec2& normal, const OutlineFitOptions& o) {
-  EdgeModel m;
-  m.thickness = std::max(o.thickness, 0.1);
-  m.blur = o.blur_px * sampler.mm_per_px(at, normal);
-  m.wall = sampler.wall_shown(at, normal);
-  return m;
-}
-
-/// Mean of the profiles in a window, each shifted so that the edges found first lie on zero.
-EdgeProfile pooled_profile(const std::vector<EdgeProfile>& profiles, const std::vector<double>& first_edge, int middle,
-                           int reach) {
-  const int n = static_cast<int>(profiles.size());
-  EdgeProfile mean = profiles[static_cast<std::size_t>(middle)];
-  std::vector<double> count(mean.linear.size(), 0);
-  for (auto& v : mean.linear) v.setZero();
-  for (float& w : mean.weight) w = 0;
-  for (int d = -reach; d <= reach; ++d) {
-    const int j = middle + d;
-    if (j < 0 || j >= n) continue;
-    const EdgeProfile& p = profiles[static_cast<std::size_t>(j)];
-    for (std::size_t i = 0; i < mean.linear.size(); ++i) {
-      const double at = (mean.at(i) + first_edge[static_cast<std::size_t>(j)] - p.first) / p.step;
-      if (at < 0 || at >= static_cast<double>(p.linear.size() - 1)) continue;
-      const auto k = static_cast<std::size_t>(at);
-      if (p.weight[k] <= 0 || p.weight[k + 1] <= 0) continue;
-      const auto t = static_cast<float>(at - static_cast<double>(k));
-      mean.linear[i] += (1 - t) * p.linear[k] + t * p.linear[k + 1];
-      mean.weight[i] += (1 - t) * p.weight[k] + t * p.weight[k + 1];
-      count[i] += 1;
-    }
-  }
-  EdgeProfile out;
-  out.step = mean.step;
-  bool started = false;
-  for (std::size_t i = 0; i < mean.linear.size(); ++i) {
-    if (count[i] < reach) continue;
-    if (!started) out.first = mean.at(i);
-    started = true;
-    out.linear.emplace_back(mean.linear[i] / static_cast<float>(count[i]));
-    out.weight.push_back(mean.weight[i] / static_cast<float>(count[i]));
-  }
-  return out;
-}
-
-std::vector<EdgeProfile> sample_run(const Run& run, const BoundarySampler& sampler, const OutlineFitOptions& o) {
-  constexpr double step = 0.2;
-  constexpr int rays = 3;
-  std::vector<EdgeProfile> profiles;
-  for (std::size_t i = 0; i < run.base.size(); ++i) {
-    profiles.push_back(sampler.profile(run.base[i], run.normals[i], -o.inside, o.outside, step, rays, 0.8 * o.spacing));
-    set_tone_weights(profiles.back());
-  }
-  return profiles;
-}
 
 /// Adds to `covariance` how the channels of one side vary together about the mean of neighbouring profiles, tone-weighted.
 void add_unevenness(const std::vector<EdgeProfile>& profiles, double from, double to, Eigen::Matrix3f& covariance,
@@ -211,40 +109,6 @@ double likeness_doubt(double step) {
   return strength * std::max(0.0, std::pow(clear / std::max(step, 1.0), 2) - 1);
 }
 
-/// An averaged stretch, and where on its run it lies.
-struct PlacedWitness {
-  double along = 0;  ///< mm
-  LightWitness heard;
-};
-
-/// Averaged stretches of one run, for learning the light.
-void hear_witnesses(const Run& run, const std::vector<EdgeProfile>& profiles, const BoundarySampler& sampler,
-                    const OutlineFitOptions& o, std::vector<PlacedWitness>& witnesses) {
-  const int n = static_cast<int>(run.base.size());
-  constexpr int stride = 40, reach = 15;  // points
-  for (int start = 0; start < n; start += stride) {
-    const int middle = std::min(start + stride / 2, n - 1);
-    std::vector<LocalSample> first;
-    std::vector<double> first_edge(run.base.size(), 0);
-    for (int i = std::max(0, middle - reach - 6); i < std::min(n, middle + reach + 7); i += 2) {
-      const auto k = static_cast<std::size_t>(i);
-      const EdgeFit fit =
-          fit_edge(profiles[k], bare_model(sampler, run.base[k], run.normals[k], o), -o.search, o.search);
-      if (fit.ok) first.push_back({run.along[k], fit.edge, 1});
-    }
-    if (first.size() < 8) continue;
-    for (int i = std::max(0, middle - reach); i <= std::min(n - 1, middle + reach); ++i) {
-      first_edge[static_cast<std::size_t>(i)] = local_fit(first, run.along[static_cast<std::size_t>(i)], 8, 0).value;
-    }
-    const auto m = static_cast<std::size_t>(middle);
-    LightWitness w;
-    w.profile = pooled_profile(profiles, first_edge, middle, reach);
-    w.outward = run.normals[m];
-    w.model = bare_model(sampler, run.base[m], run.normals[m], o);
-    if (w.profile.linear.size() > 12) witnesses.push_back({run.along[m], std::move(w)});
-  }
-}
-
 constexpr double followed_sigma = 0.5;  // mm, of follow_boundary
 constexpr double long_share = 0.7;      // of the scatter of single places, against truth on rendered photographs
 
@@ -258,23 +122,8 @@ struct RunOutline {
   double scatter = 0;
 };
 
-/// How far shadow and wall moved the edge of each stretch of a run against a bare step: what such a correction may itself be off by is a share of it.
-std::vector<LocalSample> corrections(const std::vector<PlacedWitness>& witnesses, const TableLight& light,
-                                     const WallColours& walls) {
-  std::vector<LocalSample> out;
-  for (const PlacedWitness& w : witnesses) {
-    const EdgeMinimum bare = refine_edge(w.heard.profile, w.heard.model, 0, 0.2, 5);
-    EdgeModel model = w.heard.model;
-    set_shadow(model, light, w.heard.outward);
-    model.wall_colour = walls.facing(w.heard.outward);
-    const EdgeMinimum full = refine_edge(w.heard.profile, model, bare.edge, 0.2, 5);
-    out.push_back({w.along, std::min(std::abs(full.edge - bare.edge), 1.0), 1});
-  }
-  return out;
-}
-
 /// Adds to sigma what a correction may be off by, the nearest stretch's.
-void add_correction_doubt(const Run& run, const std::vector<LocalSample>& moved, RunOutline& outline) {
+void add_correction_doubt(const OutlineRun& run, const std::vector<LocalSample>& moved, RunOutline& outline) {
   if (moved.empty()) return;
   for (std::size_t i = 0; i < run.along.size(); ++i) {
     const auto near = std::min_element(moved.begin(), moved.end(), [&](const LocalSample& a, const LocalSample& b) {
@@ -286,7 +135,7 @@ void add_correction_doubt(const Run& run, const std::vector<LocalSample>& moved,
 
 /// Adds to sigma how far the outline wanders about its own course nearby: a cut is smooth over several centimetres, so a bump is fray, a stripe or a stain
 /// that was taken for the edge, unless it is a nick.
-void add_wander(const Run& run, double window, RunOutline& outline) {
+void add_wander(const OutlineRun& run, double window, RunOutline& outline) {
   constexpr int reach = 12;  // points either side
   const double fits = std::min(window, 0.35 * run.total);
   if (run.along.size() < 12) return;
@@ -318,7 +167,7 @@ void add_wander(const Run& run, double window, RunOutline& outline) {
   }
 }
 
-void measure_edges(Run& run, const std::vector<EdgeProfile>& profiles, const TableLight& light,
+void measure_edges(OutlineRun& run, const std::vector<EdgeProfile>& profiles, const TableLight& light,
                    const WallColours& walls, const BoundarySampler& sampler, const OutlineFitOptions& o,
                    Measured& measured) {
   for (std::size_t i = 0; i < run.base.size(); ++i) {
@@ -341,7 +190,7 @@ void measure_edges(Run& run, const std::vector<EdgeProfile>& profiles, const Tab
 }
 
 /// Joins edge places by local regression. Towards a corner, where neighbours lie on one side only, the window widens.
-RunOutline join_edges(const Run& run, const OutlineFitOptions& o) {
+RunOutline join_edges(const OutlineRun& run, const OutlineFitOptions& o) {
   RunOutline out;
   std::vector<double> scatter;
   for (std::size_t i = 0; i < run.base.size(); ++i) {
@@ -363,7 +212,7 @@ RunOutline join_edges(const Run& run, const OutlineFitOptions& o) {
 }
 
 /// How far, as a robust standard deviation, an outline wanders about its own course over several centimetres: a frayed edge does, a cut edge does not.
-double roughness(const Run& run, const RunOutline& outline, double window) {
+double roughness(const OutlineRun& run, const RunOutline& outline, double window) {
   std::vector<LocalSample> xs, ys;
   for (std::size_t i = 0; i < run.along.size(); ++i) {
     xs.push_back({run.along[i], outline.points[i].x(), 1});
@@ -381,7 +230,7 @@ double roughness(const Run& run, const RunOutline& outline, double window) {
 }
 
 /// The course of a frayed run: its edge places regressed in the plane over several centimetres, threads and bites thrown out as outliers.
-RunOutline join_frayed(const Run& run, const RunOutline& close, double window, double rough) {
+RunOutline join_frayed(const OutlineRun& run, const RunOutline& close, double window, double rough) {
   constexpr double wave =
       8;  // mm: fray wanders over about this length, so a window holds 2 * window / wave independent places
   std::vector<LocalSample> xs, ys;
@@ -402,95 +251,18 @@ RunOutline join_frayed(const Run& run, const RunOutline& close, double window, d
   return out;
 }
 
-/// Intersection of the lines through two ends, or the middle between them when they are nearly parallel or meet far off.
-Vec2 corner_between(const Polyline& before, const Polyline& after) {
-  const std::size_t arm = std::min<std::size_t>({6, before.size() - 1, after.size() - 1});
-  const Vec2 a = before.back(), da = a - before[before.size() - 1 - arm];
-  const Vec2 b = after.front(), db = after[arm] - b;
-  const double det = da.x() * db.y() - da.y() * db.x();
-  const Vec2 middle = 0.5 * (a + b);
-  if (std::abs(det) < 0.1 * da.norm() * db.norm()) return middle;
-  const Vec2 meet = a + da * (((b - a).x() * db.y() - (b - a).y() * db.x()) / det);
-  return (meet - middle).norm() < 4 ? meet : middle;
-}
-
-/// Cuts a run's ends back to where they do not pass the corner.
-void trim_to_corner(Polyline& points, std::vector<double>& sigma, const Vec2& corner, bool at_end) {
-  const auto passed = [&](const Vec2& p, const Vec2& inner) {
-    return (p - corner).dot(inner - corner) <= 0 || (p - corner).norm() < 0.3;
-  };
-  while (points.size() > 3) {
-    const std::size_t i = at_end ? points.size() - 1 : 0,
-                      inner = at_end ? points.size() - 1 - std::min<std::size_t>(5, points.size() - 1)
-                                     : std::min<std::size_t>(5, points.size() - 1);
-    if (!passed(points[i], points[inner])) break;
-    points.erase(points.begin() + static_cast<std::ptrdiff_t>(i));
-    sigma.erase(sigma.begin() + static_cast<std::ptrdiff_t>(i));
-  }
-}
-
-/// Is the tip of a corner panel or table? Colours between the followed boundary and the tip against panel and table beside the corner.
-bool tip_is_panel(const BoundarySampler& sampler, const BoundaryCorner& c) {
-  const Vec2 right_before(c.before.y(), -c.before.x()), right_after(c.after.y(), -c.after.x());
-  Eigen::Vector3f panel = Eigen::Vector3f::Zero(), table = Eigen::Vector3f::Zero();
-  const auto coded = [](const Eigen::Vector3f& v) -> Eigen::Vector3f { return v.cwiseMax(0.0f).cwiseSqrt(); };
-  int count = 0;
-  for (const double along : {4.0, 6.0, 8.0}) {
-    for (const double off : {1.2, 2.0, 2.8}) {
-      panel += coded(sampler.colour_at(c.point - along * c.before - off * right_before)) +
-               coded(sampler.colour_at(c.point + along * c.after - off * right_after));
-      table += coded(sampler.colour_at(c.point - along * c.before + (off + 1) * right_before)) +
-               coded(sampler.colour_at(c.point + along * c.after + (off + 1) * right_after));
-      count += 2;
-    }
-  }
-  panel /= static_cast<float>(count);
-  table /= static_cast<float>(count);
-  const Eigen::Vector3f axis = table - panel;
-  int like_panel = 0, tried = 0;
-  // Inside the tip's triangle, a little off its sides so that blur does not decide.
-  for (const double a : {0.35, 0.65, 1.0}) {
-    for (const double b : {0.35, 0.65, 1.0}) {
-      const Vec2 at = c.point - a * c.cut * c.before + b * c.cut * c.after;
-      like_panel += (coded(sampler.colour_at(at)) - panel).dot(axis) < 0.5f * axis.squaredNorm();
-      ++tried;
-    }
-  }
-  return 2 * like_panel > tried;
-}
-
-std::vector<Run> make_runs(const BoundarySampler& sampler, const Polyline& followed, const OutlineFitOptions& o) {
-  const double spacing = length(followed, true) / static_cast<double>(followed.size());
-  auto corners = find_corners(followed, spacing, o.corner_arm, o.corner_turn_deg * std::numbers::pi / 180);
-  std::erase_if(corners, [&](const BoundaryCorner& c) {
-    return c.cut > o.corner_cut || (c.cut > 0.6 && !tip_is_panel(sampler, c));
-  });
-  std::vector<Run> runs;
-  if (corners.empty()) {
-    runs.push_back(make_run(followed, 0, followed.size(), true, o));
-    return runs;
-  }
-  for (std::size_t c = 0; c < corners.size(); ++c) {
-    const auto first = static_cast<std::size_t>(corners[c].at);
-    const auto last = static_cast<std::size_t>(corners[(c + 1) % corners.size()].at);
-    const std::size_t count = (last + followed.size() - first) % followed.size();
-    runs.push_back(make_run(followed, first, (count == 0 ? followed.size() : count) + 1, false, o));
-  }
-  return runs;
-}
-
 }  // namespace
 
 OutlineFit fit_outline(const BoundarySampler& sampler, const Polyline& followed, const OutlineFitOptions& options) {
   OutlineFit fit;
-  std::vector<Run> runs = make_runs(sampler, followed, options);
+  std::vector<OutlineRun> runs = make_runs(sampler, followed, options);
   Measured measured;
   std::vector<Polyline> points(runs.size());
   std::vector<std::vector<double>> sigma(runs.size());
   std::vector<double> scatter, rough;
   std::vector<RunOutline> outlines;
   std::vector<std::vector<EdgeProfile>> profiles;
-  for (const Run& run : runs) profiles.push_back(sample_run(run, sampler, options));
+  for (const OutlineRun& run : runs) profiles.push_back(sample_run(run, sampler, options));
   const double alike = likeness_doubt(whiten(profiles));
   std::vector<std::vector<PlacedWitness>> placed(runs.size());
   std::vector<LightWitness> witnesses;
