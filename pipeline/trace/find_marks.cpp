@@ -14,8 +14,10 @@
 #include "pipeline/trace/needle_rows.h"
 #include "pipeline/trace/notch_course.h"
 #include "pipeline/trace/notches.h"
+#include "pipeline/trace/outline_excursion.h"
 #include "pipeline/trace/panel_picture.h"
 #include "pipeline/trace/stroke_finder.h"
+#include "pipeline/trace/stroke_profile.h"
 #include "pipeline/trace/writing.h"
 
 namespace chalkfold {
@@ -61,6 +63,22 @@ bool along_a_row(const Stroke& stroke, const std::vector<NeedleRow>& rows) {
   return false;
 }
 
+/// Needle holes that a line of the grain runs through lend it their darkness: what is drawn shows as much beside the old seam as on it.
+bool shows_beside_rows(const PanelPicture& picture, const Stroke& stroke, const std::vector<NeedleRow>& rows) {
+  constexpr double beside = 2.2;  // mm from a row: a hole, and its blur
+  constexpr double least = 0.7;   // of the stroke's own contrast: chalk keeps all of it, a line of the grain about half
+  double ink = 0;
+  int away = 0;
+  for (const Vec2& p : stroke.points) {
+    const bool on_row = std::any_of(rows.begin(), rows.end(),
+                                    [&](const NeedleRow& row) { return distance_to(row.points, p, false) < beside; });
+    if (on_row) continue;
+    ink += ink_at(picture, stroke, p);
+    ++away;
+  }
+  return away == static_cast<int>(stroke.points.size()) || (away > 0 && ink > least * away);
+}
+
 /// The sides of a notch are lines too.
 bool in_a_notch(const Stroke& stroke, const std::vector<Notch>& notches) {
   constexpr double beyond = 2.5;  // mm
@@ -80,16 +98,47 @@ bool in_a_hole(const Stroke& stroke, const std::vector<DrillHole>& holes) {
   });
 }
 
-/// Cuts the notches into the panel's outline; returns the bases of its edges.
-std::vector<EdgeBase> take_notches(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, double height,
-                                   const std::vector<Stroke>& strokes) {
-  std::vector<EdgeBase> bases = edge_bases(OutlineRuler(panel.outline.points));
+std::vector<std::vector<NotchCut>> notches_along(const std::vector<EdgeBase>& bases, const cv::Mat& photo_bgr,
+                                                 const TableView& view, double height,
+                                                 const std::vector<Stroke>& strokes) {
   std::vector<std::vector<NotchCut>> cuts;
   for (const EdgeBase& base : bases) {
     cuts.push_back(find_notches(photo_bgr, view, base, height));
     std::erase_if(cuts.back(), [&](const NotchCut& cut) {
       return std::any_of(strokes.begin(), strokes.end(), [&](const Stroke& s) { return is_drawn(cut, s.points); });
     });
+  }
+  return cuts;
+}
+
+/// Those of the excursions in whose mouth a notch was found.
+std::vector<OutlineExcursion> with_a_notch(std::vector<OutlineExcursion> excursions,
+                                           const std::vector<std::vector<NotchCut>>& cuts) {
+  constexpr double beside = 4;  // mm, of a notch's foot from the chord across the mouth
+  std::erase_if(excursions, [&](const OutlineExcursion& e) {
+    return std::none_of(cuts.begin(), cuts.end(), [&](const std::vector<NotchCut>& edge) {
+      return std::any_of(edge.begin(), edge.end(), [&](const NotchCut& cut) {
+        return distance_to({e.mouth_from, e.mouth_to}, cut.notch.foot, false) < beside;
+      });
+    });
+  });
+  return excursions;
+}
+
+/// Cuts the notches into the panel's outline; returns the bases of its edges. A notch as large as an edge's own corners has them in the outline:
+/// the outline is led across whatever may be one, and put back where none is found.
+std::vector<EdgeBase> take_notches(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, double height,
+                                   const std::vector<Stroke>& strokes) {
+  const Contour measured = panel.outline;
+  const std::vector<OutlineExcursion> excursions = find_excursions(OutlineRuler(measured.points));
+  panel.outline = led_across(measured, excursions);
+  std::vector<EdgeBase> bases = edge_bases(OutlineRuler(panel.outline.points));
+  std::vector<std::vector<NotchCut>> cuts = notches_along(bases, photo_bgr, view, height, strokes);
+  const std::vector<OutlineExcursion> notched = with_a_notch(excursions, cuts);
+  if (notched.size() < excursions.size()) {
+    panel.outline = led_across(measured, notched);
+    bases = edge_bases(OutlineRuler(panel.outline.points));
+    cuts = notches_along(bases, photo_bgr, view, height, strokes);
   }
   cut_notches(panel, bases, cuts);
   if (!panel.marks.notches.empty()) bases = edge_bases(OutlineRuler(outline_across_notches(panel).points));
@@ -144,7 +193,8 @@ void find_marks(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, c
       panel.marks.needle_rows.push_back(std::move(row));
   }
   std::erase_if(strokes, [&](const Stroke& s) {
-    return along_the_edge(s, outline) || along_a_row(s, panel.marks.needle_rows) || in_a_notch(s, panel.marks.notches);
+    return along_the_edge(s, outline) || along_a_row(s, panel.marks.needle_rows) ||
+           in_a_notch(s, panel.marks.notches) || !shows_beside_rows(picture, s, panel.marks.needle_rows);
   });
   panel.marks.holes = find_drill_holes(picture, strokes, panel.marks.needle_rows);
   std::erase_if(strokes, [&](const Stroke& s) { return in_a_hole(s, panel.marks.holes); });

@@ -80,6 +80,19 @@ float bilinear(const cv::Mat& m, double x, double y) {
   return (1 - v) * ((1 - u) * a[0] + u * a[1]) + v * ((1 - u) * b[0] + u * b[1]);
 }
 
+void set_directions(const cv::Mat& number, cv::Mat& direction) {
+  std::array<cv::Vec2f, directions> along;
+  for (int d = 0; d < directions; ++d) {
+    const double angle = M_PI * d / directions;
+    along[static_cast<std::size_t>(d)] = {static_cast<float>(std::cos(angle)), static_cast<float>(std::sin(angle))};
+  }
+  for (int y = 0; y < number.rows; ++y) {
+    const int* which = number.ptr<int>(y);
+    auto* out = direction.ptr<cv::Vec2f>(y);
+    for (int x = 0; x < number.cols; ++x) out[x] = along[static_cast<std::size_t>(which[x])];
+  }
+}
+
 }  // namespace
 
 RidgeField colour_ridges(const cv::Mat& picture, double sigma_px) {
@@ -124,7 +137,8 @@ RidgeField long_ridges(const cv::Mat& picture, double sigma_px, double along_px)
   }
   RidgeField field = empty_field(size);
   const double norm = sigma_px * sigma_px;
-  cv::Mat across(size, CV_32F);
+  cv::Mat across(size, CV_32F),
+      number(size, CV_32S, cv::Scalar(0));  // of the direction in which each pixel is strongest
   std::vector<float> averaged(static_cast<std::size_t>(size.width));
   for (int d = 0; d < directions; ++d) {
     const double angle = M_PI * d / directions;  // of the line
@@ -137,20 +151,18 @@ RidgeField long_ridges(const cv::Mat& picture, double sigma_px, double along_px)
       for (int x = 0; x < size.width; ++x) out[x] = wxx * pxx[x] + wxy * pxy[x] + wyy * pyy[x];
     }
     const std::vector<Tap> taps = taps_along(angle, along_px);
-    const cv::Vec2f along(static_cast<float>(std::cos(angle)), static_cast<float>(std::sin(angle)));
     for (int y = 0; y < size.height; ++y) {
       average_row(across, y, taps, averaged);
       const float* in = averaged.data();
       float* best = field.strength.ptr<float>(y);
-      auto* direction = field.direction.ptr<cv::Vec2f>(y);
-      for (int x = 0; x < size.width; ++x) {
-        if (in[x] > best[x]) {
-          best[x] = in[x];
-          direction[x] = along;
-        }
+      int* which = number.ptr<int>(y);
+      for (int x = 0; x < size.width; ++x) {  // without a branch: four pixels at a time
+        which[x] = in[x] > best[x] ? d : which[x];
+        best[x] = std::max(best[x], in[x]);
       }
     }
   }
+  set_directions(number, field.direction);
   return field;
 }
 

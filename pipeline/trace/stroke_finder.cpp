@@ -22,7 +22,10 @@ constexpr double ink_length = 10;    // mm
 constexpr double same_ink = 0.85;    // cosine between departures
 constexpr double half_strong = 0.5;  // of an ink's contrast: the least of a broad stroke
 constexpr std::size_t most_inks = 3;
-constexpr int copies_wanted = 48, copies_tried = 160;
+constexpr std::size_t copies_wanted = 48, copies_first = 12;
+constexpr int copies_tried = 160;
+constexpr double hopeless =
+    0.6;  // of the significance asked for, after the first copies: their spread is known to a fifth
 constexpr double repeat_from = 13, repeat_to = 62,
                  repeat_step = 0.8;  // mm; marks drawn together lie nearer than the first
 constexpr double longest_mark =
@@ -73,31 +76,33 @@ double halton(int index, int base) {
   return value;
 }
 
-void judge_against_copies(Stroke& stroke, const PanelPicture& picture) {
+/// Contrast in spreads of what displaced copies show. Nine in ten copies: other strokes may lie under the rest.
+double significance_of(const Stroke& stroke, std::vector<double> sizes) {
+  std::sort(sizes.begin(), sizes.end());
+  const std::size_t most = sizes.size() * 9 / 10;
+  double sum = 0;
+  for (std::size_t i = 0; i < most; ++i) sum += sizes[i] * sizes[i];
+  constexpr double trimmed_spread = 0.79;  // of a normal's standard deviation, with the largest tenth left out
+  return stroke.contrast / std::max(1e-6, std::sqrt(sum / static_cast<double>(most)) / trimmed_spread);
+}
+
+/// Sets `significance`. The grain's own lines, nearly all of what is judged, are given up after the first copies: `least` is what is asked for.
+void judge_against_copies(Stroke& stroke, const PanelPicture& picture, double least) {
   const Box own = bounding_box(stroke.points);
   const Vec2 low = picture.raster.table_from_raster({0, static_cast<double>(picture.raster.size.height - 1)});
   const Vec2 size = Vec2(picture.raster.size.width - 1, picture.raster.size.height - 1) * picture.raster.mm_per_px;
   const DisplacedCopies displaced(picture, stroke);
-  std::vector<double> copies;
-  for (int i = 1; i <= copies_tried && static_cast<int>(copies.size()) < copies_wanted; ++i) {
+  std::vector<double> sizes;
+  for (int i = 1; i <= copies_tried && sizes.size() < copies_wanted; ++i) {
     const Vec2 to = low + Vec2(halton(i, 2), halton(i, 3)).cwiseProduct(size), shift = to - own.centre();
     if (shift.norm() < 4) continue;
-    if (const auto c = displaced.contrast(shift)) copies.push_back(*c);
+    if (const auto c = displaced.contrast(shift)) sizes.push_back(std::abs(*c));
+    if (sizes.size() == copies_first && (stroke.significance = significance_of(stroke, sizes)) < hopeless * least)
+      return;
   }
-  if (copies.size() < 8) {
-    stroke.significance =
-        stroke.contrast * std::sqrt(stroke.length);  // nowhere else to lie: a line as long as the panel
-  } else {
-    double sum = 0;
-    std::vector<double> sizes;
-    for (const double c : copies) sizes.push_back(std::abs(c));
-    std::sort(sizes.begin(), sizes.end());
-    // Nine in ten: other strokes may lie under the rest.
-    const std::size_t most = sizes.size() * 9 / 10;
-    for (std::size_t i = 0; i < most; ++i) sum += sizes[i] * sizes[i];
-    constexpr double trimmed_spread = 0.79;  // of a normal's standard deviation, with the largest tenth left out
-    stroke.significance = stroke.contrast / std::max(1e-6, std::sqrt(sum / static_cast<double>(most)) / trimmed_spread);
-  }
+  // Nowhere else to lie: a line as long as the panel.
+  stroke.significance =
+      sizes.size() < 8 ? stroke.contrast * std::sqrt(stroke.length) : significance_of(stroke, std::move(sizes));
 }
 
 void count_repeats(Stroke& stroke, const PanelPicture& picture) {
@@ -167,12 +172,12 @@ bool is_stroke(const Stroke& s, const StrokeOptions& o, const Ink* ink, const cv
 /// `ink` is null for strokes that are to teach the inks.
 std::optional<Stroke> judged(const PanelPicture& picture, Stroke stroke, const StrokeOptions& options, const Ink* ink) {
   if (!is_stroke(stroke, options, ink, picture.departure_from_bgr.inv())) return std::nullopt;
-  judge_against_copies(stroke, picture);
   constexpr double faint = 0.4, strong = 0.6;  // of the ink's contrast
   double least = options.least_significance;
   if (ink && ink->contrast == 0) least = options.least_significance_alone;
   if (ink && stroke.contrast < faint * ink->contrast) least = options.least_significance_faint;
   if (ink && ink->contrast > 0 && stroke.contrast > strong * ink->contrast) least = options.least_significance_strong;
+  judge_against_copies(stroke, picture, least);
   if (stroke.significance < least) return std::nullopt;
   count_repeats(stroke, picture);
   return stroke.repeats > options.most_repeats ? std::nullopt : std::optional(std::move(stroke));

@@ -29,6 +29,12 @@ double gap_between(const Polyline& a, const Polyline& b) {
   return std::sqrt(best);
 }
 
+/// A loose thread or a fold: one long bow. A letter drawn in one go turns back on itself.
+bool is_a_bow(const Stroke& stroke) {
+  constexpr double longest = 25, chord_share = 0.75;  // mm, of the length: a bow of 2.4 rad
+  return stroke.length > longest && (stroke.points.back() - stroke.points.front()).norm() > chord_share * stroke.length;
+}
+
 std::vector<std::vector<std::size_t>> groups_of(const std::vector<const Stroke*>& strokes, double together) {
   std::vector<std::size_t> root(strokes.size());
   std::iota(root.begin(), root.end(), std::size_t{0});
@@ -168,6 +174,7 @@ std::vector<Writing> find_writing(const std::vector<Stroke>& all, const std::vec
     }
     if (group.size() == 1 && fit_line(points).rms < straight_rms) continue;
     const auto up = underside_letter(lines, options);
+    if (!up && group.size() == 1 && is_a_bow(*strokes[group.front()])) continue;
     if (!up && !shares_an_ink(*strokes[group.front()], all, used)) continue;
     Writing w;
     w.box = smallest_box(points, up);
