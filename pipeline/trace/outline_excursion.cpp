@@ -12,6 +12,13 @@ constexpr double step = 1;  // mm between the places tried as a mouth's sides
 
 double cross(const Vec2& a, const Vec2& b) { return a.x() * b.y() - a.y() * b.x(); }
 
+/// mm that the middle of an arm lies off the line through its ends.
+double bow(const Polyline& even, std::size_t from, std::size_t arm) {
+  const std::size_t n = even.size();
+  const Vec2 &a = even[from % n], &middle = even[(from + arm / 2) % n], &b = even[(from + arm) % n];
+  return std::abs(cross((b - a).normalized(), middle - a));
+}
+
 /// The mouth of `way` mm from `from` on, when the outline's course goes on across it.
 std::optional<OutlineExcursion> across_from(const Polyline& even, std::size_t from, std::size_t way,
                                             const OutlineExcursionOptions& o) {
@@ -23,6 +30,7 @@ std::optional<OutlineExcursion> across_from(const Polyline& even, std::size_t fr
   const Vec2 before = (a - even[(from + n - arm) % n]).normalized(),
              after = (even[(from + way + arm) % n] - b).normalized();
   if (before.dot(after) < std::cos(o.most_turn)) return std::nullopt;
+  if (bow(even, from + n - arm, arm) > o.most_bow || bow(even, from + way, arm) > o.most_bow) return std::nullopt;
   // Over a long mouth an edge may curve; across both sides together it may not step.
   const Vec2 course = (before + after).normalized();
   if (std::abs(cross(course, chord)) > o.most_offset || course.dot(chord) < 0) return std::nullopt;

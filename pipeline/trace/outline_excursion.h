@@ -20,6 +20,7 @@ struct OutlineExcursionOptions {
   double most_way = 34;       ///< mm along the outline: both sides of the deepest notch
   double least_detour = 1.2;  ///< way over chord: less is a bend, or a bump that the edges' own fit passes over
   double arm = 12;            ///< mm either side, over which the course is read
+  double most_bow = 1;        ///< mm of either: a step's corner bows more, an edge of 20 mm radius less
   double most_turn = 0.45;    ///< rad between the courses before and after: a corner's turn is more
   double most_offset = 1.6;   ///< mm of either course from the other at the mouth
 };

@@ -168,6 +168,45 @@ TEST(FindMarks, NotchesWithTheirShapeAndSize) {
   }
 }
 
+TEST(FindMarks, AVThatTheOutlineWasFittedIntoIsANotchAndABayIsNot) {
+  const Polyline vee = {{-64, bottom}, {-60, bottom + 8}, {-56, bottom}},
+                 bay = {{20, bottom},
+                        {26, bottom + 11},
+                        {34, bottom + 11},
+                        {40, bottom}};  // deeper and wider than a notch
+  DrawnPanel drawn;
+  Panel panel = drawn.panel();
+  for (const Polyline& cut : {vee, bay}) {
+    drawn.polygon(cut, drawn.table());
+    Polyline course;
+    std::erase_if(panel.outline.points, [&](const Vec2& p) {
+      return p.y() < bottom + 0.5 && p.x() >= cut.front().x() && p.x() <= cut.back().x();
+    });
+    for (std::size_t i = 0; i + 1 < cut.size(); ++i) {
+      const Vec2 d = cut[i + 1] - cut[i];
+      for (double s = 0; s < d.norm(); s += 1) course.push_back(cut[i] + s * d.normalized());
+    }
+    course.push_back(cut.back());
+    const auto after = std::find_if(panel.outline.points.begin(), panel.outline.points.end(),
+                                    [&](const Vec2& p) { return p.x() > cut.back().x(); });
+    panel.outline.points.insert(after, course.begin(), course.end());
+  }
+  panel.outline.sigma.assign(panel.outline.points.size(), 0.05);
+  panel.outline.U.assign(panel.outline.points.size(), 0.15);
+  TraceOptions options;
+  options.thickness = options.paper_thickness;  // drawn in the plane z = 0
+  find_marks(panel, drawn.photo(), drawn.view(), options);
+  ASSERT_EQ(panel.marks.notches.size(), 1u);
+  const Notch& n = panel.marks.notches[0];
+  EXPECT_EQ(n.shape, NotchShape::vee);
+  constexpr double depth_mm = 0.9, width_mm = 0.8;  // as above
+  EXPECT_LT((n.foot - Vec2(-60, bottom)).norm(), 0.4);
+  EXPECT_NEAR(n.depth, 8, depth_mm);
+  EXPECT_NEAR(n.width, 8, width_mm);
+  EXPECT_TRUE(!contains(panel.outline.points, Vec2(30, bottom + 8))) << "the bay stays as it was measured";
+  EXPECT_TRUE(contains(outline_across_notches(panel).points, Vec2(-60, bottom + 1)));
+}
+
 TEST(FindMarks, DrillHoles) {
   DrawnPanel drawn;
   const std::vector<std::pair<Vec2, double>> holes = {{{-80, 20}, 2.2}, {{10, -30}, 4}, {{70, 50}, 5.8}};
@@ -228,6 +267,34 @@ TEST(FindMarks, ANeedleRowOnAMaterialWithoutDotsOfItsOwnIsARowAndNoDrillHoles) {
   EXPECT_GE(row.points.size(), drawn_holes - 2);
   for (const Vec2& p : row.points) EXPECT_NEAR(p.y() - bottom, 9.4, 0.3);
   EXPECT_TRUE(panel.marks.holes.empty());
+}
+
+TEST(FindMarks, AFaintLineThroughANeedleHoleIsNoMarkAndChalkOverOneIs) {
+  DrawnPanel drawn({200, 205, 208});
+  const cv::Scalar faint(180, 185, 188), pen(70, 60, 60), dark(25, 25, 25);
+  for (const double x : {-60.0, 0.0, 20.0, 40.0}) drawn.stroke({{x, bottom + 2}, {x, bottom + 15}}, 1.2, faint);
+  drawn.stroke({{80, bottom}, {80, bottom + 20}}, 2, pen);
+  drawn.stroke({{-110, bottom}, {-110, bottom + 20}}, 2, pen);
+  for (int i = -25; i <= 25; ++i) drawn.disc({4.0 * i, bottom + 10}, 1.4, dark);
+  const Panel panel = drawn.read();
+  ASSERT_EQ(panel.marks.needle_rows.size(), 1u);
+  EXPECT_TRUE(near(panel, {80, bottom}));
+  EXPECT_TRUE(near(panel, {-110, bottom}));
+  EXPECT_EQ(panel.marks.matches.size(), 2u);
+}
+
+TEST(FindMarks, ALooseThreadInABowIsNoWriting) {
+  DrawnPanel drawn;
+  drawn.stroke({{-60, bottom}, {-60, bottom + 20}}, 2, chalk);
+  Polyline bow;
+  for (int i = 0; i <= 20; ++i) {
+    const double a = 0.09 * (i - 10);
+    bow.emplace_back(25 * std::sin(a), -25 * std::cos(a));
+  }
+  drawn.stroke(bow, 1.2, chalk);
+  const Panel panel = drawn.read();
+  EXPECT_EQ(panel.marks.matches.size(), 1u);
+  EXPECT_TRUE(panel.marks.writings.empty());
 }
 
 TEST(FindMarks, AHoleBeyondTheEndOfARowIsTheRows) {
