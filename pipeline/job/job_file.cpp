@@ -230,7 +230,7 @@ MaterialOptions material_of(Reader& reader, const Json& json, const std::string&
                                         {"other", MaterialKind::other}});
   o.roll_width = reader.number(json, place, "roll_width_mm", 100, 5000).value_or(o.roll_width);
   o.usable_width = reader.number(json, place, "usable_width_mm", 100, o.roll_width);
-  o.either_way = reader.one_of<bool>(json, place, "either_way", {{"yes", true}, {"no", false}}).value_or(o.either_way);
+  o.either_way = reader.flag(json, place, "either_way").value_or(o.either_way);
   o.gap = reader.number(json, place, "gap_mm", 0, 50).value_or(o.gap);
   const auto hide = reader.number(json, place, "hide_m2", 0.1, 20);
   if (hide) o.hide_area = *hide * mm2_per_m2;

@@ -51,8 +51,7 @@ void tell_unused(const RunOptions& options, const std::vector<MaterialNeed>& nee
 }  // namespace
 
 void plan_material(const RunOptions& options, Results& results) {
-  std::vector<Piece> pieces;
-  for (const PieceRecord& record : results.pieces) pieces.push_back(record.piece);
+  const std::vector<Piece> pieces = last_pieces(results);
   const std::map<std::string, MaterialOptions> none;
   std::vector<MaterialNeed> needs = material_needs(pieces, options.job ? options.job->materials : none);
   tell_unused(options, needs, results);

@@ -9,8 +9,8 @@
 #include "pipeline/output/compare_json.h"
 #include "pipeline/output/marks_json.h"
 #include "pipeline/output/material_json.h"
-#include "pipeline/output/sewing_json.h"
 #include "pipeline/output/set_json.h"
+#include "pipeline/output/sewing_json.h"
 
 namespace chalkfold {
 
@@ -152,6 +152,18 @@ Faults all_faults(const Results& results) {
     all.insert(all.end(), record.need.faults.begin(), record.need.faults.end());
   if (results.sewing) all.insert(all.end(), results.sewing->sheet.faults.begin(), results.sewing->sheet.faults.end());
   return all;
+}
+
+std::vector<Piece> last_pieces(const Results& results) {
+  std::vector<Piece> pieces;
+  for (const PieceRecord& record : results.pieces) {
+    pieces.push_back(record.piece);
+    if (!results.set) continue;
+    for (const PieceRecord& adjusted : results.set->adjusted)
+      if (adjusted.piece.name == record.piece.name && !has_refusal(adjusted.piece.faults))
+        pieces.back() = adjusted.piece;
+  }
+  return pieces;
 }
 
 Json rounded(double value, int decimals) {

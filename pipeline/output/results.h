@@ -120,6 +120,9 @@ bool is_measured(const PanelRecord& record);
 /// Faults of the run, the photos, the panels, the pieces, the materials and the sewing sheet, in that order.
 Faults all_faults(const Results& results);
 
+/// The pieces as they are cut at last, in the order of Results::pieces: the adjusted one where there is one.
+std::vector<Piece> last_pieces(const Results& results);
+
 /// Version of results.json: the whole number goes up when a field changes its meaning or goes.
 inline constexpr const char* results_schema = "chalkfold-results-1";
 

@@ -49,7 +49,7 @@ TEST(JobFile, KnowsMaterialsStitchAndRoles) {
     "panels": [{"name": "top", "tag": 1, "role": "edge strip", "material": "hide"}],
     "materials": {"hide": {"kind": "leather", "roll_width_mm": 1500, "usable_width_mm": 1450, "gap_mm": 4, "hide_m2": 4.8,
                            "usable_fraction": 0.6},
-                  "cloth": {"kind": "woven", "either_way": "yes"}},
+                  "cloth": {"kind": "woven", "either_way": true}},
     "sewing": {"stitch_mm": 5, "thickness_mm": 3, "waste": 0.2}})json";
   EXPECT_EQ(test::complaints("../job/job.schema.json", nlohmann::json::parse(bytes)), "");
   const JobFile job = read_job_file(bytes, "job.json", "");

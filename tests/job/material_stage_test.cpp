@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include "pipeline/common/error.h"
+#include "pipeline/geometry/polygon.h"
 #include "pipeline/job/run_job.h"
 #include "pipeline/job/sewing_stage.h"
 #include "pipeline/output/panel_json.h"
@@ -147,6 +148,19 @@ TEST_F(SetOfASeat, HasNoSewingSheetWithoutSeamsOfTheJob) {
   write_sewing_sheet(options, {proposal}, results);
   EXPECT_FALSE(results.sewing);
   EXPECT_FALSE(fs::exists(options.out / "sewing.pdf"));
+}
+
+TEST_F(SetOfASeat, MaterialIsThatOfTheAdjustedPieces) {
+  Results results = run();
+  results.materials.clear();
+  results.set.emplace();
+  Piece larger = results.pieces[0].piece;
+  for (Polyline* line : {&larger.cut_line, &larger.sew_line})
+    for (Vec2& p : *line) p *= 1.1;
+  results.set->adjusted = {{larger, {}, {}}};
+  const double before = signed_area(results.pieces[0].piece.cut_line);
+  plan_material(options, results);
+  EXPECT_NEAR(results.materials[0].need.pieces[0].cut, 1.21 * before, 1e-6 * before);
 }
 
 }  // namespace
