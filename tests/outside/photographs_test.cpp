@@ -2,6 +2,7 @@
 // The whole program on photographs by an independent renderer, scored against their truth by an independent script (both in the shared data, where present).
 #include <fmt/format.h>
 #include <gtest/gtest.h>
+#include <unistd.h>
 
 #include <cmath>
 #include <cstdlib>
@@ -103,7 +104,8 @@ class TwoPhotographs : public testing::TestWithParam<std::pair<const char*, cons
 /// Rms of the only panel's outline against its truth, mm; nothing when the run failed.
 std::optional<double> rms_of(const fs::path& shared, const std::vector<std::string>& words,
                              const fs::path& truth_file) {
-  const fs::path out = fs::path(testing::TempDir()) / "chalkfold-two-photographs";
+  const fs::path out =
+      fs::path(testing::TempDir()) / fmt::format("chalkfold-two-photographs-{}", ::getpid());  // tests run side by side
   fs::remove_all(out);
   fs::create_directories(out);
   std::string inputs;

@@ -81,7 +81,8 @@ class LargePanel : public testing::Test {
   /// Told faults with this code, their texts.
   std::vector<std::string> told(const std::string& code) const {
     std::vector<std::string> found;
-    for (const Json& photo : results()["photos"])
+    const Json all = results();
+    for (const Json& photo : all["photos"])
       for (const Json& f : photo["faults"])
         if (f["code"] == code) found.push_back(f["seen"].get<std::string>() + " " + f["remedy"].get<std::string>());
     return found;

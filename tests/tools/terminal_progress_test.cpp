@@ -37,7 +37,7 @@ TEST(TerminalProgress, ABarThatFillsUpOnATerminal) {
   const std::string bar = shown(true, "a.jpg");
   EXPECT_NE(bar.find("[..............................] 0/2"), std::string::npos);
   EXPECT_NE(bar.find("[###############...............] 1/2"), std::string::npos);
-  EXPECT_TRUE(bar.ends_with("[##############################] 2/2\n"));
+  EXPECT_TRUE(bar.ends_with("[##############################] 2/2 b.jpg\x1B[K\n")) << bar;
   EXPECT_NE(bar.find("\rreading photos"), std::string::npos);
 }
 
