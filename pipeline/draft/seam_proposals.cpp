@@ -14,6 +14,7 @@ namespace {
 
 constexpr double no_marks = 0.5, one_mark = 0.8, more_marks = 0.95;  // worth of marks that agree, by their number
 constexpr double other_number = 0.3;                                 // as many marks more on one side
+constexpr double twin_edges = 0.3;  // left and right are more often sewn to something between them
 constexpr double same_piece = 0.5, row_of_edges = 0.7, turned_alike = 0.8, least_turn_worth = 0.3;
 constexpr double farthest = 4;  // sigmas of the lengths' difference
 
@@ -91,6 +92,19 @@ double worth_of_turn(const Candidate& a, const Candidate& b, const ProposalOptio
   return least_turn_worth + (1 - least_turn_worth) * best;
 }
 
+/// The same edge of a left and a right piece that were drafted as mirror images: it is alike because it was made so, which tells nothing.
+bool twins(const Candidate& a, const Candidate& b, const std::vector<Piece>& pieces) {
+  constexpr double made_alike = 1e-3;  // mm
+  const Piece &p = pieces[a.run.piece], &q = pieces[b.run.piece];
+  const auto numbers = [](const Candidate& c, const Piece& piece) {
+    std::set<int> out;  // mirrored, the edges stand the other way round
+    for (const std::size_t e : c.run.edges) out.insert(piece.edges[e].number);
+    return out;
+  };
+  return a.run.piece != b.run.piece && p.pairing.done && q.pairing.done && numbers(a, p) == numbers(b, q) &&
+         std::abs(a.run.length() - b.run.length()) < made_alike;
+}
+
 double worth(const Candidate& a, const Candidate& b, const std::vector<Piece>& pieces, const ProposalOptions& options) {
   const double longer = std::max(a.run.length(), b.run.length());
   const double u =
@@ -102,6 +116,7 @@ double worth(const Candidate& a, const Candidate& b, const std::vector<Piece>& p
   double w = 1 / (1 + 0.25 * z * z);  // wear has long tails
   w *= worth_of_marks(a, b, with, options) * worth_of_turn(a, b, options);
   if (a.run.piece == b.run.piece) w *= same_piece;
+  if (twins(a, b, pieces)) w *= twin_edges;
   if (a.run.edges.size() > 1 || b.run.edges.size() > 1) w *= row_of_edges;
   return w;
 }

@@ -23,7 +23,7 @@ struct ProposalOptions {
 ///
 /// A candidate's worth is the product of four: its net lengths' difference against U and wear; the places of its match marks, when
 /// travelled as SeamRun says, against hand drawing and wear (two marks and more on either side are worth most, none half, a
-/// different number little); how much both turn in all, into each other or alike; and that it joins single edges of two pieces.
+/// different number little); how much both turn in all, into each other or alike; and that it joins single edges of two pieces that are no mirror images of each other.
 /// Its confidence is the worth times its share of the worth of all candidates for the same edges. A method of our own; the figures are
 /// common practice, no source. Numbers written beside marks are pictures, not data, and do not count.
 std::vector<SeamReport> propose_seams(const std::vector<SeamAsked>& asked, const std::vector<Piece>& pieces,

@@ -78,6 +78,19 @@ TEST(SeamProposals, TwinsAreBothToldAndNeitherIsSure) {
   EXPECT_EQ(found, 2);
 }
 
+/// Left and right are alike edge by edge because they were made so.
+TEST(SeamProposals, TheTwoOfAPairAreNotTakenForSewnTogether) {
+  Piece left = worn_set(1)[0];
+  left.pairing.done = true;
+  Piece right = mirror_image(left);
+  right.name = "the other";
+  for (const SeamReport& proposal : propose_seams({}, {left, right})) EXPECT_LT(proposal.confidence, 0.5);
+  left.pairing.done = right.pairing.done = false;  // not made alike: then it tells something
+  double surest = 0;
+  for (const SeamReport& proposal : propose_seams({}, {left, right})) surest = std::max(surest, proposal.confidence);
+  EXPECT_GT(surest, 0.5);
+}
+
 TEST(SeamProposals, EdgesOfTheJobsSeamsAreLeftAloneAndNumbersGoOn) {
   const std::vector<SeamReport> proposals = propose_seams(sewn_seams(), exact_set());
   for (const SeamReport& p : proposals) {
