@@ -8,8 +8,8 @@
 #include "pipeline/common/nearest_name.h"
 #include "pipeline/common/utf8.h"
 #include "pipeline/common/version.h"
-#include "tools/lens_command.h"
 #include "tools/compare_command.h"
+#include "tools/lens_command.h"
 #include "tools/run_command.h"
 #include "tools/sheets_command.h"
 

@@ -78,6 +78,10 @@ class Joiner {
     std::map<int, int> frame_of_setup{{setup(base), 0}};
     int frames = 1;
     for (const WaitingAt& at : cluster_.members) {
+      if (copied(at)) {
+        copies_.push_back(at);
+        continue;
+      }
       const WaitingPanel& w = waiting(at);
       if (setup(at) == setup(base) && (!w.whole || !waiting(base).whole || lies_as(base, at))) {
         add(at, {}, 0);
@@ -95,6 +99,21 @@ class Joiner {
         left_.push_back(at);
     }
     return sights_.size() > 1;
+  }
+
+  /// Whether an earlier photo of the panel is the same file under another name: it would count twice and make U too small.
+  bool copied(const WaitingAt& at) {
+    const auto first = std::find_if(sighted_.begin(), sighted_.end(), [&](const WaitingAt& other) {
+      return other.task != at.task && tasks_[other.task].record.sha256 == tasks_[at.task].record.sha256;
+    });
+    if (first == sighted_.end() || tasks_[at.task].record.sha256.empty()) return false;
+    tell(at, {"photo-given-twice",
+              Severity::note,
+              fmt::format("it is the same picture as {}", tasks_[first->task].name),
+              "Nothing: it was counted once.",
+              {},
+              {}});
+    return true;
   }
 
   /// Whether a whole panel lies in both photos where the other has it: it was not moved between them.
@@ -298,6 +317,7 @@ class Joiner {
 
   void each_alone() {
     for (const WaitingAt& at : cluster_.members) {
+      if (std::any_of(copies_.begin(), copies_.end(), [&](const WaitingAt& c) { return c.task == at.task; })) continue;
       if (cluster_.members.size() > 1) {
         if (std::find_if(left_.begin(), left_.end(),
                          [&](const WaitingAt& l) { return l.task == at.task && l.index == at.index; }) != left_.end())
@@ -332,6 +352,7 @@ class Joiner {
   const PanelCluster& cluster_;
   std::vector<PanelSight> sights_;
   std::vector<WaitingAt> sighted_, left_;  ///< members in sights_, and those that could not be laid on them
+  std::vector<WaitingAt> copies_;          ///< members whose photo another one is a copy of
   Joined out_;
 };
 

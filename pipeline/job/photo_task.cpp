@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <memory>
 #include <new>
 
@@ -172,6 +173,9 @@ void take_traced(PhotoTask& task, TraceResult traced, SecondReading& reading, co
         task.trace_key.empty() ? "" : context.kept.key("pictures", {task.trace_key, named.name, std::to_string(index)});
     finish_panel(task, std::move(panel), reading, view, trace, key, context);
   }
+  // The largest first: what a job expects is no scrap at the picture's border.
+  std::stable_sort(traced.parts.begin(), traced.parts.end(),
+                   [](const PanelPart& a, const PanelPart& b) { return a.panel.area > b.panel.area; });
   for (PanelPart& part : traced.parts) {
     const Named named = name_of(task, part.panel, index++, context);
     part.panel.photo = task.name;

@@ -18,8 +18,8 @@
 #include "pipeline/output/escape.h"
 #include "pipeline/output/report_faults.h"
 #include "pipeline/output/report_material.h"
-#include "pipeline/output/report_sewing.h"
 #include "pipeline/output/report_seams.h"
+#include "pipeline/output/report_sewing.h"
 #include "pipeline/output/report_style.h"
 #include "pipeline/output/summary.h"
 

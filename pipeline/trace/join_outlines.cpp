@@ -124,7 +124,13 @@ std::optional<JoinedOutline> join_outlines(const std::vector<OutlineView>& views
   JoinedOutline joined;
   joined.points = guide_of(views, options.least_step);
   const std::size_t n = joined.points.size();
-  if (n < 8) return std::nullopt;
+  if (n < 8) {
+    // Next to nothing is seen surely: all of the largest view's outline is the gap.
+    double longest = 0;
+    for (const OutlineView& v : views) longest = std::max(longest, length(v.points, true));
+    if (gap && !views.empty()) *gap = {centroid(views.front().points), longest};
+    return std::nullopt;
+  }
   std::vector<std::vector<Share>> shares(views.size(), std::vector<Share>(n));
   double unseen = 0;
   Vec2 unseen_at = Vec2::Zero();

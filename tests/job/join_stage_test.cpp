@@ -31,7 +31,7 @@ class JoinStage : public testing::Test {
     JobPanel seat;
     seat.name = "seat";
     for (const std::string& name : names) {
-      test::write_whole(folder / name, name);
+      test::write_whole(folder / name, name.starts_with("copy") ? "one picture" : name);
       options.photos.push_back(folder / name);
     }
     if (in_a_job) {
@@ -72,6 +72,16 @@ TEST_F(JoinStage, PartsOfOneSetupBecomeOnePanel) {
   for (const PhotoRecord& photo : results.photos) EXPECT_THAT(photo.panels, ElementsAre("part-one"));
   for (const char* file : {"measured/part-one.dxf", "measured/part-one.json", "pictures/part-one.jpg"})
     EXPECT_TRUE(fs::exists(folder / ("out/" + std::string(file)))) << file;
+}
+
+TEST_F(JoinStage, OnePictureUnderTwoNamesCountsOnce) {
+  const Results results = run({"copy-a.jpg", "copy-b.jpg"}, true);
+  EXPECT_EQ(results.exit, 0);
+  EXPECT_THAT(measured(results), ElementsAre("seat"));
+  const Fault* fault = told(results, "photo-given-twice");
+  ASSERT_TRUE(fault);
+  EXPECT_EQ(fault->photo, "copy-b.jpg");
+  EXPECT_THAT(fault->seen, HasSubstr("copy-a.jpg"));
 }
 
 TEST_F(JoinStage, APartAloneIsRefusedWithItsRemedy) {
