@@ -57,6 +57,14 @@ std::vector<Scene> bench_scenes(int width_px = 4032);
 /// A mat of 1.4 m by 1 m in four photos, two by two; no photo shows sheets of all sides, and opposite ones share none.
 std::vector<Scene> mosaic_scenes(int width_px = 4032);
 
+/// Twelve photographs for a lens profile: four sheets that fill the frame, leaning 20 to 30 degrees to every side, some turned. Focus and
+/// stabiliser rest: each photo's lens is the phone's.
+std::vector<Scene> lens_scenes(int width_px = 4032);
+
+/// Eight photographs of one cushion's top by one phone, each with one sheet, now beside it and now above it, and with other tilts; focus
+/// and stabiliser move as ever.
+std::vector<Scene> one_sheet_scenes(int width_px = 4032);
+
 /// How the pad of changed_scene changed: lengths along and across its grain, and the angle between them, which closed.
 struct PadChange {
   double along_percent = 1.2, across_percent = -0.8, shear_deg = 0.5;

@@ -4,6 +4,8 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <array>
+#include <cmath>
 #include <nlohmann/json.hpp>
 #include <set>
 
@@ -115,6 +117,51 @@ TEST(FaultScenes, HaveTheFaultTheyAreNamedFor) {
   EXPECT_EQ(listed(layout_problems(fault_scene(FaultScene::panel_over_sheet))), "sheet 1 touches cushion top; ");
   EXPECT_EQ(fault_scene(FaultScene::out_of_focus).sensor.blur_px, 6);
   EXPECT_EQ(fault_scenes().size(), 5U);
+}
+
+TEST(LensScenes, LeanToEverySideWithTheSheetsInEveryCorner) {
+  const std::vector<Scene> scenes = lens_scenes();
+  ASSERT_EQ(scenes.size(), 12U);
+  std::array<int, 4> corners_reached{};
+  std::set<int> orientations;
+  for (const Scene& s : scenes) {
+    const nlohmann::json told = truth(s);
+    EXPECT_GE(told["tilt_deg"].get<double>(), 20) << s.name;
+    EXPECT_LE(told["tilt_deg"].get<double>(), 30) << s.name;
+    EXPECT_EQ(s.camera.lens.focal_px, phone_lens().focal_px) << s.name;
+    EXPECT_EQ(s.camera.lens.centre_x_px, phone_lens().centre_x_px) << s.name;
+    orientations.insert(s.camera.orientation);
+    for (std::size_t i = 0; i < s.sheets.size(); ++i)
+      for (std::size_t k = 0; k < i; ++k)
+        EXPECT_GT(gap_between(rectangle_on_table(s.sheets[i].at, s.sheets[i].theta, paper_width, paper_height),
+                              rectangle_on_table(s.sheets[k].at, s.sheets[k].theta, paper_width, paper_height)),
+                  2);
+    const Lens lens = upright_lens(s.camera);
+    for (const auto& sheet : told["sheets"]) {
+      for (const auto& c : sheet["charuco_corners"]) {
+        const Vec2 at = photo_from_table(lens, s.camera.pose, {c[0].get<double>(), c[1].get<double>(), 0});
+        constexpr double near_the_corner = 0.12;  // of the frame's sides
+        const double x = at.x() / lens.width, y = at.y() / lens.height;
+        if (x < 0 || y < 0 || x > 1 || y > 1) continue;
+        if (std::min(x, 1 - x) < near_the_corner && std::min(y, 1 - y) < near_the_corner)
+          ++corners_reached[(x > 0.5 ? 1U : 0U) + (y > 0.5 ? 2U : 0U)];
+      }
+    }
+  }
+  EXPECT_EQ(orientations, (std::set<int>{1, 3, 6, 8}));
+  for (const int reached : corners_reached) EXPECT_GE(reached, 4);
+}
+
+TEST(OneSheetScenes, ShowOnePanelWithOneSheetEach) {
+  const std::vector<Scene> scenes = one_sheet_scenes();
+  ASSERT_EQ(scenes.size(), 8U);
+  for (const Scene& s : scenes) {
+    EXPECT_EQ(listed(layout_problems(s)), "") << s.name;
+    EXPECT_EQ(s.sheets.size(), 1U) << s.name;
+    ASSERT_EQ(s.panels.size(), 1U) << s.name;
+    EXPECT_EQ(s.panels[0].design_outline, scenes[0].panels[0].design_outline);
+    EXPECT_NE(s.camera.lens.focal_px, phone_lens().focal_px) << s.name;
+  }
 }
 
 TEST(FlagScene, IsAsymmetricAndGood) {
