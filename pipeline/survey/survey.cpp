@@ -7,6 +7,8 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
+#include <limits>
+#include <map>
 #include <set>
 
 #include "pipeline/survey/survey_draft.h"
@@ -103,38 +105,95 @@ Solved solve(std::span<const Sighting> sightings, const SurveyOptions& options, 
   return solved;
 }
 
-/// Photos whose corners fit far worse together with the others than by themselves: another phone behind the same EXIF, a sheet that was
-/// moved a little, one that was bent. They would spoil the rest.
-std::set<std::size_t> spoilers(std::span<const Sighting> sightings, const SurveyOptions& options, const Solved& solved,
-                               const std::set<std::size_t>& alone, Faults& faults) {
+/// A photo whose corners fit far worse together with the others than by themselves.
+struct Suspect {
+  std::size_t photo = 0, sighting = 0;
+  double together = 0, apart = 0;  ///< chi square
+  int given_up = 0;
+};
+
+std::optional<Suspect> suspect(std::span<const Sighting> sightings, const SurveyOptions& options, const Draft& draft,
+                               std::size_t photo) {
   constexpr double suspicious = 2.5;  // of chi square: below, the corners' own sigmas may be to blame
   constexpr double far_worse = 2.5;   // times what the photo gives by itself, and more by 1
+  constexpr int many_lost = 6;        // corners: a quarter of a sheet
+  Suspect s{photo, draft.sighting_of_photo[photo], 0, 0, draft.dropped[photo]};
+  s.together = chi_square(draft, [&](std::size_t other) { return other == photo; });
+  if (s.together < suspicious && s.given_up == 0) return std::nullopt;
+  SurveyOptions own = options;
+  own.tape.clear();
+  const Solved by_itself = solve(sightings.subspan(s.sighting, 1), own, {});
+  if (!by_itself.result.ok) return std::nullopt;
+  s.apart = chi_square(by_itself.draft, [](std::size_t) { return true; });
+  const bool lost_many = s.given_up - by_itself.draft.dropped[0] >= many_lost;
+  if (s.together < far_worse * s.apart + 1 && !lost_many) return std::nullopt;
+  return s;
+}
+
+/// Mean weighted squared residual of those photos, corners that were given up counted as far off as any can be.
+double misfit(const Draft& draft, const std::function<bool(std::size_t photo)>& of) {
+  constexpr double most = 9;  // of one corner
+  double sum = 0, count = 0;
+  for (const BundleObservation& o : draft.bundle.observations) {
+    if (!of(static_cast<std::size_t>(o.photo))) continue;
+    sum += std::min(std::pow(bundle_residual(draft.bundle, o).norm() / o.sigma_px, 2), most);
+    count += 1;
+  }
+  for (std::size_t p = 0; p < draft.bundle.photos.size(); ++p) {
+    if (!of(p)) continue;
+    sum += most * draft.dropped[p];
+    count += draft.dropped[p];
+  }
+  return count > 0 ? sum / count : 0;
+}
+
+/// One spoiler makes good photos look bad. It is the one without which the other photos of its phone fit best.
+Suspect the_spoiler(std::span<const Sighting> sightings, const SurveyOptions& options, const Draft& draft,
+                    const std::set<std::size_t>& alone, std::vector<Suspect> suspects) {
+  constexpr std::size_t tried = 6;  // each is a solution of the whole job
+  if (suspects.size() == 1) return suspects.front();
+  std::stable_sort(suspects.begin(), suspects.end(),
+                   [](const Suspect& a, const Suspect& b) { return a.together / a.apart > b.together / b.apart; });
+  suspects.resize(std::min(suspects.size(), tried));
+  const int lens = draft.bundle.photos[suspects.front().photo].lens;
+  std::size_t best = 0;
+  double least = std::numeric_limits<double>::infinity();
+  for (std::size_t i = 0; i < suspects.size(); ++i) {
+    DraftChoices without{alone, {}};
+    without.alone.insert(suspects[i].sighting);
+    const Solved rest = solve(sightings, options, without);
+    if (!rest.result.ok) continue;
+    const double left = misfit(
+        rest.draft, [&](std::size_t p) { return draft.bundle.photos[p].lens == lens && p != suspects[i].photo; });
+    if (left < least) least = left, best = i;
+  }
+  return suspects[best];
+}
+
+/// Photos that are to be alone from now on, at most one of a phone: another phone behind the same EXIF, a sheet that was moved a little, one
+/// that was bent. They would spoil the rest.
+std::set<std::size_t> spoilers(std::span<const Sighting> sightings, const SurveyOptions& options, const Solved& solved,
+                               const std::set<std::size_t>& alone, Faults& faults) {
   std::set<std::size_t> found;
   if (solved.draft.bundle.photos.size() < 2) return found;
+  std::map<int, std::vector<Suspect>> by_phone;
   for (std::size_t p = 0; p < solved.draft.bundle.photos.size(); ++p) {
-    const std::size_t index = solved.draft.sighting_of_photo[p];
-    if (alone.contains(index)) continue;
-    const double together = chi_square(solved.draft, [&](std::size_t other) { return other == p; });
-    if (together < suspicious && solved.draft.dropped[p] == 0) continue;
-    const std::span<const Sighting> one = sightings.subspan(index, 1);
-    SurveyOptions own = options;
-    own.tape.clear();
-    const Solved by_itself = solve(one, own, {});
-    if (!by_itself.result.ok) continue;
-    const double apart = chi_square(by_itself.draft, [](std::size_t) { return true; });
-    const int lost = solved.draft.dropped[p] - by_itself.draft.dropped[0];
-    constexpr int many_lost = 6;  // corners: a quarter of a sheet
-    if (together < far_worse * apart + 1 && lost < many_lost) continue;
-    found.insert(index);
+    if (alone.contains(solved.draft.sighting_of_photo[p])) continue;
+    if (const auto s = suspect(sightings, options, solved.draft, p))
+      by_phone[solved.draft.bundle.photos[p].lens].push_back(*s);
+  }
+  for (const auto& [phone, suspects] : by_phone) {
+    const Suspect s = the_spoiler(sightings, options, solved.draft, alone, suspects);
+    found.insert(s.sighting);
     faults.push_back(
         {"photo-disagrees", Severity::warning,
          fmt::format("its sheets do not fit what the other photos say of the lens and of where the sheets lie: {:.1f} "
                      "times their uncertainty, "
                      "{:.1f} times by themselves, {} corners given up; it is measured by itself",
-                     std::sqrt(together), std::sqrt(apart), solved.draft.dropped[p]),
+                     std::sqrt(s.together), std::sqrt(s.apart), s.given_up),
          "Was a sheet touched between two photos, does one not lie flat, or was another phone or zoom used? "
          "Photograph again if this panel's U is too large.",
-         sightings[index].photo, ""});
+         sightings[s.sighting].photo, ""});
   }
   return found;
 }
@@ -251,7 +310,7 @@ Survey solve_survey(std::span<const Sighting> sightings, const SurveyOptions& op
   Faults faults;
   add_print_faults(options.print, faults);
   Solved solved = solve(sightings, options, choices);
-  constexpr int rounds = 3;  // a spoiler found may have hidden another
+  constexpr int rounds = 6;  // a spoiler found may have hidden another; more than these of one phone are no exceptions
   for (int round = 0; round < rounds && solved.result.ok; ++round) {
     const std::set<std::size_t> found = spoilers(sightings, options, solved, choices.alone, faults);
     if (found.empty()) break;

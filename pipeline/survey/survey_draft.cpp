@@ -102,7 +102,7 @@ long zoom_key(double digital_zoom) { return std::lround(100 * std::max(digital_z
 std::vector<int> group_phones(std::span<const Sighting> sightings, const std::set<std::size_t>& alone,
                               std::vector<std::size_t>& first_of_phone) {
   // The last number is 0, or tells a sighting that is to be alone.
-  std::map<std::tuple<std::string, std::string, int, int, long, long, std::size_t>, int> phones;
+  std::map<std::tuple<std::string, std::string, int, int, long, long, long, std::size_t>, int> phones;
   std::vector<int> phone(sightings.size(), -1);
   for (std::size_t i = 0; i < sightings.size(); ++i) {
     if (!usable(sightings[i])) continue;
@@ -110,7 +110,7 @@ std::vector<int> group_phones(std::span<const Sighting> sightings, const std::se
     const SensorFrame f = frame_of(sightings[i]);
     const auto key =
         std::make_tuple(e.make, e.model, f.sensor_width(), f.sensor_height(), std::lround(100 * e.focal_mm),
-                        zoom_key(e.digital_zoom), alone.contains(i) ? i + 1 : 0);
+                        std::lround(e.focal_35mm), zoom_key(e.digital_zoom), alone.contains(i) ? i + 1 : 0);
     const auto [it, fresh] = phones.emplace(key, static_cast<int>(phones.size()));
     if (fresh) first_of_phone.push_back(i);
     phone[i] = it->second;
@@ -225,8 +225,11 @@ bool profile_fits(const LensProfile& profile, const Sighting& sighting) {
   constexpr double same_focal = 0.01;  // share: EXIF rounds it
   const bool other_focal =
       profile.focal_mm > 0 && e.focal_mm > 0 && std::abs(e.focal_mm / profile.focal_mm - 1) > same_focal;
+  constexpr double same_equivalent = 1;  // mm: EXIF writes whole ones
+  const bool other_equivalent =
+      profile.focal_35mm > 0 && e.focal_35mm > 0 && std::abs(e.focal_35mm - profile.focal_35mm) > same_equivalent;
   return f.sensor_width() == profile.lens.width && f.sensor_height() == profile.lens.height &&
-         !differ(profile.make, e.make) && !differ(profile.model, e.model) && !other_focal &&
+         !differ(profile.make, e.make) && !differ(profile.model, e.model) && !other_focal && !other_equivalent &&
          zoom_key(e.digital_zoom) == zoom_key(profile.digital_zoom);
 }
 

@@ -7,7 +7,10 @@
 #include <algorithm>
 #include <map>
 #include <opencv2/aruco.hpp>
+#include <opencv2/calib3d.hpp>
 #include <opencv2/imgcodecs.hpp>
+#include <optional>
+#include <stdexcept>
 
 #include "tests/outside/board_photos.h"
 #include "tests/shared_data.h"
@@ -81,20 +84,68 @@ std::vector<double> diagonal_errors(const GridPhoto& photo, const Lens& lens, co
   return errors;
 }
 
-TEST(Gridboard, DiagonalsComeOutTrueOnRealOptics) {
-  const auto shared = shared_data();
-  if (!shared || !std::filesystem::exists(*shared / "check" / "gridboard" / "0.jpg")) GTEST_SKIP() << no_shared_data;
+/// All the photographs, and those that show enough of the grid.
+struct GridPhotos {
   std::vector<GridPhoto> photos;
   std::vector<BoardPhoto> boards;
   cv::Size size;
+};
+
+std::optional<GridPhotos> grid_photos() {
+  const auto shared = shared_data();
+  if (!shared || !std::filesystem::exists(*shared / "check" / "gridboard" / "0.jpg")) return std::nullopt;
+  GridPhotos all;
   for (int i = 0; i < 42; ++i) {
     const cv::Mat grey =
         cv::imread((*shared / "check" / "gridboard" / fmt::format("{}.jpg", i)).string(), cv::IMREAD_GRAYSCALE);
-    ASSERT_FALSE(grey.empty()) << i;
-    size = grey.size();
-    photos.push_back(find_grid(grey));
-    if (photos.back().all.on_board.size() >= 16) boards.push_back(photos.back().all);
+    if (grey.empty()) throw std::runtime_error(fmt::format("gridboard/{}.jpg cannot be read", i));
+    all.size = grey.size();
+    all.photos.push_back(find_grid(grey));
+    if (all.photos.back().all.on_board.size() >= 16) all.boards.push_back(all.photos.back().all);
   }
+  return all;
+}
+
+// cv::calibrateCamera (OpenCV 4.6, calib3d) is the oracle: square pixels held, the same five terms, the same corners, started from the same
+// focal length. Both go to the bottom of the same sum of squares.
+TEST(Gridboard, TheFocalLengthIsThatOfOpencv) {
+  const auto grid = grid_photos();
+  if (!grid) GTEST_SKIP() << no_shared_data;
+  constexpr double rough_focal_px = 800;
+  const std::vector<BoardPhoto>& boards = grid->boards;
+  std::vector<std::vector<cv::Point3f>> on_board;
+  std::vector<std::vector<cv::Point2f>> in_photo;
+  for (const BoardPhoto& board : boards) {
+    on_board.emplace_back();
+    in_photo.emplace_back();
+    for (std::size_t i = 0; i < board.on_board.size(); ++i) {
+      on_board.back().emplace_back(static_cast<float>(board.on_board[i].x()), static_cast<float>(board.on_board[i].y()),
+                                   0.0F);
+      in_photo.back().emplace_back(static_cast<float>(board.in_photo[i].x()),
+                                   static_cast<float>(board.in_photo[i].y()));
+    }
+  }
+  cv::Mat camera = (cv::Mat_<double>(3, 3) << rough_focal_px, 0, 0.5 * (grid->size.width - 1), 0, rough_focal_px,
+                    0.5 * (grid->size.height - 1), 0, 0, 1),
+          terms = cv::Mat::zeros(1, 5, CV_64F);
+  std::vector<cv::Mat> turns, shifts;
+  const double other_rms_px = cv::calibrateCamera(on_board, in_photo, grid->size, camera, terms, turns, shifts,
+                                                  cv::CALIB_USE_INTRINSIC_GUESS | cv::CALIB_FIX_ASPECT_RATIO,
+                                                  {cv::TermCriteria::EPS | cv::TermCriteria::COUNT, 500, 1e-14});
+  const Calibration ours = calibrate(boards, grid->size, rough_focal_px);
+  const double focal = ours.bundle.lenses[0].value[BundleLens::focal], other = camera.at<double>(0, 0);
+  fmt::print("{} photos, focal {:.4f} / {:.4f} px, rms {:.5f} / {:.5f} px (survey / OpenCV)\n", boards.size(), focal,
+             other, ours.rms_px, other_rms_px);
+  constexpr double same_bottom = 0.001;  // share: the bar for real optics; both sums of squares have one bottom
+  EXPECT_NEAR(focal / other, 1, same_bottom);
+  constexpr double same_rms_px = 1e-3;
+  EXPECT_NEAR(ours.rms_px, other_rms_px, same_rms_px);
+}
+
+TEST(Gridboard, DiagonalsComeOutTrueOnRealOptics) {
+  const auto grid = grid_photos();
+  if (!grid) GTEST_SKIP() << no_shared_data;
+  const auto& [photos, boards, size] = *grid;
   const Calibration ours = calibrate(boards, size, 800);
   const auto& v = ours.bundle.lenses[0].value;
   const Lens lens = effective_lens(ours.bundle, 0, size.width, size.height);

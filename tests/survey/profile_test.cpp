@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "pipeline/geometry/polygon.h"
 #include "pipeline/survey/survey.h"
 #include "tests/survey/synthetic.h"
 
@@ -178,12 +179,12 @@ TEST(LensProfiles, OfAnotherMakeOrSizeAreUnusedAndChangeNothing) {
 }
 
 /// Photos of one setup; the last is to be spoilt.
-struct Setup {
+struct OneSetup {
   std::vector<TrueCamera> cameras;
   std::vector<std::vector<SheetPlace>> sheets;
   std::vector<Sighting> sightings;
 
-  explicit Setup(int photos) {
+  explicit OneSetup(int photos) {
     Random random(21);
     for (int i = 0; i < photos; ++i) {
       cameras.push_back(breathing(usual_lens(), {1050, 8.0 + 4 * i, 80.0 * i, 0}, random));
@@ -198,7 +199,7 @@ struct Setup {
 };
 
 /// The spoilt photo is told of and alone, the others come out as without it.
-void expect_only_the_last_told(const Setup& setup) {
+void expect_only_the_last_told(const OneSetup& setup) {
   const Survey all = solve_survey(setup.sightings, bars_measured()),
                others = solve_survey(std::span(setup.sightings).first(setup.sightings.size() - 1), bars_measured());
   EXPECT_EQ(photos_of(all.faults, "photo-disagrees"), std::vector<std::string>{setup.sightings.back().photo});
@@ -214,20 +215,20 @@ void expect_only_the_last_told(const Setup& setup) {
 }
 
 TEST(PhotoDisagrees, TellsNothingOfGoodPhotos) {
-  Setup setup(4);
+  OneSetup setup(4);
   setup.photograph();
   EXPECT_EQ(count_of(solve_survey(setup.sightings, bars_measured()).faults, "photo-disagrees"), 0);
 }
 
 TEST(PhotoDisagrees, TellsOfASheetMovedByFourMillimetres) {
-  Setup setup(4);
+  OneSetup setup(4);
   setup.sheets.back()[1].centre += Vec2(2.4, -3.2);
   setup.photograph();
   expect_only_the_last_told(setup);
 }
 
 TEST(PhotoDisagrees, TellsOfAnotherPhoneBehindTheSameExif) {
-  Setup setup(4);
+  OneSetup setup(4);
   Lens& lens = setup.cameras.back().lens;
   lens.focal_px *= 1.05;
   lens.k1 = -0.06;
