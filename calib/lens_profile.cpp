@@ -144,7 +144,8 @@ double corner_distortion_sigma_px(const LensProfile& profile) {
   by[3] = l.focal_px * r3;
   by[4] = l.focal_px * r5;
   by[7] = l.focal_px * r7;
-  return std::sqrt(by.dot(profile.covariance * by));
+  // Terms that all but cancel at the corner may leave a little less than nothing by rounding.
+  return std::sqrt(std::max(0.0, by.dot(profile.covariance * by)));
 }
 
 std::string lens_profile_json(const LensProfile& profile) {
