@@ -38,9 +38,9 @@ std::vector<Scene> lens_scenes(int width_px) {
     Scene s = planned({name, view.orientation, view.camera}, 1200 + scenes.size(), width_px);
     s.table = table_of(TableTop::laminate, 0xB9B2A6, 3, 41);
     s.sheets = {{1, {-152, 108}, 90 * degree},
-                {2, {152, 107}, 91 * degree},
+                {2, {152, 109}, 90.3 * degree},
                 {3, {-152, -108}, -90 * degree},
-                {4, {152, -108}, 89 * degree}};
+                {4, {152, -108}, 89.7 * degree}};
     scenes.push_back(std::move(s));
   }
   return scenes;
