@@ -3,8 +3,11 @@
 //   render_photos FOLDER
 #include <cstdio>
 #include <exception>
+#include <string>
+#include <vector>
 
 #include "demo/photo_file.h"
+#include "demo/scene_layout.h"
 #include "demo/scenes.h"
 
 namespace {
@@ -22,6 +25,19 @@ Scene slightly_out_of_focus() {
   scene.sensor.blur_px = 3.5;
   return scene;
 }
+
+/// Of the photographs for a lens profile, some that lean each another way, and four of the same sheets from straight above.
+void write_lens_photos(const char* folder) {
+  const std::vector<Scene> scenes = lens_scenes(half_width_px);
+  for (const std::size_t k : {0U, 2U, 4U, 5U, 8U, 11U}) write_photo(scenes[k], folder);
+  for (std::size_t k = 0; k < 4; ++k) {
+    Scene scene = scenes[k];
+    scene.name = "straight-" + std::to_string(k + 1);
+    const double aside = 15.0 * static_cast<double>(k);  // mm
+    scene.camera.pose = pose_at({{aside, -aside}, 430 + aside, 0, 90, 90 + aside / 10});
+    write_photo(scene, folder);
+  }
+}
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -34,6 +50,7 @@ int main(int argc, char** argv) {
     for (const Scene& scene : bench_scenes(half_width_px)) write_photo(scene, argv[1]);
     for (const Scene& scene : mosaic_scenes(half_width_px)) write_photo(scene, argv[1]);
     write_photo(slightly_out_of_focus(), argv[1]);
+    write_lens_photos(argv[1]);
   } catch (const std::exception& e) {
     std::fprintf(stderr, "render_photos: %s\n", e.what());
     return 1;
