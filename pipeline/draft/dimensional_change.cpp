@@ -62,13 +62,13 @@ Vec2 take_direction(DimensionalChange& change, const ComparedShape* reference, c
 }
 
 /// Which of the ways of laying the reference is meant: the best, or among equals the one that brings the grain arrows together.
-const OutlineFit& chosen(const std::vector<OutlineFit>& fits, const ComparedShape& reference,
-                         const ComparedShape& measured) {
+const OutlineRegistration& chosen(const std::vector<OutlineRegistration>& fits, const ComparedShape& reference,
+                                  const ComparedShape& measured) {
   if (!reference.grain || !measured.grain || !reference.grain_directed || !measured.grain_directed) return fits.front();
-  const OutlineFit* best = &fits.front();
+  const OutlineRegistration* best = &fits.front();
   const double least = fits.front().score();
   double agreement = -2;
-  for (const OutlineFit& fit : fits) {
+  for (const OutlineRegistration& fit : fits) {
     if (fit.score() > nearly_as_good * std::max(least, good)) continue;
     const double together = grain_of(measured).dot((fit.affine.linear * grain_of(reference)).normalized());
     if (together <= agreement + 1e-6) continue;
@@ -78,8 +78,9 @@ const OutlineFit& chosen(const std::vector<OutlineFit>& fits, const ComparedShap
   return *best;
 }
 
-void tell_ambiguity(DimensionalChange& change, const std::vector<OutlineFit>& fits, const OutlineFit& taken) {
-  for (const OutlineFit& other : fits) {
+void tell_ambiguity(DimensionalChange& change, const std::vector<OutlineRegistration>& fits,
+                    const OutlineRegistration& taken) {
+  for (const OutlineRegistration& other : fits) {
     if (&other == &taken || other.score() > nearly_as_good * std::max(taken.score(), good)) continue;
     const double turn = std::abs(std::remainder(other.rigid.angle - taken.rigid.angle, 2 * std::numbers::pi)) / degree;
     add_fault(change, "registration-ambiguous", Severity::note,
@@ -91,8 +92,8 @@ void tell_ambiguity(DimensionalChange& change, const std::vector<OutlineFit>& fi
 }
 
 /// Refuses when the outlines are not those of one panel seen from one side.
-bool comparable(DimensionalChange& change, const OutlineFit& fit, const OutlineFit& mirrored, double length,
-                const ChangeOptions& options) {
+bool comparable(DimensionalChange& change, const OutlineRegistration& fit, const OutlineRegistration& mirrored,
+                double length, const ChangeOptions& options) {
   const double noticeable = std::max(0.5, 0.002 * length);  // mm: a symmetric panel fits its mirror image as well
   if (mirrored.score() < options.mirrored_share * fit.score() && fit.affine_rms > noticeable) {
     add_fault(change, "mirrored-fits-better", Severity::refusal,
@@ -190,9 +191,9 @@ DimensionalChange dimensional_change(const ComparedShape& given_reference, const
   const ComparedShape& reference = change.reference_mirrored ? turned : given_reference;
   const ClosedOutline from(reference.outline.points), to(measured.outline.points),
       from_mirrored((change.reference_mirrored ? given_reference : turned).outline.points);
-  const std::vector<OutlineFit> fits = register_outlines(from, to, options.registration);
-  const OutlineFit& fit = chosen(fits, reference, measured);
-  const OutlineFit mirrored = register_outlines(from_mirrored, to, options.registration).front();
+  const std::vector<OutlineRegistration> fits = register_outlines(from, to, options.registration);
+  const OutlineRegistration& fit = chosen(fits, reference, measured);
+  const OutlineRegistration mirrored = register_outlines(from_mirrored, to, options.registration).front();
 
   change.measured_from_reference = fit.rigid;
   change.affine = fit.affine;

@@ -171,9 +171,9 @@ double strain_of(const Mat2& m) {
   return std::max(std::abs(turning + stretching - 1), std::abs(turning - stretching - 1));
 }
 
-OutlineFit finished(const Rigid2& start, const ClosedOutline& source, const ClosedOutline& target, double size,
-                    const RegistrationOptions& options) {
-  OutlineFit fit;
+OutlineRegistration finished(const Rigid2& start, const ClosedOutline& source, const ClosedOutline& target, double size,
+                             const RegistrationOptions& options) {
+  OutlineRegistration fit;
   fit.rigid = start;
   Comparison comparison(source, target, options.places, options.least_scale);
   const double coarse = coarse_share * size;
@@ -194,8 +194,8 @@ OutlineFit finished(const Rigid2& start, const ClosedOutline& source, const Clos
 double between(double a, double b) { return std::abs(std::remainder(a - b, 2 * std::numbers::pi)); }
 }  // namespace
 
-std::vector<OutlineFit> register_outlines(const ClosedOutline& source, const ClosedOutline& target,
-                                          const RegistrationOptions& options) {
+std::vector<OutlineRegistration> register_outlines(const ClosedOutline& source, const ClosedOutline& target,
+                                                   const RegistrationOptions& options) {
   const double size = 0.25 * target.length();
   const ClosedOutline coarse(resample_closed(target.points(), 4 * options.coarse_places));
   const double coarse_scale = coarse_share * size;
@@ -213,13 +213,13 @@ std::vector<OutlineFit> register_outlines(const ClosedOutline& source, const Clo
     });
     if (!known && kept.size() < options.candidates) kept.push_back(motion);
   }
-  std::vector<OutlineFit> fits;
+  std::vector<OutlineRegistration> fits;
   for (const Rigid2& motion : kept) fits.push_back(finished(motion, source, target, size, options));
   std::stable_sort(fits.begin(), fits.end(),
-                   [](const OutlineFit& a, const OutlineFit& b) { return a.score() < b.score(); });
-  std::vector<OutlineFit> apart;  // several starts may end in the same place
-  for (const OutlineFit& fit : fits) {
-    const bool known = std::any_of(apart.begin(), apart.end(), [&](const OutlineFit& a) {
+                   [](const OutlineRegistration& a, const OutlineRegistration& b) { return a.score() < b.score(); });
+  std::vector<OutlineRegistration> apart;  // several starts may end in the same place
+  for (const OutlineRegistration& fit : fits) {
+    const bool known = std::any_of(apart.begin(), apart.end(), [&](const OutlineRegistration& a) {
       return between(a.rigid.angle, fit.rigid.angle) < options.apart_angle;
     });
     if (!known) apart.push_back(fit);
@@ -227,8 +227,8 @@ std::vector<OutlineFit> register_outlines(const ClosedOutline& source, const Clo
   return apart;
 }
 
-std::vector<FitPlace> places_of(const OutlineFit& fit, const ClosedOutline& source, const ClosedOutline& target,
-                                const RegistrationOptions& options) {
+std::vector<FitPlace> places_of(const OutlineRegistration& fit, const ClosedOutline& source,
+                                const ClosedOutline& target, const RegistrationOptions& options) {
   Comparison comparison(source, target, options.places, options.least_scale);
   comparison.take(fit.affine);
   return comparison.fits();

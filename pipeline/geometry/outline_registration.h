@@ -28,7 +28,7 @@ struct RegistrationOptions {
 };
 
 /// One way of laying an outline on another.
-struct OutlineFit {
+struct OutlineRegistration {
   Rigid2 rigid;           ///< target_from_source
   Affine2 affine;         ///< target_from_source, started from `rigid`
   double rigid_rms = 0;   ///< mm, distances left by the rigid motion
@@ -50,11 +50,11 @@ struct FitPlace {
 /// centroids on each other in all directions, and corners on corners of like turn; each refined by least squares of the distances to
 /// the target's tangents (Y. Chen and G. Medioni, "Object modelling by registration of multiple range images", 1992, in 2-D) with Tukey's
 /// biweight; the best then by an affine map in the same way. Always gives at least one.
-std::vector<OutlineFit> register_outlines(const ClosedOutline& source, const ClosedOutline& target,
-                                          const RegistrationOptions& options = {});
+std::vector<OutlineRegistration> register_outlines(const ClosedOutline& source, const ClosedOutline& target,
+                                                   const RegistrationOptions& options = {});
 
 /// The comparisons that the affine map of a fit was solved from, at its solution.
-std::vector<FitPlace> places_of(const OutlineFit& fit, const ClosedOutline& source, const ClosedOutline& target,
-                                const RegistrationOptions& options = {});
+std::vector<FitPlace> places_of(const OutlineRegistration& fit, const ClosedOutline& source,
+                                const ClosedOutline& target, const RegistrationOptions& options = {});
 
 }  // namespace chalkfold

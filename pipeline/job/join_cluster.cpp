@@ -10,7 +10,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "pipeline/geometry/median.h"
-#include "pipeline/geometry/register_outline.h"
+#include "pipeline/geometry/outline_registration.h"
 #include "pipeline/job/panel_files.h"
 #include "pipeline/trace/join_marks.h"
 #include "pipeline/trace/join_panel.h"
@@ -129,19 +129,20 @@ class Joiner {
   /// Motion of `at`'s table onto the base's, by outline, marks deciding between ways that fit alike.
   std::optional<Rigid2> laid_on(const WaitingAt& base, const WaitingAt& at) const {
     const Panel &fixed = waiting(base).traced.panel, &loose = waiting(at).traced.panel;
-    const auto ways = lay_outline_on(outline_across_notches(loose).points, outline_across_notches(fixed).points);
-    if (ways.empty() || ways.front().rms > same_panel) return std::nullopt;
+    const auto ways = register_outlines(ClosedOutline(outline_across_notches(loose).points),
+                                        ClosedOutline(outline_across_notches(fixed).points));
+    if (ways.front().rigid_rms > same_panel) return std::nullopt;
     constexpr double alike = 1.3, alike_mm = 0.1;  // times the best, mm more
-    const OutlineMatch* best = nullptr;
+    const OutlineRegistration* best = nullptr;
     int most = -1;
-    for (const OutlineMatch& way : ways) {
-      if (way.rms > alike * ways.front().rms + alike_mm) continue;
-      const int agreeing = marks_agreeing(fixed, moved(way.target_from_source, loose));
+    for (const OutlineRegistration& way : ways) {
+      if (way.rigid_rms > alike * ways.front().rigid_rms + alike_mm) continue;
+      const int agreeing = marks_agreeing(fixed, moved(way.rigid, loose));
       if (agreeing <= most) continue;
       most = agreeing;
       best = &way;
     }
-    return best->target_from_source;
+    return best->rigid;
   }
 
   static int marks_agreeing(const Panel& a, const Panel& b) {

@@ -1,10 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "pipeline/trace/notch_course.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
+#include <stdexcept>
 
 #include "pipeline/geometry/median.h"
+#include "pipeline/geometry/polygon.h"
 
 namespace chalkfold {
 namespace {
@@ -29,16 +33,19 @@ void cut_notches(Panel& panel, const std::vector<EdgeBase>& bases, const std::ve
   struct Placed {
     const NotchCut* cut;
     const EdgeBase* base;
-    double from, to;  // along the outline, of the part replaced
+    double first;     // along the outline, of the base's start, so that the mouth begins within one way round
+    double from, to;  // the same, of the part replaced
   };
   const OutlineRuler ruler(panel.outline.points);
   std::vector<Placed> placed;
   for (std::size_t b = 0; b < bases.size(); ++b) {
-    const double first = bases[b].along.front();
-    const double last = bases[b].along.back();
-    for (const NotchCut& cut : cuts[b])
-      placed.push_back(
-          {&cut, &bases[b], std::max(first, first + cut.from - splice), std::min(last, first + cut.to + splice)});
+    for (const NotchCut& cut : cuts[b]) {
+      // An edge that passes the outline's first point counts on; where its notch lies there, it counts from 0 again.
+      const double turns = std::floor((bases[b].along.front() + cut.from) / ruler.length()) * ruler.length();
+      const double first = bases[b].along.front() - turns, last = bases[b].along.back() - turns;
+      placed.push_back({&cut, &bases[b], first, std::max(first, first + cut.from - splice),
+                        std::min(last, first + cut.to + splice)});
+    }
   }
   std::sort(placed.begin(), placed.end(), [](const Placed& a, const Placed& b) { return a.from < b.from; });
   for (std::size_t i = 0; i + 1 < placed.size(); ++i) {
@@ -77,7 +84,7 @@ void cut_notches(Panel& panel, const std::vector<EdgeBase>& bases, const std::ve
   double at = start;
   for (const Placed& p : placed) {
     add_outline(at, p.from);
-    const double first = p.base->along.front();
+    const double first = p.first;
     const auto add_base = [&](double from, double to) {
       for (double s = from; s < to - 0.25; s += p.base->spacing) {
         const double k = std::clamp((s - first) / p.base->spacing, 0.0, static_cast<double>(p.base->points.size() - 1));
@@ -94,6 +101,12 @@ void cut_notches(Panel& panel, const std::vector<EdgeBase>& bases, const std::ve
     at = p.to;
   }
   add_outline(at, start + ruler.length() + 1e-9);
+  // A wrong outline is worse than none: notches take next to nothing from the panel.
+  constexpr double most_each = 400;  // mm2
+  const double before = signed_area(panel.outline.points), after = signed_area(out.points);
+  if (std::abs(after - before) > most_each * static_cast<double>(placed.size()))
+    throw std::logic_error(fmt::format("cut_notches: {} notches change the panel's area from {:.0f} to {:.0f} mm2",
+                                       placed.size(), before, after));
   panel.outline = std::move(out);
   for (std::size_t i = 0; i < placed.size(); ++i) {
     Notch notch = placed[i].cut->notch;

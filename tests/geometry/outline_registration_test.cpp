@@ -54,7 +54,7 @@ TEST(RegisterOutlines, FindsTheMotionFromEveryOrientation) {
   for (int k = 0; k < 12; ++k) {
     const Rigid2 truth{(k * 30 + 7) * degree, {50.0 * k, -80}};
     const ClosedOutline target(moved(flag(), truth));
-    const OutlineFit fit = register_outlines(source, target).front();
+    const OutlineRegistration fit = register_outlines(source, target).front();
     for (const Vec2& p : flag()) ASSERT_LT((fit.rigid * p - truth * p).norm(), exact) << k;
     EXPECT_LT(fit.strain, 1e-8);
   }
@@ -64,7 +64,7 @@ TEST(RegisterOutlines, NeverMirrors) {
   Polyline mirrored = flag();
   for (Vec2& p : mirrored) p.x() = -p.x();
   std::reverse(mirrored.begin(), mirrored.end());
-  for (const OutlineFit& fit : register_outlines(ClosedOutline(flag()), ClosedOutline(mirrored))) {
+  for (const OutlineRegistration& fit : register_outlines(ClosedOutline(flag()), ClosedOutline(mirrored))) {
     EXPECT_GT(fit.affine.linear.determinant(), 0);
     EXPECT_GT(fit.score(), 3);  // mm: the flag has no two sides alike
   }

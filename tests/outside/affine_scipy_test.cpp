@@ -43,7 +43,7 @@ TEST(AffineByScipy, OutlinesThatChangedByUpToThreePercent) {
     for (const Vec2& p : corners) moved.push_back(turn * Vec2(truth.linear * p));
     const Polyline reference = drawn::measured(drawn::polygon(corners), noise, 10 + k).points,
                    measured = drawn::measured(drawn::polygon(moved), noise, 20 + k).points;
-    const OutlineFit fit = register_outlines(ClosedOutline(reference), ClosedOutline(measured)).front();
+    const OutlineRegistration fit = register_outlines(ClosedOutline(reference), ClosedOutline(measured)).front();
     cases.push_back({{"reference", points(reference)},
                      {"measured", points(measured)},
                      {"start", numbers(start)},

@@ -8,8 +8,8 @@
 #include <cstdio>
 #include <nlohmann/json.hpp>
 
+#include "pipeline/geometry/outline_registration.h"
 #include "pipeline/geometry/polygon.h"
-#include "pipeline/geometry/register_outline.h"
 #include "tests/common/rendered_photo.h"
 #include "tests/output/schema_check.h"
 
@@ -37,9 +37,7 @@ double extent(const Polyline& points) {
 
 /// Rms distance, mm, of points every 2 mm of one outline from another, laid on it by turning and shifting.
 double rms_off(const Polyline& measured, const Polyline& truth, Rigid2* truth_from_measured = nullptr) {
-  const auto ways = lay_outline_on(measured, truth);
-  if (ways.empty()) return 1e9;
-  const Rigid2 motion = ways.front().target_from_source;
+  const Rigid2 motion = register_outlines(ClosedOutline(measured), ClosedOutline(truth)).front().rigid;
   if (truth_from_measured) *truth_from_measured = motion;
   const Polyline even = resample_closed(measured, static_cast<std::size_t>(length(measured, true) / 2));
   double sum = 0;
