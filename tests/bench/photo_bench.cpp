@@ -57,6 +57,7 @@ std::vector<uchar> bytes_of(const std::filesystem::path& file) {
 
 RunOptions run_options(const BenchOptions& options) {
   RunOptions run;
+  run.fresh = true;  // every round is to measure, not to remember
   run.photos = {options.photo};
   run.out = options.scratch / "whole";
   run.thickness = options.thickness;
