@@ -242,7 +242,7 @@ LoadResult load_photo(const std::filesystem::path& file, const LoadOptions& opti
   try {
     return Loader(file, options).run();
   } catch (const std::bad_alloc&) {
-    return refused(file, "photo-too-large", "There is not enough memory for this picture.",
+    return refused(file, "photo-failed", "There is not enough memory for this picture.",
                    "Close other programs, use fewer threads, or export the photo smaller.");
   } catch (const std::exception& problem) {  // a decoder's own exceptions, OpenCV's above all
     return refused(file, "photo-unreadable", fmt::format("The picture could not be decoded: {}", problem.what()),

@@ -44,7 +44,7 @@ struct LoadResult {
 
 /// Reads JPEG, PNG, TIFF, WebP and HEIC/HEIF. Never throws for a bad file: whatever is wrong with it (missing, a folder, no picture,
 /// truncated, too large, too small) comes back as a refusal that names the file and the remedy. Fault codes: photo-missing, photo-unreadable,
-/// photo-not-a-picture, photo-truncated, photo-too-large, photo-too-small.
+/// photo-not-a-picture, photo-truncated, photo-too-large, photo-too-small, photo-failed (memory ran out).
 LoadResult load_photo(const std::filesystem::path& file, const LoadOptions& options = {});
 
 /// Turns stored pixels upright: EXIF orientation 1..8 (JEITA CP-3451, tag 0x0112). Anything else counts as 1.

@@ -183,16 +183,15 @@ void take_traced(PhotoTask& task, TraceResult traced, SecondReading& reading, co
   }
 }
 
-/// Looks at the file before it is read: what it will take, and whether an earlier run has read it. True when it has.
-bool known_already(PhotoTask& task, RunContext& context) {
-  if (!context.stages.peek_photo) return false;
-  const auto peek = context.stages.peek_photo(task.file, context.options.load);
-  if (!peek) return false;
-  task.pixel_bytes = peek->pixel_bytes;
-  if (!context.kept.keeps()) return false;
+/// Under what its reading is kept; empty when nothing is.
+std::string reading_key(const PhotoTask& task, const PhotoPeek& peek, const RunContext& context) {
+  if (!context.kept.keeps()) return {};
   const auto options = options_json(context.options);
-  task.reading_key =
-      context.kept.key("reading", {peek->sha256, task.name, options["load"].dump(), options["sighting"].dump()});
+  return context.kept.key("reading", {peek.sha256, task.name, options["load"].dump(), options["sighting"].dump()});
+}
+
+/// Takes over what an earlier run read; false when there is nothing.
+bool take_kept_reading(PhotoTask& task, RunContext& context) {
   const auto bytes = context.kept.find(task.reading_key);
   if (!bytes) return false;
   KeptReading reading = reading_from(*bytes);
@@ -219,7 +218,13 @@ void read_and_find_sheets(PhotoTask& task, RunContext& context) {
 void read_photo(PhotoTask& task, RunContext& context) {
   task.record.name = task.name;
   guarded(task, "the photo was read", [&] {
-    if (known_already(task, context)) return;
+    const auto peek =
+        context.stages.peek_photo ? context.stages.peek_photo(task.file, context.options.load) : std::nullopt;
+    if (peek) {
+      task.pixel_bytes = peek->pixel_bytes;
+      task.reading_key = reading_key(task, *peek, context);
+    }
+    // Asked even when nothing need be read now: its pictures may have to be made again.
     if (!context.gate.fits(task.pixel_bytes)) {
       refuse(task, "photo-over-memory",
              fmt::format("its pixels take {:.0f} MB, more than is allowed for all photos in work",
@@ -227,7 +232,13 @@ void read_photo(PhotoTask& task, RunContext& context) {
              "Allow more with --memory-mb, or export the photo smaller.");
       return;
     }
+    if (!task.reading_key.empty() && take_kept_reading(task, context)) return;
     read_and_find_sheets(task, context);
+    // A file that changed in between is not what its key says, and memory may not run out the next time.
+    const bool changed = peek && !task.record.sha256.empty() && task.record.sha256 != peek->sha256;
+    const bool by_chance = std::any_of(task.record.faults.begin(), task.record.faults.end(),
+                                       [](const Fault& f) { return f.code == "photo-failed"; });
+    if (changed || by_chance) task.reading_key.clear();
     if (!task.reading_key.empty())
       context.kept.keep(task.reading_key, bytes_of(KeptReading{task.record, task.sighting}));
   });

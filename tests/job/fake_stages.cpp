@@ -36,7 +36,7 @@ LoadResult fake_load(StageCounts& counts, const std::filesystem::path& file) {
   Photo photo;
   photo.name = name;
   photo.bgr = cv::Mat(900, 1200, CV_8UC3, cv::Scalar(90, 140, 200));
-  photo.sha256 = fmt::format("{:064x}", std::hash<std::string>()(read_whole(file)));
+  photo.sha256 = fake_checksum(file);
   result.photo = photo;
   return result;
 }
@@ -104,6 +104,10 @@ TraceResult fake_trace(const Photo& photo, const StagePicture& picture) {
   return result;
 }
 }  // namespace
+
+std::string fake_checksum(const std::filesystem::path& file) {
+  return fmt::format("{:064x}", std::hash<std::string>()(read_whole(file)));
+}
 
 TableView view_from_above(const std::string& photo) {
   TableView::Solution solution;

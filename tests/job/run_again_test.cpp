@@ -3,7 +3,6 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "pipeline/capture/sha256.h"
 #include "pipeline/common/error.h"
 #include "pipeline/job/run_job.h"
 #include "tests/common/run_program.h"
@@ -45,8 +44,7 @@ class RunAgain : public testing::Test {
       return trace(photo, sighting, view, o, picture);
     };
     s.peek_photo = [](const fs::path& file, const LoadOptions&) -> std::optional<PhotoPeek> {
-      const std::string bytes = test::read_whole(file);
-      return PhotoPeek{sha256_hex({reinterpret_cast<const std::uint8_t*>(bytes.data()), bytes.size()}), 3 * 1200 * 900};
+      return PhotoPeek{test::fake_checksum(file), 3 * 1200 * 900};
     };
     s.maker = maker;
     return s;
@@ -135,7 +133,7 @@ TEST_F(RunAgain, AStoppedRunKeepsWhatIsDone) {
 TEST_F(RunAgain, APhotoThatNeedsMoreMemoryThanAllowedIsRefused) {
   Stages s = stages();
   s.peek_photo = [](const fs::path& file, const LoadOptions&) -> std::optional<PhotoPeek> {
-    return PhotoPeek{file.string(), file.stem() == "a" ? 900'000'000 : 1};
+    return PhotoPeek{test::fake_checksum(file), file.stem() == "a" ? 900'000'000 : 1};
   };
   options.memory_mb = 800;
   const Results results = run(s);
@@ -143,6 +141,32 @@ TEST_F(RunAgain, APhotoThatNeedsMoreMemoryThanAllowedIsRefused) {
   EXPECT_EQ(results.photos[0].faults[0].code, "photo-over-memory");
   EXPECT_EQ(results.exit, 1);
   EXPECT_EQ(results.panels.size(), 3u) << "the others are measured";
+}
+
+/// Else its panels would wait for room that there never is.
+TEST_F(RunAgain, APhotoReadUnderAHigherCeilingIsRefusedUnderALowerOne) {
+  Stages s = stages();
+  s.peek_photo = [](const fs::path& file, const LoadOptions&) -> std::optional<PhotoPeek> {
+    return PhotoPeek{test::fake_checksum(file), file.stem() == "a" ? 900'000'000 : 1};
+  };
+  options.memory_mb = 1200;
+  EXPECT_EQ(run(s).panels.size(), 4u);
+  options.memory_mb = 800;
+  options.thickness = 2.5;  // so that it must be traced again
+  const Results results = run(s);
+  EXPECT_EQ(results.photos[0].faults[0].code, "photo-over-memory");
+  EXPECT_EQ(results.panels.size(), 3u);
+}
+
+/// A photo that was being copied while it was looked at.
+TEST_F(RunAgain, WhatWasReadOfAFileThatChangedMeanwhileIsNotKept) {
+  Stages s = stages();
+  s.peek_photo = [](const fs::path&, const LoadOptions&) -> std::optional<PhotoPeek> {
+    return PhotoPeek{std::string(64, '0'), 1};
+  };
+  run(s);
+  run(s);
+  EXPECT_EQ(traces, 3);
 }
 
 }  // namespace
