@@ -70,12 +70,6 @@ Offsets offsets(const Polyline& target, const Polyline& points) {
   return o;
 }
 
-Polyline moved(const Polyline& points, const Rigid2& motion) {
-  Polyline out;
-  for (const Vec2& p : points) out.push_back(motion * p);
-  return out;
-}
-
 Registration registered(const Polyline& first, const Polyline& second) {
   const Polyline coarse = resample_closed(first, 100), others = resample_closed(second, 60),
                  fine = resample_closed(first, 400), many = resample_closed(second, 200);
@@ -88,11 +82,11 @@ Registration registered(const Polyline& first, const Polyline& second) {
   Registration best{about(0), 1e300};
   for (int k = 0; k < 72; ++k) {
     const Rigid2 turn = about(k * std::numbers::pi / 36);
-    const double rms = offsets(coarse, moved(others, turn)).rms;
+    const double rms = offsets(coarse, moved(turn, others)).rms;
     if (rms < best.rms) best = {turn, rms};
   }
   for (int round = 0; round < 30; ++round) {
-    const Polyline points = moved(many, best.first_from_second);
+    const Polyline points = moved(best.first_from_second, many);
     const Offsets o = offsets(fine, points);
     best.rms = o.rms;
     Mat3 normal = 1e-9 * Mat3::Identity();

@@ -103,6 +103,11 @@ Rigid2 Rigid2::inverse() const {
 
 Rigid2 Rigid2::operator*(const Rigid2& first) const { return {angle + first.angle, *this * first.shift}; }
 
+Polyline moved(const Rigid2& motion, Polyline points) {
+  for (Vec2& p : points) p = motion * p;
+  return points;
+}
+
 Rigid2 fit_rigid(const Polyline& source, const Polyline& target) {
   if (source.size() != target.size() || source.empty())
     throw std::logic_error("fit_rigid needs equal, non-empty lists");

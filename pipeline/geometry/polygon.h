@@ -47,6 +47,9 @@ struct Rigid2 {
   Rigid2 operator*(const Rigid2& first) const;  ///< this after first
 };
 
+/// Every point moved.
+Polyline moved(const Rigid2& motion, Polyline points);
+
 /// Least-squares rigid motion (no scale, no reflection) of source[i] onto target[i].
 /// Method: S. Umeyama, "Least-squares estimation of transformation parameters between two point patterns", 1991, in 2-D.
 /// Precondition: equal sizes, at least one pair (with one pair the angle is 0).

@@ -3,6 +3,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "pipeline/common/error.h"
 #include "pipeline/common/utf8.h"
 #include "pipeline/job/write_files.h"
@@ -23,6 +25,28 @@ void take_job(const JobFile& job, RunOptions& options) {
     print.short_bar_mm = job.print.short_bar_mm;
     print.sigma_mm = job.print.sigma_mm;
   }
+}
+
+/// Those of the run's photos that a panel was measured in.
+std::vector<fs::path> photos_of(const PanelRecord& record, const std::vector<fs::path>& photos) {
+  const std::vector<std::string> names =
+      record.photos.empty() ? std::vector<std::string>{record.panel.photo} : record.photos;
+  std::vector<fs::path> found;
+  for (const std::string& name : names) {
+    const auto photo = std::find_if(photos.begin(), photos.end(), [&](const fs::path& file) {
+      return file.filename().string() == name || file.generic_string() == name;
+    });
+    if (photo != photos.end()) found.push_back(*photo);
+  }
+  return found;
+}
+
+/// A path as it is written in a job file in that folder.
+std::string from_folder(const fs::path& file, const fs::path& folder) {
+  const fs::path whole = fs::absolute(file).lexically_normal(),
+                 base = fs::absolute(folder.empty() ? fs::path(".") : folder).lexically_normal(),
+                 relative = whole.lexically_relative(base);
+  return (relative.empty() ? whole : relative).generic_string();
 }
 
 }  // namespace
@@ -67,16 +91,10 @@ std::string first_job_file(const Results& results, const RunOptions& options, co
     out += fmt::format("{}\n    {{\"name\": {}", first ? "" : ",", quoted(record.panel.name));
     first = false;
     if (record.panel.tag) out += fmt::format(", \"tag\": {}", *record.panel.tag);
-    for (std::size_t i = 0; i < options.photos.size(); ++i) {
-      if (options.photos[i].filename().string() != record.panel.photo &&
-          options.photos[i].generic_string() != record.panel.photo)
-        continue;
-      const fs::path whole = fs::absolute(options.photos[i]).lexically_normal(),
-                     base = fs::absolute(job_folder.empty() ? fs::path(".") : job_folder).lexically_normal();
-      const fs::path relative = whole.lexically_relative(base);
-      out += fmt::format(", \"photos\": [{}]", quoted((relative.empty() ? whole : relative).generic_string()));
-      break;
-    }
+    const std::vector<fs::path> photos = photos_of(record, options.photos);
+    for (std::size_t i = 0; i < photos.size(); ++i)
+      out += fmt::format("{}{}", i == 0 ? ", \"photos\": [" : ", ", quoted(from_folder(photos[i], job_folder)));
+    if (!photos.empty()) out += "]";
     out += "}";
   }
   return out + "\n  ]\n}\n";

@@ -5,7 +5,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 #include <memory>
 #include <opencv2/imgproc.hpp>
 
@@ -75,7 +74,6 @@ class Joiner {
     const auto first_whole = std::find_if(cluster_.members.begin(), cluster_.members.end(),
                                           [&](const WaitingAt& at) { return waiting(at).whole; });
     const WaitingAt base = first_whole == cluster_.members.end() ? cluster_.members.front() : *first_whole;
-    std::map<int, int> frame_of_setup{{setup(base), 0}};
     int frames = 1;
     for (const WaitingAt& at : cluster_.members) {
       if (copied(at)) {
@@ -180,7 +178,7 @@ class Joiner {
       return;
     }
     for (const WaitingAt& at : left_) leave_out(at);
-    Panel& panel = joined->panel;
+    Panel& panel = *joined;
     panel.name = name();
     for (const WaitingAt& at : sighted_) {
       if (!panel.tag) panel.tag = waiting(at).traced.panel.tag;

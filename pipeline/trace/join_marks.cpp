@@ -313,15 +313,12 @@ void measure_along(Panel& panel) {
   }
 }
 
-void move(const Rigid2& motion, Polyline& points) {
-  for (Vec2& p : points) p = motion * p;
-}
-
 }  // namespace
 
 Panel moved(const Rigid2& motion, Panel panel) {
-  move(motion, panel.outline.points);
-  for (Contour& c : panel.cutouts) move(motion, c.points);
+  const auto move = [&](Polyline& points) { points = moved(motion, std::move(points)); };
+  move(panel.outline.points);
+  for (Contour& c : panel.cutouts) move(c.points);
   Marks& marks = panel.marks;
   for (MatchMark& m : marks.matches) {
     m.foot = motion * m.foot;
@@ -351,7 +348,7 @@ Panel moved(const Rigid2& motion, Panel panel) {
     n.tip = motion * n.tip;
   }
   for (DrillHole& h : marks.holes) h.centre = motion * h.centre;
-  for (NeedleRow& r : marks.needle_rows) move(motion, r.points);
+  for (NeedleRow& r : marks.needle_rows) move(r.points);
   return panel;
 }
 

@@ -16,13 +16,6 @@
 namespace chalkfold {
 namespace {
 
-Polyline moved(const Rigid2& motion, const Polyline& points) {
-  Polyline out;
-  out.reserve(points.size());
-  for (const Vec2& p : points) out.push_back(motion * p);
-  return out;
-}
-
 OutlineView outline_view(const PanelSight& sight) {
   const Rigid2 joined_from_table = sight.table_from_joined.inverse();
   const Contour across = outline_across_notches(*sight.panel);
@@ -233,33 +226,32 @@ void join_cutouts(const std::vector<PanelSight>& sights, const Eigen::MatrixXd& 
 
 }  // namespace
 
-std::optional<JoinedPanel> join_panel(const std::vector<PanelSight>& sights, const Eigen::MatrixXd& joint,
-                                      const TraceOptions& options, OutlineGap* gap) {
+std::optional<Panel> join_panel(const std::vector<PanelSight>& sights, const Eigen::MatrixXd& joint,
+                                const TraceOptions& options, OutlineGap* gap) {
   std::vector<OutlineView> views;
   for (const PanelSight& sight : sights) views.push_back(outline_view(sight));
   auto outline = join_outlines(views, gap);
   if (!outline) return std::nullopt;
   const JoinedContour joined = with_uncertainty(std::move(*outline), sights, joint, options);
-  JoinedPanel out;
-  out.panel.outline = joined.contour;
-  out.panel.thickness = options.thickness;
-  out.weights = joined.outline.weights;
-  join_cutouts(sights, joint, options, out.panel);
-  fill_numbers(out.panel);
-  const Vec2 middle = centroid(out.panel.outline.points);
+  Panel out;
+  out.outline = joined.contour;
+  out.thickness = options.thickness;
+  join_cutouts(sights, joint, options, out);
+  fill_numbers(out);
+  const Vec2 middle = centroid(out.outline.points);
   for (const PanelSight& sight : sights)
     if (sees(sight, middle))
-      out.panel.px_per_mm = std::max(
-          out.panel.px_per_mm, px_per_mm_at(*sight.view, sight.table_from_joined * middle, options.face_height()));
+      out.px_per_mm =
+          std::max(out.px_per_mm, px_per_mm_at(*sight.view, sight.table_from_joined * middle, options.face_height()));
   for (const PanelSight& sight : sights)
     for (const Fault& fault : sight.panel->faults) {
       // The doubtful stretch is looked for again in what the photos make of it together.
       const bool again = fault.code == "outline-doubtful" || fault.code == "centre-line-off";
-      if (!again) out.panel.faults.push_back(fault);
+      if (!again) out.faults.push_back(fault);
     }
-  add_doubtful_stretch(out.panel, sights.front().view->solution().photo);
-  add_disagreement(joined, sights, out.panel);
-  add_contrary(joined, sights, out.panel);
+  add_doubtful_stretch(out, sights.front().view->solution().photo);
+  add_disagreement(joined, sights, out);
+  add_contrary(joined, sights, out);
   return out;
 }
 

@@ -23,17 +23,11 @@ struct PanelSight {
   bool whole() const { return seen.empty(); }
 };
 
-/// The panel and what each sight says of its outline.
-struct JoinedPanel {
-  Panel panel;  ///< in the joined frame, notches not cut into its outline, no marks; name and tag are left empty
-  std::vector<std::vector<double>> weights;  ///< one row a sight: its share in each outline point
-};
-
-/// Joins what photos show of one panel: outlines by join_outlines, cut-outs alike where a whole or a part sees them, U from the joint covariance
+/// Joins what photos show of one panel, in the joined frame, without marks (add_marks_of), name and tag: outlines by join_outlines, cut-outs alike where a whole or a part sees them, U from the joint covariance
 /// of the photos (`joint`, sight after sight). A panel seen by photos that disagree by more than their U over a longer stretch carries the warning
 /// photos-disagree with the place; it is a refusal when parts put an edge that both see in different places. None when the sights leave a gap; precondition: two sights or more.
-std::optional<JoinedPanel> join_panel(const std::vector<PanelSight>& sights, const Eigen::MatrixXd& joint,
-                                      const TraceOptions& options, OutlineGap* gap = nullptr);
+std::optional<Panel> join_panel(const std::vector<PanelSight>& sights, const Eigen::MatrixXd& joint,
+                                const TraceOptions& options, OutlineGap* gap = nullptr);
 
 /// Reads the marks of a joined panel in one photo and adds them to those already found in others: a mark seen twice is averaged by sigma,
 /// notches are cut into the outline. Marks outside `sight.seen` are left out. Call for each sight in turn, best first.

@@ -17,12 +17,6 @@ constexpr double degree = std::numbers::pi / 180;
 
 Polyline flag() { return densified({{0, 0}, {300, 40}, {260, 210}, {110, 160}, {40, 240}}, 1); }
 
-Polyline moved(const Polyline& points, const Rigid2& motion) {
-  Polyline out;
-  for (const Vec2& p : points) out.push_back(motion * p);
-  return out;
-}
-
 TEST(ClosedOutline, TellsWhichSideAPointLiesOn) {
   const ClosedOutline square({{0, 0}, {10, 0}, {10, 10}, {0, 10}});
   EXPECT_DOUBLE_EQ(square.length(), 40);
@@ -53,7 +47,7 @@ TEST(RegisterOutlines, FindsTheMotionFromEveryOrientation) {
   const ClosedOutline source(flag());
   for (int k = 0; k < 12; ++k) {
     const Rigid2 truth{(k * 30 + 7) * degree, {50.0 * k, -80}};
-    const ClosedOutline target(moved(flag(), truth));
+    const ClosedOutline target(moved(truth, flag()));
     const OutlineRegistration fit = register_outlines(source, target).front();
     for (const Vec2& p : flag()) ASSERT_LT((fit.rigid * p - truth * p).norm(), exact) << k;
     EXPECT_LT(fit.strain, 1e-8);
@@ -72,7 +66,7 @@ TEST(RegisterOutlines, NeverMirrors) {
 
 TEST(SmallestRectangle, OfATurnedBox) {
   const Rigid2 motion{0.3, {10, 20}};
-  const TurnedRectangle box = smallest_rectangle(moved({{0, 0}, {200, 0}, {200, 90}, {100, 60}, {0, 90}}, motion));
+  const TurnedRectangle box = smallest_rectangle(moved(motion, {{0, 0}, {200, 0}, {200, 90}, {100, 60}, {0, 90}}));
   EXPECT_NEAR(box.length, 200, 1e-9);
   EXPECT_NEAR(box.width, 90, 1e-9);
   EXPECT_NEAR(std::abs(box.along.dot(unit(0.3))), 1, 1e-12);

@@ -41,11 +41,6 @@ Rigid2 motion(std::mt19937& random) {
   return {uniform(random, -3.1, 3.1), {uniform(random, -500, 500), uniform(random, -500, 500)}};
 }
 
-Polyline moved(const Rigid2& by, Polyline points) {
-  for (Vec2& p : points) p = by * p;
-  return points;
-}
-
 const Polyline rectangle_40_by_30 = {{0, 0}, {40, 0}, {40, 30}, {0, 30}};
 
 TEST(SignedArea, IsUnchangedByMotionAndStartAndTurnsSignWithDirection) {

@@ -54,12 +54,6 @@ double rms_distance(const Polyline& drawn, const Polyline& points) {
   return std::sqrt(sum / static_cast<double>(points.size()));
 }
 
-Polyline moved(const Rigid2& motion, const Polyline& points) {
-  Polyline out;
-  for (const Vec2& p : points) out.push_back(motion * p);
-  return out;
-}
-
 /// Pairs every point with the nearest of the drawn ones and fits again (P. Besl and N. McKay, "A method for
 /// registration of 3-D shapes", 1992).
 Rigid2 settled(Rigid2 motion, const Polyline& drawn, const Polyline& points) {
