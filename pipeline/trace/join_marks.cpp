@@ -194,6 +194,14 @@ void add_rows(std::vector<NeedleRow>& known, const std::vector<NeedleRow>& more,
     } else {
       if (rank(row) > rank(*like)) std::swap(row, *like);
       prolong(*like, row, ruler);
+      // What was seen in pieces before may lie along it as well.
+      auto own = static_cast<std::size_t>(like - known.begin());
+      for (std::size_t k = known.size(); k-- > 0;) {
+        if (k == own || !same_row(known[own], known[k])) continue;
+        prolong(known[own], known[k], ruler);
+        known.erase(known.begin() + static_cast<std::ptrdiff_t>(k));
+        if (k < own) --own;
+      }
     }
   }
 }
@@ -253,21 +261,21 @@ void put_cuts(Panel& panel, const Contour& across, std::vector<CutNotch> cuts) {
   }
 }
 
-/// Starts the contour elsewhere, so that no cut lies over its first point.
+/// Starts the contour where it is farthest from every cut, so that none lies over its first point.
 void turn_away_from_cuts(Contour& contour, const std::vector<CutNotch>& cuts) {
-  constexpr double clear = 15;  // mm
-  const std::size_t n = contour.points.size();
-  for (std::size_t start = 0; start < n; ++start) {
-    const bool free = std::all_of(cuts.begin(), cuts.end(), [&](const CutNotch& cut) {
-      return (cut.notch.foot - contour.points[start]).norm() > clear;
-    });
-    if (!free) continue;
-    const auto by = static_cast<std::ptrdiff_t>(start);
-    std::rotate(contour.points.begin(), contour.points.begin() + by, contour.points.end());
-    std::rotate(contour.sigma.begin(), contour.sigma.begin() + by, contour.sigma.end());
-    std::rotate(contour.U.begin(), contour.U.begin() + by, contour.U.end());
-    return;
+  std::size_t start = 0;
+  double farthest = -1;
+  for (std::size_t i = 0; i < contour.points.size(); ++i) {
+    double nearest = 1e300;
+    for (const CutNotch& cut : cuts) nearest = std::min(nearest, (cut.notch.foot - contour.points[i]).norm());
+    if (nearest <= farthest) continue;
+    farthest = nearest;
+    start = i;
   }
+  const auto by = static_cast<std::ptrdiff_t>(start);
+  std::rotate(contour.points.begin(), contour.points.begin() + by, contour.points.end());
+  std::rotate(contour.sigma.begin(), contour.sigma.begin() + by, contour.sigma.end());
+  std::rotate(contour.U.begin(), contour.U.begin() + by, contour.U.end());
 }
 
 void add_notches(Panel& joined, const Panel& seen, const Believed& believed) {
