@@ -29,10 +29,8 @@ void take_job(const JobFile& job, RunOptions& options) {
 
 /// Those of the run's photos that a panel was measured in.
 std::vector<fs::path> photos_of(const PanelRecord& record, const std::vector<fs::path>& photos) {
-  const std::vector<std::string> names =
-      record.photos.empty() ? std::vector<std::string>{record.panel.photo} : record.photos;
   std::vector<fs::path> found;
-  for (const std::string& name : names) {
+  for (const std::string& name : photo_names(record)) {
     const auto photo = std::find_if(photos.begin(), photos.end(), [&](const fs::path& file) {
       return file.filename().string() == name || file.generic_string() == name;
     });

@@ -4,7 +4,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <set>
 
 namespace chalkfold {
 namespace {
@@ -29,42 +28,41 @@ bool shows(const std::vector<std::size_t>& photos, std::size_t photo) {
 
 JobPlan::JobPlan(const JobFile& job, const std::vector<fs::path>& photos, const std::vector<std::vector<int>>& tags,
                  const PanelNames& names)
-    : job_(job), names_(names), by_tag_(job.panels.size()), by_photo_(job.panels.size()) {
+    : job_(job), names_(names), by_tag_(job.panels.size()), by_photo_(job.panels.size()), shown_(job.panels.size()) {
   for (std::size_t p = 0; p < photos.size(); ++p)
     for (std::size_t j = 0; j < job.panels.size(); ++j) {
       const JobPanel& panel = job.panels[j];
-      if (panel.tag && std::find(tags[p].begin(), tags[p].end(), *panel.tag) != tags[p].end()) by_tag_[j].push_back(p);
+      const bool tagged = panel.tag && std::find(tags[p].begin(), tags[p].end(), *panel.tag) != tags[p].end();
+      if (tagged) by_tag_[j].push_back(p);
       const bool listed = std::any_of(panel.photos.begin(), panel.photos.end(),
                                       [&](const fs::path& f) { return real(f) == real(photos[p]); });
       if (listed) by_photo_[j].push_back(p);
+      if (tagged || listed) shown_[j].push_back(p);
     }
 }
 
 JobPlan::Place JobPlan::place(std::size_t photo, std::size_t index, const std::optional<int>& tag,
                               std::size_t unknown_before) const {
   for (std::size_t j = 0; j < job_.panels.size(); ++j)
-    if (tag && job_.panels[j].tag == tag) return {ranked(job_.panels[j].name, by_tag_[j], photo), &job_.panels[j]};
+    if (tag && job_.panels[j].tag == tag) return {ranked(job_.panels[j].name, shown_[j], photo), &job_.panels[j]};
   std::vector<std::size_t> listed;  // those that no tag in this photo stands for
   for (std::size_t j = 0; j < job_.panels.size(); ++j)
     if (shows(by_photo_[j], photo) && !shows(by_tag_[j], photo)) listed.push_back(j);
   if (listed.size() == 1 && unknown_before == 0)
-    return {ranked(job_.panels[listed[0]].name, by_photo_[listed[0]], photo), &job_.panels[listed[0]]};
+    return {ranked(job_.panels[listed[0]].name, shown_[listed[0]], photo), &job_.panels[listed[0]]};
   std::string name = names_.name(photo, index);
   while (panel_of(job_, name)) name += " (other)";
   return {name, nullptr};
 }
 
 bool JobPlan::in_several_photos(const JobPanel& panel) const {
-  const auto j = static_cast<std::size_t>(&panel - job_.panels.data());
-  std::set<std::size_t> photos(by_tag_[j].begin(), by_tag_[j].end());
-  photos.insert(by_photo_[j].begin(), by_photo_[j].end());
-  return photos.size() > 1;
+  return shown_[static_cast<std::size_t>(&panel - job_.panels.data())].size() > 1;
 }
 
 std::vector<const JobPanel*> JobPlan::expected(std::size_t photo) const {
   std::vector<const JobPanel*> panels;
   for (std::size_t j = 0; j < job_.panels.size(); ++j)
-    if (shows(by_tag_[j], photo) || shows(by_photo_[j], photo)) panels.push_back(&job_.panels[j]);
+    if (shows(shown_[j], photo)) panels.push_back(&job_.panels[j]);
   return panels;
 }
 

@@ -43,8 +43,8 @@ class JobPlan {
 
   const JobFile& job_;
   const PanelNames& names_;
-  std::vector<std::vector<std::size_t>> by_tag_,
-      by_photo_;  ///< of each job panel, the photos that show its tag, and those it lists
+  /// Of each job panel: the photos that show its tag, those that it lists, and both together.
+  std::vector<std::vector<std::size_t>> by_tag_, by_photo_, shown_;
 };
 
 /// The job's panel that a measured panel's name belongs to ("NAME", "NAME-2"), or none.

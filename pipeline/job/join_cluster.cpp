@@ -76,10 +76,6 @@ class Joiner {
     const WaitingAt base = first_whole == cluster_.members.end() ? cluster_.members.front() : *first_whole;
     int frames = 1;
     for (const WaitingAt& at : cluster_.members) {
-      if (copied(at)) {
-        copies_.push_back(at);
-        continue;
-      }
       const WaitingPanel& w = waiting(at);
       if (setup(at) == setup(base) && (!w.whole || !waiting(base).whole || lies_as(base, at))) {
         add(at, {}, 0);
@@ -97,21 +93,6 @@ class Joiner {
         left_.push_back(at);
     }
     return sights_.size() > 1;
-  }
-
-  /// Whether an earlier photo of the panel is the same file under another name: it would count twice and make U too small.
-  bool copied(const WaitingAt& at) {
-    const auto first = std::find_if(sighted_.begin(), sighted_.end(), [&](const WaitingAt& other) {
-      return other.task != at.task && tasks_[other.task].record.sha256 == tasks_[at.task].record.sha256;
-    });
-    if (first == sighted_.end() || tasks_[at.task].record.sha256.empty()) return false;
-    tell(at, {"photo-given-twice",
-              Severity::note,
-              fmt::format("it is the same picture as {}", tasks_[first->task].name),
-              "Nothing: it was counted once.",
-              {},
-              {}});
-    return true;
   }
 
   /// Whether a whole panel lies in both photos where the other has it: it was not moved between them.
@@ -191,7 +172,7 @@ class Joiner {
     record.panel = std::move(panel);
     record.thickness_sigma = trace.thickness_sigma;
     for (const WaitingAt& at : sighted_) record.photos.push_back(tasks_[at.task].name);
-    if (is_measured(record)) write(record, trace);
+    if (is_measured(record) && !write(record, trace)) return;
     for (const WaitingAt& at : sighted_) out_.tasks.push_back(at.task);
     out_.record = std::move(record);
   }
@@ -237,7 +218,8 @@ class Joiner {
     return depth;
   }
 
-  void write(PanelRecord& record, const TraceOptions& trace) {
+  /// False when none of its photos could be read again; the faults say so.
+  bool write(PanelRecord& record, const TraceOptions& trace) {
     const Panel& panel = record.panel;
     const PictureOptions options;
     const PictureFrame frame = frame_around(panel, options);
@@ -267,7 +249,7 @@ class Joiner {
           bytes[k] = crop_of(crops[k], *photo, photo_from_panel);
       }
     }
-    if (picture.empty()) return;  // every photo has changed since; the faults say so
+    if (picture.empty()) return false;
     std::vector<OutputFile> files;
     for (std::size_t k = 0; k < crops.size(); ++k) {
       if (bytes[k].empty()) continue;
@@ -275,6 +257,7 @@ class Joiner {
       files.push_back({crops[k].place, std::move(bytes[k])});
     }
     write_panel(context_.options.out, record, panel_picture_jpeg(picture, frame, panel, options), std::move(files));
+    return true;
   }
 
   void part_alone(const WaitingAt& at, const std::string& more) {
@@ -316,7 +299,6 @@ class Joiner {
 
   void each_alone() {
     for (const WaitingAt& at : cluster_.members) {
-      if (std::any_of(copies_.begin(), copies_.end(), [&](const WaitingAt& c) { return c.task == at.task; })) continue;
       if (cluster_.members.size() > 1) {
         if (std::find_if(left_.begin(), left_.end(),
                          [&](const WaitingAt& l) { return l.task == at.task && l.index == at.index; }) != left_.end())
@@ -351,7 +333,6 @@ class Joiner {
   const PanelCluster& cluster_;
   std::vector<PanelSight> sights_;
   std::vector<WaitingAt> sighted_, left_;  ///< members in sights_, and those that could not be laid on them
-  std::vector<WaitingAt> copies_;          ///< members whose photo another one is a copy of
   Joined out_;
 };
 

@@ -75,7 +75,10 @@ Joined joined_or_refused(const std::vector<PhotoTask>& tasks, const Survey& surv
       if (write_kept(context, kept)) return kept;
     }
     Joined joined = join_cluster(tasks, survey, context, cluster);
-    if (key.empty()) return joined;
+    // A photo that could not be read this once may be read the next time.
+    const bool by_chance = std::any_of(joined.faults.begin(), joined.faults.end(),
+                                       [](const auto& of_task) { return passes(of_task.second); });
+    if (key.empty() || by_chance) return joined;
     note_pictures(context, joined);
     context.kept.keep(key, bytes_of(joined));
     return joined;

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "pipeline/common/error.h"
 #include "pipeline/common/utf8.h"
@@ -26,6 +27,7 @@ Fault refusal(const char* code, std::string seen) {
 std::vector<Sighting> sight_all(const std::vector<std::filesystem::path>& photos, const LensOptions& options,
                                 Progress& progress, Faults& faults) {
   std::vector<Sighting> sightings;
+  std::set<std::string> known;
   progress.begin("reading photos", photos.size());
   for (const std::filesystem::path& file : photos) {
     if (progress.stop_wanted()) {
@@ -34,7 +36,14 @@ std::vector<Sighting> sight_all(const std::vector<std::filesystem::path>& photos
     }
     LoadResult loaded = load_photo(file, options.load);
     faults.insert(faults.end(), loaded.faults.begin(), loaded.faults.end());
-    if (loaded.photo) {
+    if (loaded.photo && !known.insert(loaded.photo->sha256).second) {
+      faults.push_back({"photo-given-twice",
+                        Severity::note,
+                        "it is the same picture as an earlier one",
+                        "Nothing: it was counted once.",
+                        plain_text(file.filename().string()),
+                        {}});
+    } else if (loaded.photo) {
       Sighting sighting = find_sheets(*loaded.photo, options.sighting);
       // One sheet is little for a panel, but says as much of the lens as any.
       for (const Fault& fault : sighting.faults)
@@ -59,8 +68,11 @@ LensResult lens_from_photos(const std::vector<std::filesystem::path>& photos, co
   LensResult result;
   const std::vector<Sighting> sightings = sight_all(photos, options, progress, result.faults);
   // A photo that is of no use here is left out; the others may do.
-  for (Fault& fault : result.faults)
-    if (fault.severity == Severity::refusal) fault.severity = Severity::warning;
+  const auto soften = [&] {
+    for (Fault& fault : result.faults)
+      if (!fault.photo.empty() && fault.severity == Severity::refusal) fault.severity = Severity::warning;
+  };
+  soften();
   if (sightings.size() < options.least_photos) {
     result.faults.push_back(
         refusal("lens-few-photos", fmt::format("the sheets were found in {} photos; at least {} are needed",
@@ -70,7 +82,8 @@ LensResult lens_from_photos(const std::vector<std::filesystem::path>& photos, co
   const Survey survey = solve_survey(sightings, options.survey);
   for (const Fault& fault : survey.faults)
     if (fault.code != "strong-tilt" && fault.code != "print-scale-unmeasured") result.faults.push_back(fault);
-  if (has_refusal(result.faults) && survey.lenses.empty()) return result;
+  soften();
+  if (has_refusal(result.faults)) return result;
   const auto alone = std::count_if(survey.faults.begin(), survey.faults.end(),
                                    [](const Fault& f) { return f.code == "photo-disagrees"; });
   if (survey.lenses.size() != 1 + static_cast<std::size_t>(alone)) {

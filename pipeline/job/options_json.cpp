@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
+#include <string>
+
 #include "pipeline/job/run_options.h"
 
 namespace chalkfold {
@@ -18,7 +20,13 @@ Json sighting_json(const SightingOptions& o) {
 }
 
 Json lens_prior_json(const LensPrior& o) {
+  const Json profile = o.profile ? Json{{"make", o.profile->make},
+                                        {"model", o.profile->model},
+                                        {"focal_px", o.profile->lens.focal_px},
+                                        {"photos", o.profile->photos}}
+                                 : Json();
   return {{"profile_given", o.lens.has_value() || o.profile.has_value()},
+          {"profile", profile},
           {"focal_sigma", o.focal_sigma},
           {"focal_unknown_sigma", o.focal_unknown_sigma},
           {"centre_sigma", o.centre_sigma},
@@ -38,7 +46,8 @@ Json survey_json(const SurveyOptions& o) {
   json["print"] = {{"long_bar", optional_number(o.print.long_bar_mm)},
                    {"short_bar", optional_number(o.print.short_bar_mm)},
                    {"sigma", o.print.sigma_mm},
-                   {"unmeasured_scale_sigma", o.print.unmeasured_scale_sigma}};
+                   {"unmeasured_scale_sigma", o.print.unmeasured_scale_sigma},
+                   {"unmeasured_ratio_sigma", o.print.unmeasured_ratio_sigma}};
   json["tape"] = Json::array();
   for (const TapeDistance& tape : o.tape) {
     json["tape"].push_back(
@@ -81,6 +90,8 @@ Json draft_json(const DraftOptions& o, const RunOptions& options) {
   constexpr const char* symmetric[] = {"auto", "yes", "no"};
   constexpr const char* fold[] = {"mean", "left", "right"};
   constexpr const char* notch[] = {"vee", "slit", "round"};
+  Json edge_allowances = Json::object();
+  for (const auto& [edge, allowance] : o.edge_allowances) edge_allowances[std::to_string(edge)] = allowance;
   return {{"existing_allowance", o.existing_measured ? Json("measured") : Json(o.existing_allowance)},
           {"existing_allowance_given", options.existing_allowance.has_value() || o.existing_measured},
           {"allowance", o.allowance},
@@ -91,6 +102,8 @@ Json draft_json(const DraftOptions& o, const RunOptions& options) {
           {"tolerance", o.edges.tolerance},
           {"corner_arm", o.edges.corners.arm},
           {"quantity", o.quantity},
+          {"side", o.side == Side::inside ? "inside" : "face"},
+          {"edge_allowances", edge_allowances},
           {"notch_style", notch[static_cast<int>(o.notch_style)]},
           {"notch_depth", o.notch_depth},
           {"pairs", pairs_json(options)},

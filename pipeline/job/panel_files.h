@@ -48,7 +48,7 @@ KeptPictures kept_pictures(const std::filesystem::path& out, const PanelRecord& 
 /// Enters the pictures of an earlier run, if they are all still there as they were, and writes the panel's other files. Otherwise nothing is done and false returned.
 bool write_with_kept_pictures(const std::filesystem::path& out, PanelRecord& record, const KeptPictures& kept);
 
-/// Files in OUT/measured, OUT/pieces and OUT/cutter that look like ours but are not among `written` (paths relative to OUT): left from an earlier
+/// Files in OUT/measured, pieces, cutter, layout and adjusted that look like ours but are not among `written` (paths relative to OUT): left from an earlier
 /// run. Sorted.
 std::set<std::string> older_files(const std::filesystem::path& out, const std::set<std::string>& written);
 

@@ -236,8 +236,7 @@ void read_photo(PhotoTask& task, RunContext& context) {
     read_and_find_sheets(task, context);
     // A file that changed in between is not what its key says, and memory may not run out the next time.
     const bool changed = peek && !task.record.sha256.empty() && task.record.sha256 != peek->sha256;
-    const bool by_chance = std::any_of(task.record.faults.begin(), task.record.faults.end(),
-                                       [](const Fault& f) { return f.code == "photo-failed"; });
+    const bool by_chance = std::any_of(task.record.faults.begin(), task.record.faults.end(), passes);
     if (changed || by_chance) task.reading_key.clear();
     if (!task.reading_key.empty())
       context.kept.keep(task.reading_key, bytes_of(KeptReading{task.record, task.sighting}));
@@ -253,7 +252,7 @@ void take_survey(PhotoTask& task, const Survey& survey) {
   }
   const std::optional<TableView>& view = survey.views.at(task.index);
   if (!view) {
-    if (!has_refusal(task.record.faults)) {
+    if (!task.copy && !has_refusal(task.record.faults)) {
       refuse(task, "not-surveyed", "the camera's place could not be found from the sheets in this photo",
              "Photograph again with three or four whole sheets in view.");
     }
@@ -273,18 +272,19 @@ void take_survey(PhotoTask& task, const Survey& survey) {
 }
 
 void measure_photo(PhotoTask& task, const std::optional<TableView>& view, RunContext& context) {
-  if (!view || has_refusal(task.record.faults)) return;
+  if (!view || task.copy || has_refusal(task.record.faults)) return;
   guarded(task, "its panels were traced", [&] {
     SecondReading reading(task, context);
     const TraceOptions trace = trace_options(task, context);
     if (context.plan && !context.options.thickness) add_faults(task, context.plan->faults_of(task.index));
+    const bool keeps = !task.reading_key.empty();
     // Stage pictures are made while tracing: who wants them wants it done.
-    const bool keeps = !task.reading_key.empty() && context.options.stage_pictures.empty();
+    const bool takes = keeps && context.options.stage_pictures.empty();
     if (keeps)
       task.trace_key =
           context.kept.key("trace", {task.reading_key, bytes_of(view->solution()), trace_options_json(trace).dump()});
     TraceResult traced;
-    if (const auto kept = keeps ? context.kept.find(task.trace_key) : std::nullopt) {
+    if (const auto kept = takes ? context.kept.find(task.trace_key) : std::nullopt) {
       traced = traced_from(*kept);
     } else {
       const Photo* photo = reading.photo();
@@ -299,7 +299,14 @@ void measure_photo(PhotoTask& task, const std::optional<TableView>& view, RunCon
 
 std::optional<Photo> photo_again(const PhotoTask& task, const RunContext& context, Faults& faults) {
   LoadResult loaded = context.stages.load_photo(task.file, context.options.load);
-  if (!loaded.photo || loaded.photo->sha256 != task.record.sha256) {
+  for (Fault& fault : loaded.faults) {
+    // What a photo that was read the first time has to be told of was told then.
+    if (fault.severity != Severity::refusal) continue;
+    fault.photo = task.name;
+    faults.push_back(std::move(fault));
+  }
+  if (!loaded.photo) return std::nullopt;
+  if (loaded.photo->sha256 != task.record.sha256) {
     faults.push_back({"photo-changed",
                       Severity::refusal,
                       "the file was changed while the run was reading it",
@@ -317,6 +324,11 @@ void name_faults(Panel& panel) {
     fault.photo = panel.photo;
     fault.panel = panel.name;
   }
+}
+
+bool passes(const Fault& fault) {
+  return fault.code == "photo-failed" || fault.code == "photo-changed" || fault.code == "photo-missing" ||
+         fault.code == "photo-unreadable";
 }
 
 }  // namespace chalkfold

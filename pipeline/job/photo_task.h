@@ -35,8 +35,9 @@ struct PhotoTask {
   PhotoRecord record;
   std::vector<PanelRecord> panels;
   std::vector<WaitingPanel> waiting;  ///< for join_panels
-  bool done = false;                  ///< the second pass is over
-  std::size_t unknown = 0;            ///< panels that the job knew by no tag
+  bool copy = false;        ///< of an earlier photo, under another name: left out of the survey and not measured
+  bool done = false;        ///< the second pass is over
+  std::size_t unknown = 0;  ///< panels that the job knew by no tag
 };
 
 /// Shared by the tasks of a run; nothing in it changes but the pixel budget and what is kept.
@@ -63,6 +64,10 @@ void measure_photo(PhotoTask& task, const std::optional<TableView>& view, RunCon
 
 /// The photo once more for join_panels, which is to hold a PixelGate::Pass for it; nothing, and a refusal in `faults`, when it has become another one since the first pass. Changes nothing else.
 std::optional<Photo> photo_again(const PhotoTask& task, const RunContext& context, Faults& faults);
+
+/// Whether a fault may be gone the next time without anything being changed: memory, a disk or a network that failed. What carries one is
+/// not kept for the next run.
+bool passes(const Fault& fault);
 
 /// Names a panel's faults after it and its photo.
 void name_faults(Panel& panel);

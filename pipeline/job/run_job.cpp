@@ -192,10 +192,31 @@ void take_run_results(const Survey& survey, const std::vector<PhotoTask>& tasks,
   }
 }
 
+/// One picture under two names would count twice: in the survey, and in what is joined.
+void set_copies_aside(std::vector<PhotoTask>& tasks) {
+  std::map<std::string, const PhotoTask*> first;
+  for (PhotoTask& task : tasks) {
+    if (task.record.sha256.empty()) continue;
+    const auto [known, fresh] = first.emplace(task.record.sha256, &task);
+    if (fresh) continue;
+    task.copy = true;
+    task.kept.reset();
+    task.record.faults.push_back({"photo-given-twice",
+                                  Severity::note,
+                                  fmt::format("it is the same picture as {}", known->second->name),
+                                  "Nothing: it was measured once.",
+                                  task.name,
+                                  {}});
+  }
+}
+
 Survey survey_of(std::vector<PhotoTask>& tasks, const RunOptions& options, const Stages& stages) {
   std::vector<Sighting> sightings;
   sightings.reserve(tasks.size());
-  for (const PhotoTask& task : tasks) sightings.push_back(task.sighting);
+  for (const PhotoTask& task : tasks) {
+    sightings.push_back(task.sighting);
+    if (task.copy) sightings.back().sheets.clear();
+  }
   Survey survey = stages.solve_survey(sightings, options.survey);
   for (PhotoTask& task : tasks) take_survey(task, survey);
   return survey;
@@ -235,6 +256,7 @@ void measure_photos(const RunOptions& options, const std::vector<fs::path>& phot
     });
   }
   stop_if_wanted(progress, 0, tasks.size());
+  set_copies_aside(tasks);
   const Survey survey = survey_of(tasks, options, stages);
   std::optional<JobPlan> plan;
   if (options.job) plan.emplace(*options.job, photos, tags_of(tasks), names);

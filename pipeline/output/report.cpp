@@ -149,8 +149,9 @@ std::string numbers_html(const PanelRecord& record) {
 /// What was said of a panel's photo short of refusing it: it bears on the panel's numbers, so it stands beside them too.
 Faults faults_beside(const PanelRecord& record, const Results& results) {
   Faults out = record.panel.faults;
+  const std::vector<std::string> names = photo_names(record);
   for (const PhotoRecord& photo : results.photos) {
-    if (photo.name != record.panel.photo) continue;
+    if (std::find(names.begin(), names.end(), photo.name) == names.end()) continue;
     for (const Fault& fault : photo.faults) {
       if (fault.severity == Severity::warning) out.push_back(fault);
     }

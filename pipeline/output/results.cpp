@@ -140,6 +140,10 @@ bool is_measured(const PanelRecord& record) {
   return record.panel.outline.points.size() >= 3 && !has_refusal(record.panel.faults);
 }
 
+std::vector<std::string> photo_names(const PanelRecord& record) {
+  return record.photos.empty() ? std::vector<std::string>{record.panel.photo} : record.photos;
+}
+
 Faults all_faults(const Results& results) {
   Faults all = results.faults;
   for (const PhotoRecord& photo : results.photos) all.insert(all.end(), photo.faults.begin(), photo.faults.end());

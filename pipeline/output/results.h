@@ -117,6 +117,9 @@ struct Results {
 /// A panel was measured when it has an outline and no refusal.
 bool is_measured(const PanelRecord& record);
 
+/// The photos that a panel was measured in.
+std::vector<std::string> photo_names(const PanelRecord& record);
+
 /// Faults of the run, the photos, the panels, the pieces, the materials and the sewing sheet, in that order.
 Faults all_faults(const Results& results);
 

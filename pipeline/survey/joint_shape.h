@@ -21,7 +21,7 @@ struct JointShape {
   /// mm, standard deviation of each point along its normal once the outline's rigid motion is removed, from survey and height: as
   /// TableView::shape_sigma, for a weighted mean over views whose errors belong together.
   std::vector<double> sigma;
-  /// One row a view: mm, standard deviation along the normal of that view's point from the weighted mean's, from the survey alone; 0 where its weight is 0.
+  /// One row a view: mm, standard deviation along the normal of that view's point from the weighted mean's, from survey and height alone; 0 where its weight is 0.
   std::vector<std::vector<double>> apart;
 };
 

@@ -22,7 +22,7 @@ struct Moments {
   Eigen::Matrix3d covariance = Eigen::Matrix3d::Zero();
 };
 
-/// Robust enough by halves: the mean and spread of the half of the samples nearest to the channelwise median.
+/// Robust enough by trimming: the mean and spread of the four fifths of the samples nearest to the channelwise median.
 Moments moments_of(std::vector<Eigen::Vector3d>& samples) {
   Moments m;
   if (samples.size() < 16) return m;

@@ -81,9 +81,10 @@ std::optional<Panel> measure_panel(const CoarsePanel& coarse, const BoundarySamp
     panel.cutouts.push_back(std::move(cutout.contour));
   }
   fill_numbers(panel);
-  panel.px_per_mm = px_per_mm_at(view, centroid(panel.outline.points), panel.thickness);
-  add_doubtful_stretch(panel, view.solution().photo);
-  if (fit.failed > 0.25 || fit.contrast < least_contrast) {
+  panel.px_per_mm = px_per_mm_at(view, centroid(panel.outline.points), options.face_height());
+  // Along the picture's border no edge is found: that says nothing of the panel.
+  if (!coarse.cut_by_frame) add_doubtful_stretch(panel, view.solution().photo);
+  if ((!coarse.cut_by_frame && fit.failed > 0.25) || fit.contrast < least_contrast) {
     panel.faults.push_back(
         panel_fault("panel-low-contrast", Severity::warning,
                     fmt::format("the panel hardly stands out from the table: its edge is {:.1f} times the materials' "
@@ -115,7 +116,6 @@ Polyline believed_part(const Photo& photo, const TableView& view, const TraceOpt
 
 PanelPart part_of(Panel panel, const std::string& where, const Photo& photo, const TableView& view,
                   const TraceOptions& options) {
-  panel.faults.clear();  // they would speak of the stretch along the border
   std::erase_if(panel.cutouts, [](const Contour& c) { return c.points.size() < 8; });
   PanelPart part{std::move(panel), believed_part(photo, view, options), {}};
   part.alone = panel_fault("panel-cut-by-frame", Severity::refusal, where + " runs off the picture",

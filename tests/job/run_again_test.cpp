@@ -119,6 +119,28 @@ TEST_F(RunAgain, APictureThatWasDeletedIsMadeAgainFromItsPhoto) {
   EXPECT_EQ(test::read_whole(picture), bytes);
 }
 
+TEST_F(RunAgain, ARunForStagePicturesThrowsNothingAway) {
+  run(stages());
+  options.stage_pictures = folder / "stages";
+  run(stages());
+  EXPECT_EQ(traces, 3) << "their pictures are made while tracing";
+  options.stage_pictures.clear();
+  run(stages());
+  EXPECT_EQ(traces, 0);
+}
+
+TEST_F(RunAgain, WhatFailedThisOnceIsTriedAgain) {
+  Stages failing = stages();
+  const auto load = failing.load_photo;
+  failing.load_photo = [load](const fs::path& file, const LoadOptions& o) -> LoadResult {
+    if (file.stem() == "a")
+      return {std::nullopt, {{"photo-unreadable", Severity::refusal, "seen", "remedy", "a.jpg", {}}}};
+    return load(file, o);
+  };
+  EXPECT_EQ(run(failing).panels.size(), 3u);
+  EXPECT_EQ(run(stages()).panels.size(), 4u);
+}
+
 TEST_F(RunAgain, AStoppedRunKeepsWhatIsDone) {
   options.out = folder / "out";
   StopAfter stop(6);  // four photos read, two traced

@@ -89,6 +89,8 @@ TEST(LensCommand, AsksForTiltWhereAllLookStraightDown) {
   for (const char* name : {"straight-1", "straight-2", "straight-3", "straight-4"})
     photos.push_back(test::rendered_photo(name));
   const ProgramRun run = lens(photos, folder / "p.json");
+  EXPECT_EQ(run.exit, 1);
+  EXPECT_FALSE(std::filesystem::exists(folder / "p.json"));
   EXPECT_THAT(run.err, HasSubstr("the photos tell the focal length only to"));
   EXPECT_THAT(run.err, HasSubstr("leaning"));
 }
