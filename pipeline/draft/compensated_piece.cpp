@@ -96,7 +96,7 @@ double carried_along(const Curve& before, double along, const Scaling& scale) {
 
 void scale_marks(Piece& piece, const std::vector<PieceEdge>& before, const Scaling& scale) {
   for (PieceMark& mark : piece.marks) {
-    const auto i = static_cast<std::size_t>(mark.edge - 1);
+    const std::size_t i = index_of_edge(piece, mark.edge).value();
     mark.along = carried_along(before[i].sew, mark.along, scale);
     const CurvePlace place = place_along(piece.edges[i].sew, mark.along);
     mark.on_sew = place.point;

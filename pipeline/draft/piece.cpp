@@ -28,6 +28,12 @@ void flip(std::optional<std::array<Vec2, 2>>& line) {
 
 }  // namespace
 
+std::optional<std::size_t> index_of_edge(const Piece& piece, int number) {
+  for (std::size_t i = 0; i < piece.edges.size(); ++i)
+    if (piece.edges[i].number == number) return i;
+  return std::nullopt;
+}
+
 Piece other_side(const Piece& piece) {
   Piece r = piece;
   r.side = piece.side == Side::inside ? Side::face : Side::inside;
@@ -41,9 +47,7 @@ Piece other_side(const Piece& piece) {
   flip(r.grain);
   if (r.underside) r.underside = flipped(*r.underside);
   for (PieceMark& mark : r.marks) {
-    const auto edge =
-        std::find_if(piece.edges.begin(), piece.edges.end(), [&](const PieceEdge& e) { return e.number == mark.edge; });
-    if (edge != piece.edges.end()) mark.along = length(edge->sew) - mark.along;
+    if (const auto edge = index_of_edge(piece, mark.edge)) mark.along = length(piece.edges[*edge].sew) - mark.along;
     mark.on_sew = flipped(mark.on_sew);
     mark.on_cut = flipped(mark.on_cut);
     mark.inward = flipped(mark.inward);

@@ -87,6 +87,9 @@ struct Piece {
   Faults faults;
 };
 
+/// Index of the edge of a number; nothing when there is none. On a mirrored piece the edges' numbers run backwards.
+std::optional<std::size_t> index_of_edge(const Piece& piece, int number);
+
 /// What the other side shows: the mirror image in x = 0. Edges and marks keep their numbers and go on running
 /// counter-clockwise, so their order turns round; an edge's start becomes its end; labels stay readable.
 Piece other_side(const Piece& piece);

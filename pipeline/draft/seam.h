@@ -13,9 +13,10 @@
 namespace chalkfold {
 
 /// One side of a seam: edges of a piece in a row, counter-clockwise, or the part of them between two marks.
-/// Written PIECE/EDGE, PIECE/FIRST-LAST (wraps round: 4-2 of a piece of five edges is 4, 5, 1, 2), either followed by :FROM-TO for a
-/// part, and by " mirrored" for the mirror image of a piece that is cut twice: "cushion top/2", "edge strip/1-4", "cushion top/2:1-3",
-/// "cushion top/2:start-1", "bolster/3 mirrored".
+/// Written PIECE/EDGE, PIECE/FIRST-LAST (wraps round: 4-2 of a piece of five edges is 4, 5, 1, 2; on the mirrored piece of a pair,
+/// whose numbers run backwards, the same run is 2-4: 2, 1, 5, 4), either followed by :FROM-TO for a part, and by " mirrored" for the
+/// mirror image of a piece that is cut twice: "cushion top/2", "edge strip/1-4", "cushion top/2:1-3", "cushion top/2:start-1",
+/// "bolster/3 mirrored".
 struct SeamSide {
   std::string piece;
   int first_edge = 1, last_edge = 1;
@@ -87,7 +88,7 @@ struct SeamReport {
   enum class RunBy { job, marks, sides } run_by = RunBy::sides;  ///< what decided `asked.run`
   bool proposed = false;                                         ///< by the program; never used for adjustment
   double confidence = 1;                                         ///< of a proposal, 0..1
-  bool marks_meet() const;  ///< all intervals do, and no marks are left over on both sides
+  bool marks_meet() const;  ///< all intervals between marks do, and no marks are left over on both sides
 };
 
 /// "meets", "eased", "does not meet".

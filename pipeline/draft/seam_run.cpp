@@ -7,12 +7,6 @@
 namespace chalkfold {
 namespace {
 
-std::optional<std::size_t> edge_index(const Piece& piece, int number) {
-  for (std::size_t i = 0; i < piece.edges.size(); ++i)
-    if (piece.edges[i].number == number) return i;
-  return std::nullopt;
-}
-
 /// Marks of the run, those drawn together as one.
 std::vector<RunMark> marks_of(const Piece& piece, const EdgeRun& run) {
   struct Placed {
@@ -61,7 +55,7 @@ std::optional<EdgeRun> edge_run(const SeamSide& side, const std::vector<Piece>& 
   const auto index = index_of(side.piece, pieces);
   if (!index) return std::nullopt;
   const Piece& piece = pieces[*index];
-  const auto first = edge_index(piece, side.first_edge), last = edge_index(piece, side.last_edge);
+  const auto first = index_of_edge(piece, side.first_edge), last = index_of_edge(piece, side.last_edge);
   if (!first || !last) return std::nullopt;
   EdgeRun run;
   run.piece = *index;

@@ -54,6 +54,20 @@ TEST(CompensatedPiece, TheChangeBringsTheSewLineBack) {
   }
 }
 
+TEST(CompensatedPiece, MarksOfAMirroredPieceStayOnTheirEdges) {
+  const Piece piece = drafted(drawn::polygon({{0, 0}, {420, 30}, {360, 280}, {60, 250}}), 10);
+  ASSERT_FALSE(piece.marks.empty());
+  const Compensation change{-3, -1, Vec2(1, 0)};
+  const Piece mirrored = compensated_piece(mirror_image(piece), change);
+  const Piece image = mirror_image(compensated_piece(piece, change));
+  ASSERT_EQ(mirrored.marks.size(), image.marks.size());
+  for (std::size_t i = 0; i < image.marks.size(); ++i) {
+    EXPECT_EQ(mirrored.marks[i].edge, image.marks[i].edge);
+    EXPECT_LT((mirrored.marks[i].on_cut - image.marks[i].on_cut).norm(),
+              1e-3);  // mm: arc lengths found from either end
+  }
+}
+
 TEST(CompensatedPiece, AllowancesStayAndTheLabelsSayIt) {
   const Piece piece = drafted(drawn::polygon({{0, 0}, {600, 0}, {600, 450}, {60, 450}}), 12);
   const Piece scaled = compensated_piece(piece, {-3, -1, Vec2(1, 0)});
