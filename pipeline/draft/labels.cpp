@@ -260,9 +260,9 @@ std::string allowances_of(const Piece& piece) {
 std::vector<std::string> label_lines(const Piece& piece) {
   std::vector<std::string> lines;
   lines.push_back(piece.name);
-  lines.push_back(fmt::format("cut {}{}", piece.quantity, piece.one_mirrored ? ", one mirrored" : ""));
+  lines.push_back(fmt::format("cut {}{}{}", piece.quantity, piece.one_mirrored ? ", one mirrored" : "",
+                              piece.adjusted ? ", adjusted to its seams" : ""));
   lines.emplace_back(side_label(piece.side));
-  if (piece.adjusted) lines.emplace_back("adjusted to its seams");
   lines.push_back(fmt::format("piece {}", piece.number));
   if (!piece.edges.empty()) lines.push_back(allowances_of(piece));
   if (!piece.part.empty()) lines.push_back(piece.part);

@@ -9,7 +9,7 @@
 namespace chalkfold {
 
 /// Texts of a piece in the order in which they are dropped last: name, quantity, side, piece number, allowance, part, job, where it
-/// was measured. "cut 1"; "cut 2, one mirrored"; "inside up"; "adjusted to its seams".
+/// was measured. "cut 1"; "cut 2, one mirrored"; "cut 1, adjusted to its seams"; "inside up".
 std::vector<std::string> label_lines(const Piece& piece);
 
 /// Fills `labels` and `internal`: the text block, edge numbers beside the edges' middles, the underside letter, "fold" along the axis

@@ -84,6 +84,15 @@ TEST(Labels, ASmallPieceDropsThemInOrderAndSaysSo) {
   expect_clear(piece);
 }
 
+TEST(Labels, ThatAPieceIsAdjustedStandsInTheSecondLineWhichIsHardlyEverDropped) {
+  Piece piece;
+  piece.name = "front";
+  piece.adjusted = true;
+  piece.quantity = 2;
+  piece.one_mirrored = true;
+  EXPECT_EQ(label_lines(piece).at(1), "cut 2, one mirrored, adjusted to its seams");
+}
+
 TEST(Labels, TheFaceViewReadsTheSame) {
   const Piece face = other_side(draft_piece(drawn::flag_panel()));
   expect_clear(face);
