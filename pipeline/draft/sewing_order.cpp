@@ -7,14 +7,10 @@
 #include <array>
 #include <cctype>
 
+#include "pipeline/draft/seam_run.h"
+
 namespace chalkfold {
 namespace {
-
-const Piece* piece_named(const std::vector<Piece>& pieces, const std::string& name) {
-  for (const Piece& piece : pieces)
-    if (piece.name == name) return &piece;
-  return nullptr;
-}
 
 RoleKnown role_of(const Piece& piece, const SewingOptions& options) {
   const auto given = options.roles.find(piece.name);
@@ -30,17 +26,11 @@ std::optional<SewingGroup> group_of_roles(PieceRole a, PieceRole b) {
   return a == PieceRole::centre ? SewingGroup::centre : SewingGroup::sides;
 }
 
-/// Edges of a run, wrapping round.
+/// Of the run's edges, in the way of travel.
 std::vector<double> allowances(const SeamSide& side, const std::vector<Piece>& pieces) {
   std::vector<double> out;
-  const Piece* piece = piece_named(pieces, side.piece);
-  if (!piece || piece->edges.empty()) return out;
-  const int count = static_cast<int>(piece->edges.size());
-  for (int edge = side.first_edge, i = 0; i < count; ++i, edge = edge % count + 1) {
-    for (const PieceEdge& e : piece->edges)
-      if (e.number == edge) out.push_back(e.allowance);
-    if (edge == side.last_edge) break;
-  }
+  if (const auto run = edge_run(side, pieces))
+    for (std::size_t edge : run->edges) out.push_back(pieces[run->piece].edges[edge].allowance);
   return out;
 }
 

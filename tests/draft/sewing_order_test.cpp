@@ -4,6 +4,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "tests/draft/drawn_shapes.h"
+
 namespace chalkfold {
 namespace {
 using testing::ElementsAre;
@@ -16,6 +18,7 @@ Piece piece(const std::string& name, const std::string& part, std::vector<double
     PieceEdge edge;
     edge.number = static_cast<int>(i) + 1;
     edge.allowance = allowances[i];
+    edge.sew = {drawn::line({100.0 * static_cast<double>(i), 0}, {100.0 * static_cast<double>(i + 1), 0})};
     out.edges.push_back(edge);
   }
   return out;
@@ -109,6 +112,17 @@ TEST(SewingOrder, StitchDistanceIsTheAllowanceOfEveryEdgeOfTheRun) {
   const SewingSheet sheet = sewing_sheet(seams, pieces);
   EXPECT_THAT(sheet.steps[0].allowances_a, ElementsAre(15, 8, 10));
   EXPECT_THAT(sheet.steps[0].allowances_b, ElementsAre(5));
+}
+
+TEST(SewingOrder, OfAMirroredPieceTheRunIsTravelledCounterClockwiseAsWell) {
+  const std::vector<Piece> pieces = {mirror_image(piece("a", "centre", {8, 10, 12, 15}))};
+  std::vector<SeamReport> seams = {seam(1, "a", "a")};
+  seams[0].asked.a.first_edge = 2;
+  seams[0].asked.a.last_edge = 4;
+  seams[0].asked.b.first_edge = seams[0].asked.b.last_edge = 3;
+  const SewingSheet sheet = sewing_sheet(seams, pieces);
+  EXPECT_THAT(sheet.steps[0].allowances_a, ElementsAre(10, 8, 15)) << "its edges 2, 1 and 4";
+  EXPECT_THAT(sheet.steps[0].allowances_b, ElementsAre(12));
 }
 
 TEST(SewingOrder, FitsWhereTheJobSaysSo) {
