@@ -9,17 +9,15 @@ namespace chalkfold {
 namespace {
 
 constexpr double same_place = 1e-6;  // mm: a pair's pieces are mirrored copies
-constexpr double same_mark = 0.01;   // mm: a symmetric piece's marks were mirrored, to rounding
 
 bool is_image(const Piece& piece, const Piece& other) {
   if (!piece.pairing.done || !other.pairing.done || piece.edges.size() != other.edges.size() ||
       piece.marks.size() != other.marks.size())
     return false;
   for (const PieceEdge& edge : piece.edges) {
-    const auto same = std::find_if(other.edges.begin(), other.edges.end(),
-                                   [&](const PieceEdge& e) { return e.number == edge.number; });
-    if (same == other.edges.end()) return false;
-    const Vec2 from = edge.sew.front().from, to = same->sew.back().to;
+    const auto same = index_of_edge(other, edge.number);
+    if (!same) return false;
+    const Vec2 from = edge.sew.front().from, to = other.edges[*same].sew.back().to;
     if (std::abs(from.x() + to.x()) > same_place || std::abs(from.y() - to.y()) > same_place) return false;
   }
   return true;
@@ -29,8 +27,7 @@ bool is_image(const Piece& piece, const Piece& other) {
 std::map<std::pair<std::size_t, int>, std::vector<std::size_t>> mark_groups(const Piece& piece) {
   std::map<std::pair<std::size_t, int>, std::vector<std::size_t>> groups;
   for (std::size_t m = 0; m < piece.marks.size(); ++m)
-    for (std::size_t e = 0; e < piece.edges.size(); ++e)
-      if (piece.edges[e].number == piece.marks[m].edge) groups[{e, piece.marks[m].group}].push_back(m);
+    if (const auto e = index_of_edge(piece, piece.marks[m].edge)) groups[{*e, piece.marks[m].group}].push_back(m);
   return groups;
 }
 
@@ -52,7 +49,7 @@ void lay_slides(Body& body, const Piece& piece) {
     const auto image_edge = body.field.image_of(key.first);
     const auto image = std::find_if(groups.begin(), groups.end(), [&](const auto& other) {
       return image_edge && other.first.first == *image_edge &&
-             std::abs(body.field.edge_length(*image_edge) - along - middle_of(piece, other.second)) < same_mark;
+             std::abs(body.field.edge_length(*image_edge) - along - middle_of(piece, other.second)) < symmetric_within;
     });
     if (image != groups.end() && image->first == key) continue;  // on the axis
     const Eigen::Index index = body.size++;
@@ -80,7 +77,8 @@ class BodyRun {
       const double first = std::max(0.0, from - run_.starts[k]), last = std::min(whole, to - run_.starts[k]);
       if (last - first < 1e-9) continue;
       if (of_.mirrored)
-        side.arcs.push_back(body_.field.arc(index_on_body(edge.number), whole - last, whole - first));
+        side.arcs.push_back(
+            body_.field.arc(index_of_edge(pieces_[body_.piece], edge.number).value(), whole - last, whole - first));
       else
         side.arcs.push_back(body_.field.arc(run_.edges[k], first, last));
     }
@@ -90,12 +88,6 @@ class BodyRun {
   }
 
  private:
-  std::size_t index_on_body(int number) const {
-    const auto& edges = pieces_[body_.piece].edges;
-    return static_cast<std::size_t>(
-        std::find_if(edges.begin(), edges.end(), [&](const PieceEdge& e) { return e.number == number; }) -
-        edges.begin());
-  }
   std::optional<Slide> slide(int number) const {  // marks of a pair are in the same order on both
     return number > 0 ? body_.slides[run_.all_marks[static_cast<std::size_t>(number) - 1].marks[0]] : std::nullopt;
   }

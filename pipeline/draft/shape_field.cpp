@@ -13,7 +13,6 @@ namespace {
 
 constexpr double still_straight = 1e-3;  // mm, of a handle beside the chord
 constexpr double widest_arc = 0.8;       // rad, of one cubic that stands for an arc: off by 1e-6 of its radius
-constexpr double same_place = 0.01;      // mm: a piece with an axis was made symmetric to rounding
 
 /// Knot i of a clamped uniform spline of `spans` spans, in spans.
 double knot(std::size_t spans, std::size_t i) {
@@ -96,8 +95,8 @@ void ShapeField::find_images(const Piece& piece) {
   const auto image = [&](const Vec2& p) { return Vec2(at + 2 * along_.dot(p - at) * along_ - (p - at)); };
   for (const Edge& edge : edges_) {
     const auto other = std::find_if(edges_.begin(), edges_.end(), [&](const Edge& e) {
-      return (e.sew.front().from - image(edge.sew.back().to)).norm() < same_place &&
-             (e.sew.back().to - image(edge.sew.front().from)).norm() < same_place &&
+      return (e.sew.front().from - image(edge.sew.back().to)).norm() < symmetric_within &&
+             (e.sew.back().to - image(edge.sew.front().from)).norm() < symmetric_within &&
              e.points.size() == edge.points.size();
     });
     if (other == edges_.end()) throw std::logic_error("a piece with an axis is not symmetric about it: " + piece.name);

@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include "pipeline/draft/compensated_piece.h"
 #include "pipeline/geometry/polygon.h"
 #include "tests/draft/sewn_set.h"
 
@@ -84,6 +85,16 @@ TEST(ShapeField, AStraightEdgeStaysALine) {
   const Curve edge = field.moved_edge(0, q);
   ASSERT_EQ(edge.size(), 1u);
   EXPECT_EQ(edge[0].kind, CurveSegment::Kind::line);
+}
+
+TEST(ShapeField, APieceScaledAlmostAlongItsAxisIsSymmetricStill) {
+  Piece piece = exact_piece({"wedge", {{0, 0}, {600, 0}, {500, 400}, {100, 400}}, {0, 0, 0, 0}, {{}, {}, {}, {}}});
+  piece.axis = {Vec2(300, 0), Vec2(300, 400)};
+  constexpr double askew = 0.003;  // rad, of the grain to the axis: 0.018 % of a length, so that the axis is kept
+  const Piece scaled = compensated_piece(piece, {-3, 0, Vec2(std::sin(askew), std::cos(askew))});
+  ASSERT_TRUE(scaled.axis);
+  const ShapeField field(scaled, 60);
+  EXPECT_EQ(field.image_of(1), 3u);
 }
 
 }  // namespace
