@@ -169,7 +169,8 @@ std::string to_string(SeamVerdict verdict) {
 
 bool SeamReport::marks_meet() const {
   if (!unpaired_marks_a.empty() && !unpaired_marks_b.empty()) return false;
-  return std::all_of(intervals.begin(), intervals.end(), [](const SeamInterval& i) { return i.meets(); });
+  return intervals.size() < 2 ||
+         std::all_of(intervals.begin(), intervals.end(), [](const SeamInterval& i) { return i.meets(); });
 }
 
 SeamLength seam_length(const SeamSide& side, const std::vector<Piece>& pieces, const SeamOptions& options) {

@@ -127,6 +127,13 @@ TEST(Seam, AMarkWithoutPartnerIsLeftOver) {
   EXPECT_TRUE(report.marks_meet());
 }
 
+TEST(Seam, WithoutMarksNoneMissEachOtherHoweverTheSidesDiffer) {
+  const SeamReport report = compare_sides(seam(1, "cushion top/2", "side/4"), exact_set());
+  ASSERT_EQ(report.intervals.size(), 1u);
+  EXPECT_EQ(report.verdict, SeamVerdict::does_not_meet);
+  EXPECT_TRUE(report.marks_meet());
+}
+
 TEST(Seam, WhatCannotBeHadIsToldWithWhatIsThere) {
   std::vector<Piece> pieces = exact_set();
   const auto fault = [&](const std::string& a, const std::string& b) {
