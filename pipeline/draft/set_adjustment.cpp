@@ -40,8 +40,7 @@ Fault refusal(const char* code, const SeamReport& seam, std::string seen, std::s
 std::string fitting_edge(const SeamSide& side, double wanted, double tolerance, const SetReport& report) {
   const UnpairedEdge* best = nullptr;
   for (const UnpairedEdge& edge : report.unpaired) {
-    const bool own = edge.piece == side.piece && edge.edge >= side.first_edge && edge.edge <= side.last_edge;
-    if (own || std::abs(edge.length - wanted) > tolerance) continue;
+    if (std::abs(edge.length - wanted) > tolerance) continue;
     if (!best || std::abs(edge.length - wanted) < std::abs(best->length - wanted)) best = &edge;
   }
   return best ? fmt::format(" {}/{} ({:.1f} mm) would fit {}.", best->piece, best->edge, best->length, to_text(side))
@@ -57,25 +56,6 @@ std::string what_to_check(const SeamReport& seam, const SetReport& report) {
   return remedy + fitting_edge(seam.asked.b, seam.b.length + seam.asked.ease, reach, report);
 }
 
-/// Differences that wear does not explain.
-Faults unlikely_seams(const SetReport& report, const AdjustOptions& options) {
-  Faults faults;
-  for (const SeamReport& seam : report.seams) {
-    const double wear = std::hypot(wear_of(seam.asked.a.piece, options) * seam.a.length,
-                                   wear_of(seam.asked.b.piece, options) * seam.b.length);
-    const double off = std::abs(seam.difference - seam.asked.ease);
-    const double explained = options.most_wear * wear + (wear > 0 ? seam.U_difference : seam.tolerance);
-    if (off <= explained) continue;
-    faults.push_back(refusal(
-        "seam-unlikely", seam,
-        fmt::format("{}: {:.1f} mm and {:.1f} mm differ by {:.1f} mm more than the ease; wear and measurement explain "
-                    "{:.1f} mm.",
-                    named(seam), seam.a.length, seam.b.length, off, explained),
-        what_to_check(seam, report)));
-  }
-  return faults;
-}
-
 double worst(const std::vector<double>& values) {
   return values.empty() ? 0 : *std::max_element(values.begin(), values.end());
 }
@@ -86,14 +66,30 @@ class Adjuster {
   Adjuster(const std::vector<Piece>& pieces, const AdjustOptions& options, const SetReport& report)
       : pieces_(pieces), options_(options), report_(report), bodies_(bodies_of(pieces, options.spacing)) {
     for (Body& body : bodies_) {
-      body.wear = wear_of(pieces[body.piece].name, options);
-      body.fixed = body.wear == 0;
-      if (body.mirrored_piece && wear_of(pieces[*body.mirrored_piece].name, options) == 0) body.fixed = true;
+      const double wear = wear_of(pieces[body.piece].name, options),
+                   other = body.mirrored_piece ? wear_of(pieces[*body.mirrored_piece].name, options) : wear;
+      body.fixed = wear == 0 || other == 0;
+      body.wear = body.fixed ? options.wear : std::max(wear, other);  // of a fixed body of no consequence, but a sigma
     }
-    for (Body& body : bodies_)
-      if (body.fixed) body.wear = options.wear;  // of no consequence, but a sigma
     for (const SeamReport& seam : report.seams)
       seams_.push_back({seam.asked.number, intervals_of(seam, pieces, bodies_)});
+  }
+
+  /// Differences that wear does not explain.
+  Faults unlikely_seams() const {
+    Faults faults;
+    for (const SeamReport& seam : report_.seams) {
+      const double wear = std::hypot(wear_here(seam.asked.a) * seam.a.length, wear_here(seam.asked.b) * seam.b.length);
+      const double off = std::abs(seam.difference - seam.asked.ease);
+      const double explained = std::max(seam.tolerance, options_.most_wear * wear + seam.U_difference);
+      if (off <= explained) continue;
+      faults.push_back(refusal("seam-unlikely", seam,
+                               fmt::format("{}: {:.1f} mm and {:.1f} mm differ by {:.1f} mm more than the ease; wear "
+                                           "and measurement explain {:.1f} mm.",
+                                           named(seam), seam.a.length, seam.b.length, off, explained),
+                               what_to_check(seam, report_)));
+    }
+    return faults;
   }
 
   std::optional<Fault> solve() {
@@ -128,6 +124,11 @@ class Adjuster {
   }
 
  private:
+  double wear_here(const SeamSide& side) const {
+    const Body& body = bodies_[body_of(index_of(side.piece, pieces_).value(), bodies_).value().body];
+    return body.fixed ? 0 : body.wear;
+  }
+
   static PieceMoves mirrored(PieceMoves moves, const Piece& piece, const Piece& after) {
     moves.piece = piece.name;
     for (Polyline* points : {&moves.before, &moves.moves}) {
@@ -255,13 +256,13 @@ AdjustedSet adjust_set(const std::vector<Piece>& pieces, const std::vector<SeamA
     report.reason = "there is no seam";
     return set;
   }
-  const Faults unlikely = unlikely_seams(report, options);
+  Adjuster adjuster(pieces, options, report);
+  const Faults unlikely = adjuster.unlikely_seams();
   report.faults.insert(report.faults.end(), unlikely.begin(), unlikely.end());
   if (!unlikely.empty()) {
     report.reason = "a seam is unlikely";
     return set;
   }
-  Adjuster adjuster(pieces, options, report);
   if (auto fault = adjuster.solve()) {
     report.reason = fault->code == "moves-too-far" ? "a piece would move too far" : "the seams do not go together";
     report.faults.push_back(*std::move(fault));
@@ -269,8 +270,7 @@ AdjustedSet adjust_set(const std::vector<Piece>& pieces, const std::vector<SeamA
   }
   set.pieces = adjuster.moved_pieces(report.moves);
   for (const SeamReport& seam : report.seams) {
-    SeamAsked as_before = seam.asked;
-    report.after.push_back(compare_sides(as_before, set.pieces, options.seam));
+    report.after.push_back(compare_sides(seam.asked, set.pieces, options.seam));
     report.after.back().run_by = seam.run_by;
   }
   report.adjusted = true;

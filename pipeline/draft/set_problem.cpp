@@ -133,6 +133,7 @@ SetSolution solve_set(const std::vector<Piece>& pieces, const std::vector<Body>&
   for (const SeamIntervals& seam : seams) {
     double most = 0, force = 0;
     for (const BodyInterval& i : seam.intervals) {
+      if (bodies[i.a.body].fixed && bodies[i.b.body].fixed) continue;  // nothing can move; the seam's tolerance decides
       const double off = std::abs(length_of(i.a, solution.q[i.a.body].data()) -
                                   length_of(i.b, solution.q[i.b.body].data()) - i.wanted);
       most = std::max(most, off);

@@ -242,6 +242,30 @@ TEST(SetAdjustment, MirrorPairsStayMirrored) {
   EXPECT_EQ(set.pieces[1].name, "right wing");
 }
 
+TEST(SetAdjustment, APairIsWornAsMuchAsTheMoreWornOfItsPanels) {
+  Panel left = worn_panel(cushion_top());
+  left.name = "left wing";
+  Panel right = left;
+  right.name = "right wing";
+  std::reverse(right.outline.points.begin(), right.outline.points.end());
+  for (Vec2& p : right.outline.points) p.x() = -p.x();
+  for (MatchMark& m : right.marks.matches) {
+    m.foot.x() = -m.foot.x();
+    m.tip.x() = -m.tip.x();
+  }
+  const auto [a, b] = pair_pieces(left, right, on_the_seam(), on_the_seam());
+  const double edge = length(a.edges[0].sew);
+  const std::vector<Piece> pieces = {
+      a, b, exact_piece({"strip", {{0, 0}, {edge - 8, 0}, {edge - 8, 60}, {0, 60}}, {0, 0, 0, 0}, {{}, {}, {}, {}}})};
+  AdjustOptions options = roomy();
+  options.fixed = {"strip"};
+  options.piece_wear = {{"left wing", 0.0005}, {"right wing", 0.02}};
+  const std::vector<SeamAsked> seams = {seam(1, "left wing/" + std::to_string(a.edges[0].number), "strip/1")};
+  const AdjustedSet set = adjust_set(pieces, seams, options);
+  ASSERT_TRUE(set.report.adjusted) << set.report.reason << (set.report.faults.empty() ? "" : set.report.faults[0].seen);
+  EXPECT_NEAR(set.report.after[0].difference, 0, 0.05);
+}
+
 std::string told(const SetReport& report) {
   std::string all;
   for (const Fault& f : report.faults) all += f.code + ": " + f.seen + " " + f.remedy + "\n";
@@ -287,6 +311,28 @@ TEST(SetAdjustment, FixedPiecesThatDifferAreRefused) {
   const AdjustedSet set = adjust_set(exact_set(), seams, options);
   EXPECT_FALSE(set.report.adjusted);
   EXPECT_THAT(told(set.report), testing::HasSubstr("seam-unlikely: Seam 1"));
+}
+
+TEST(SetAdjustment, FixedPiecesThatMeetWithinTheToleranceLeaveTheOthersToBeAdjusted) {
+  std::vector<SeamAsked> seams = sewn_seams();
+  seams[0].ease = 1;  // mm, that they do not have
+  seams[1].ease = 2;
+  AdjustOptions options = roomy();
+  options.fixed = {"cushion top", "front"};
+  const AdjustedSet set = adjust_set(exact_set(), seams, options);
+  ASSERT_TRUE(set.report.adjusted) << told(set.report);
+  EXPECT_NEAR(set.report.after[0].difference, 0, 1e-3) << "left as it is";
+  EXPECT_NEAR(set.report.after[1].difference, 2, 0.05);
+}
+
+TEST(SetAdjustment, ASeamThatMeetsWithinItsToleranceIsNeverUnlikely) {
+  std::vector<SeamAsked> seams = sewn_seams();
+  seams[0].ease = 1.5;  // mm, of 480: within the 2 mm of the tolerance, but many sigmas of such wear
+  AdjustOptions options = roomy();
+  options.wear = 0.0002;
+  const AdjustedSet set = adjust_set(exact_set(), seams, options);
+  ASSERT_EQ(set.report.seams[0].verdict, SeamVerdict::eased);
+  EXPECT_TRUE(set.report.adjusted) << told(set.report);
 }
 
 TEST(SetAdjustment, SeamsThatAreNotThereStopTheAdjustmentAndAreTold) {
