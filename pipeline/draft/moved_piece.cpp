@@ -65,15 +65,14 @@ void lay_sew_line(Piece& piece) {
 void move_marks(Piece& moved, const Piece& piece, const Body& body, const Eigen::VectorXd& q) {
   for (std::size_t m = 0; m < moved.marks.size(); ++m) {
     PieceMark& mark = moved.marks[m];
-    for (std::size_t e = 0; e < moved.edges.size(); ++e) {
-      if (moved.edges[e].number != mark.edge) continue;
-      IntervalSide before;
-      before.length = piece.marks[m].along;
-      before.arcs.push_back(body.field.arc(e, 0, before.length));
-      before.at_end = body.slides[m];
-      mark.along = std::clamp(length_of(before, q.data()), 0.0, length(moved.edges[e].sew));
-      put_mark(mark, moved.edges[e]);
-    }
+    const auto e = index_of_edge(moved, mark.edge);
+    if (!e) continue;
+    IntervalSide before;
+    before.length = piece.marks[m].along;
+    before.arcs.push_back(body.field.arc(*e, 0, before.length));
+    before.at_end = body.slides[m];
+    mark.along = std::clamp(length_of(before, q.data()), 0.0, length(moved.edges[*e].sew));
+    put_mark(mark, moved.edges[*e]);
   }
 }
 
@@ -92,6 +91,14 @@ double usual_allowance(const Piece& piece) {
   for (const PieceEdge& edge : piece.edges) all.push_back(edge.allowance);
   std::sort(all.begin(), all.end());
   return all[all.size() / 2];
+}
+
+/// Faults of a piece's lines. They are laid on a copy: an image's own stay the image of the other's to the last bit.
+Faults line_faults(Piece piece, double mitre_limit) {
+  piece.faults.clear();
+  lay_sew_line(piece);
+  lay_cut_line(piece, mitre_limit, usual_allowance(piece));
+  return piece.faults;
 }
 
 /// What the lines and labels told before is told anew.
@@ -126,7 +133,7 @@ Piece moved_piece(const Piece& piece, const Body& body, const Eigen::VectorXd& q
   return moved;
 }
 
-Piece moved_image(const Piece& moved, const Piece& own) {
+Piece moved_image(const Piece& moved, const Piece& own, double mitre_limit) {
   Piece image = mirror_image(moved);
   image.name = own.name;
   image.part = own.part;
@@ -141,12 +148,8 @@ Piece moved_image(const Piece& moved, const Piece& own) {
     image.marks[m].origin = own.marks[m].origin;
   image.faults = own.faults;
   forget_line_faults(image);
-  for (const Fault& fault : moved.faults)
-    if (fault.code == "allowance-folds" || fault.code == "sew-line-crosses") {
-      image.faults.push_back(fault);
-      image.faults.back().panel = own.name;
-      image.faults.back().photo = own.measured_on;
-    }
+  const Faults lines = line_faults(image, mitre_limit);
+  image.faults.insert(image.faults.end(), lines.begin(), lines.end());
   place_labels(image);
   return image;
 }

@@ -11,8 +11,8 @@ namespace chalkfold {
 /// piece as it is, bit by bit.
 Piece moved_piece(const Piece& piece, const Body& body, const Eigen::VectorXd& q, double mitre_limit = 3);
 
-/// The other piece of a pair: the mirror image of `moved`, with the texts of `own`.
-Piece moved_image(const Piece& moved, const Piece& own);
+/// The other piece of a pair: the mirror image of `moved`, with the texts of `own`; faults of the lines tell places on it.
+Piece moved_image(const Piece& moved, const Piece& own, double mitre_limit = 3);
 
 /// Unadjusted and adjusted sew line compared; `piece` is the body's own.
 PieceMoves moves_of(const Piece& piece, const Piece& moved, const Body& body, const Eigen::VectorXd& q);

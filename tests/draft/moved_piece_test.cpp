@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <cstdio>
+
 #include "pipeline/geometry/polygon.h"
 #include "tests/draft/sewn_set.h"
 
@@ -61,6 +63,49 @@ TEST_F(MovedPiece, MovesAreToldWithoutTheRigidMotion) {
   q_.head(body.field.size()) = rows.colPivHouseholderQr().solve(shift);
   ASSERT_LT((rows * q_.head(body.field.size()) - shift).norm(), 1e-6) << "the unknowns can shift the piece";
   EXPECT_LT(moves_of(piece_, piece_, body, q_).largest, 1e-6);
+}
+
+/// Where a fault says it is, mm.
+Vec2 place_of(const Fault& fault) {
+  Vec2 p = Vec2::Zero();
+  EXPECT_EQ(std::sscanf(fault.seen.substr(fault.seen.find("at x")).c_str(), "at x %lf, y %lf", &p.x(), &p.y()), 2);
+  return p;
+}
+
+TEST_F(MovedPiece, FaultsOfAMirroredPieceTellPlacesOnItself) {
+  Piece piece;
+  piece.name = "left wing";
+  const std::vector<Curve> edges = {
+      {line({0, 0}, {300, 0})},
+      {line({300, 0}, {300, 200})},
+      {line({300, 200}, {160, 200})},
+      {arc({160, 200}, {120, 200}, {140, 206}, false)},  // a dip tighter than the allowance
+      {line({120, 200}, {0, 200})},
+      {line({0, 200}, {0, 0})}};
+  for (const Curve& curve : edges) {
+    PieceEdge edge;
+    edge.number = static_cast<int>(piece.edges.size()) + 1;
+    edge.sew = curve;
+    edge.allowance = 30;
+    piece.edges.push_back(edge);
+  }
+  const std::vector<Body> bodies = bodies_of({piece}, 60);
+  Eigen::VectorXd q = Eigen::VectorXd::Zero(bodies[0].size);
+  q[0] = 0.01;
+  const Piece moved = moved_piece(piece, bodies[0], q);
+  Piece own = mirror_image(piece);
+  own.name = "right wing";
+  const Piece image = moved_image(moved, own);
+  const auto told = [](const Piece& of) -> Fault {
+    for (const Fault& fault : of.faults)
+      if (fault.code == "allowance-folds") return fault;
+    return {"none", Severity::note, "at x 0, y 0", "", "", ""};
+  };
+  ASSERT_EQ(told(moved).code, "allowance-folds");
+  constexpr double half_dip = 22;  // mm: the dip is 40 mm wide, stretched by 1 %; either end of it may be named
+  EXPECT_NEAR(place_of(told(moved)).x(), 140, half_dip);
+  EXPECT_NEAR(place_of(told(image)).x(), -140, half_dip);
+  EXPECT_EQ(told(image).panel, "right wing");
 }
 
 }  // namespace
