@@ -1,10 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "pipeline/job/piece_files.h"
 
-#include "pipeline/common/error.h"
 #include "pipeline/common/write_file.h"
 #include "pipeline/job/write_files.h"
-#include "pipeline/output/cautions.h"
 #include "pipeline/output/change_svg.h"
 #include "pipeline/output/cutter_dxf.h"
 #include "pipeline/output/piece_dxf.h"
