@@ -9,6 +9,7 @@
 
 #include "pipeline/common/error.h"
 #include "pipeline/draft/moved_piece.h"
+#include "pipeline/draft/put_back.h"
 #include "pipeline/draft/set_problem.h"
 
 namespace chalkfold {
@@ -115,7 +116,7 @@ class Adjuster {
       told[body.piece] = moves_of(own, out[body.piece], body, solution_.q[b]);
       if (!body.mirrored_piece) continue;
       const std::size_t other = *body.mirrored_piece;
-      if (out[body.piece].adjusted) out[other] = moved_image(out[body.piece], pieces_[other]);
+      if (out[body.piece].adjusted) out[other] = moved_image(out[body.piece], pieces_[other], options_.mitre_limit);
       told[other] = mirrored(*told[body.piece], pieces_[other], out[other]);
     }
     for (auto& m : told)
@@ -274,6 +275,7 @@ AdjustedSet adjust_set(const std::vector<Piece>& pieces, const std::vector<SeamA
     report.after.back().run_by = seam.run_by;
   }
   report.adjusted = true;
+  tell_moved(set, pieces, options.seam);
   return set;
 }
 

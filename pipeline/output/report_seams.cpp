@@ -95,13 +95,15 @@ std::string files_html(const std::vector<std::string>& files) {
   return out;
 }
 
-std::string moved_html(const PieceMoves& moves, const PieceRecord& record) {
+/// `refused`: as the adjustment moved it, it could not be cut.
+std::string moved_html(const PieceMoves& moves, const PieceRecord& record, bool refused) {
   std::string out = fmt::format("<article>\n<h3>{}</h3>\n<div class=\"panel\">\n", markup_text(moves.piece));
   if (!record.change_picture.empty())
     out += fmt::format("<a href=\"{0}\"><img class=\"piece\" src=\"{0}\" alt=\"what was moved\"></a>\n",
                        markup_link(record.change_picture));
   out += "<div class=\"beside\">\n";
   out += moves.fixed ? std::string("<p>Fixed by the job: left as it is.</p>\n")
+         : refused   ? std::string("<p>It could not be cut as its seams ask: left as it was drafted.</p>\n")
          : record.piece.adjusted
              ? fmt::format("<p>Moved by {:.2f} mm rms, {:.2f} mm at the most.</p>\n", moves.rms, moves.largest)
              : std::string("<p>Nothing had to be moved.</p>\n");
@@ -132,9 +134,13 @@ std::string adjustment_html(const SetRecord& set) {
       "made to meet at every seam with the least movement that wear of {:g} % and the measurement explain. Look at "
       "every move before you cut; grey before, black after.</p>\n",
       100 * set.wear);
-  for (const PieceMoves& moves : report.moves)
+  for (const PieceMoves& moves : report.moves) {
+    const bool refused = std::any_of(report.faults.begin(), report.faults.end(), [&](const Fault& f) {
+      return f.severity == Severity::refusal && f.panel == moves.piece;
+    });
     for (const PieceRecord& record : set.adjusted)
-      if (record.piece.name == moves.piece) out += moved_html(moves, record);
+      if (record.piece.name == moves.piece) out += moved_html(moves, record, refused);
+  }
   if (!set.set_files.empty())
     out += fmt::format("<p>All adjusted pieces side by side: {}</p>\n", files_html(set.set_files));
   return out;
