@@ -50,8 +50,9 @@ struct AdjustedSet {
 /// below 0.01 mm where they can be met at all. Fixed pieces keep their unknowns at 0.
 ///
 /// Fault codes: those of find_fault, and seam-unlikely (a difference that wear does not explain; a seam of fixed pieces),
-/// seams-contradict (they cannot all be met), moves-too-far (over the limit), adjustment-failed. Each is a refusal that names the seam
-/// to look at (the one without which the others go best), and what else would fit; there are no adjusted pieces then.
+/// seams-contradict (they cannot all be met), moves-too-far (over the limit), adjustment-failed. Each but seam-piece-refused (a warning) is
+/// a refusal that names the seam to look at (the one without which the others go best), and what else would fit; there are no adjusted
+/// pieces then. What the moved pieces' lines and labels tell is added; a piece that they refuse goes back as it was, see put_back.
 /// The seams' method, unknowns and weights are our own; wear figures are common practice, no source.
 AdjustedSet adjust_set(const std::vector<Piece>& pieces, const std::vector<SeamAsked>& seams,
                        const AdjustOptions& options = {});
