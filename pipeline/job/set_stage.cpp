@@ -9,6 +9,7 @@
 
 #include "pipeline/common/error.h"
 #include "pipeline/draft/seam_proposals.h"
+#include "pipeline/job/job_plan.h"
 #include "pipeline/job/piece_files.h"
 #include "pipeline/job/sewing_stage.h"
 
@@ -87,9 +88,11 @@ AdjustOptions adjust_options_of(const RunOptions& options, const Results& result
   o.seam.tolerance_share = set.tolerance_share.value_or(o.seam.tolerance_share);
   o.seam.mark_tolerance = set.mark_tolerance.value_or(o.seam.mark_tolerance);
   o.move_limit = set.move_limit.value_or(o.move_limit);
-  for (const JobPanel& panel : options.job->panels) {
-    if (panel.fixed) o.fixed.insert(panel.name);
-    if (panel.wear) o.piece_wear[panel.name] = *panel.wear;
+  for (const PieceRecord& record : results.pieces) {
+    const JobPanel* panel = panel_of(*options.job, record.piece.name);
+    if (!panel) continue;
+    if (panel->fixed) o.fixed.insert(record.piece.name);
+    if (panel->wear) o.piece_wear[record.piece.name] = *panel->wear;
   }
   return o;
 }

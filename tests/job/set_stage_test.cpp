@@ -149,6 +149,25 @@ TEST_F(SetStage, FixedPanelsAndAdjustedFilesOfAnEarlierRunAreHeeded) {
   EXPECT_THAT(told(none.faults), HasSubstr("older-files"));
 }
 
+TEST_F(SetStage, WhatTheJobSaysOfAPanelIsSaidOfItsNumberedFellowsToo) {
+  RunOptions options;
+  options.job.emplace();
+  options.job->panels.resize(2);
+  options.job->panels[0].name = "wing";
+  options.job->panels[0].fixed = true;
+  options.job->panels[1].name = "front";
+  options.job->panels[1].wear = 0.03;
+  Results results;
+  for (const char* name : {"wing", "wing-2", "front", "front-2", "side"}) {
+    results.pieces.emplace_back();
+    results.pieces.back().piece.name = name;
+  }
+  const AdjustOptions adjust = adjust_options_of(options, results);
+  EXPECT_THAT(adjust.fixed, testing::UnorderedElementsAre("wing", "wing-2"));
+  EXPECT_THAT(adjust.piece_wear,
+              testing::UnorderedElementsAre(testing::Pair("front", 0.03), testing::Pair("front-2", 0.03)));
+}
+
 TEST_F(SetStage, TheSameRunGivesTheSameBytes) {
   run(seams + R"(, "set": {"move_limit_mm": 12})");
   const std::string first = test::read_whole(folder / "out" / "adjusted" / "front.json");
