@@ -64,9 +64,12 @@ std::optional<Fault> side_fault(const SeamAsked& seam, const SeamSide& side, con
                                  : fmt::format("Was \"{}\" meant?", plain_text(nearest)));
   }
   const Piece& piece = pieces[*index];
-  if (piece.edges.empty() || has_refusal(piece.faults))
-    return fault("seam-piece-refused", fmt::format("the piece \"{}\" was refused.", piece.name),
-                 "Look at the piece's own faults first.");
+  if (piece.edges.empty() || has_refusal(piece.faults)) {
+    Fault refused = fault("seam-piece-refused", fmt::format("the piece \"{}\" was refused.", piece.name),
+                          "Look at the piece's own faults first; the other seams go on.");
+    refused.severity = Severity::warning;  // the refusal is the piece's own
+    return refused;
+  }
   SeamSide whole = side;
   whole.from_mark = whole.to_mark = std::nullopt;
   const auto run = edge_run(whole, pieces);

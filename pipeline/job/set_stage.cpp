@@ -10,6 +10,7 @@
 #include "pipeline/common/error.h"
 #include "pipeline/draft/seam_proposals.h"
 #include "pipeline/job/job_plan.h"
+#include "pipeline/job/panel_names.h"
 #include "pipeline/job/piece_files.h"
 #include "pipeline/job/sewing_stage.h"
 
@@ -51,6 +52,34 @@ void write_pieces(const RunOptions& options, const std::vector<Piece>& pieces, S
     set.adjusted.push_back(std::move(record));
   }
   set.set_files = write_set(options.out, set.adjusted, options.files, "adjusted/");
+}
+
+/// Names of panels that gave no piece: those of the job, those refused, and the photos that gave none at all.
+std::set<std::string> unmeasured(const RunOptions& options, const Results& results) {
+  std::set<std::string> names;
+  std::vector<std::filesystem::path> photos;
+  for (const PhotoRecord& photo : results.photos) photos.emplace_back(photo.name);
+  const PanelNames of_photos(photos);
+  for (std::size_t i = 0; i < photos.size(); ++i)
+    if (has_refusal(results.photos[i].faults)) names.insert(of_photos.base(i));
+  for (const PanelRecord& record : results.panels) names.insert(record.panel.name);
+  if (options.job)
+    for (const JobPanel& panel : options.job->panels) names.insert(panel.name);
+  for (const PieceRecord& record : results.pieces) names.erase(record.piece.name);
+  return names;
+}
+
+/// The pieces, then a refused one for each panel that gave none: a seam that names it falls, the others go on.
+std::vector<Piece> pieces_of(const RunOptions& options, const Results& results) {
+  std::vector<Piece> pieces;
+  for (const PieceRecord& record : results.pieces) pieces.push_back(record.piece);
+  for (const std::string& name : unmeasured(options, results)) {
+    pieces.emplace_back();
+    pieces.back().name = name;
+    pieces.back().faults.push_back(
+        {"not-measured", Severity::refusal, "its panel was not measured", "Photograph it again.", {}, name});
+  }
+  return pieces;
 }
 
 /// An exception of the adjustment is told, not thrown: the pieces themselves are good.
@@ -98,8 +127,7 @@ AdjustOptions adjust_options_of(const RunOptions& options, const Results& result
 }
 
 void sew_set(const RunOptions& options, Results& results) {
-  std::vector<Piece> pieces;
-  for (const PieceRecord& record : results.pieces) pieces.push_back(record.piece);
+  const std::vector<Piece> pieces = pieces_of(options, results);
   const std::vector<SeamAsked> seams = options.job ? options.job->seams : std::vector<SeamAsked>{};
   const auto good = std::count_if(pieces.begin(), pieces.end(), [](const Piece& p) { return !has_refusal(p.faults); });
   if (good < 2 && (seams.empty() || good == 0)) return;

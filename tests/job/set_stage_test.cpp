@@ -149,6 +149,23 @@ TEST_F(SetStage, FixedPanelsAndAdjustedFilesOfAnEarlierRunAreHeeded) {
   EXPECT_THAT(told(none.faults), HasSubstr("older-files"));
 }
 
+TEST_F(SetStage, ASeamOfAPanelThatWasNotMeasuredFallsAndTheOthersGoOn) {
+  const std::string more =
+      seams.substr(0, seams.size() - 1) + R"(, {"a": "back/1", "b": "front/1"}], "set": {"move_limit_mm": 12})";
+  const Results results = run(R"("panels": [{"name": "back"}], )" + more);
+  EXPECT_THAT(told(results.faults), HasSubstr("seam-piece-refused: Seam 4: the piece \"back\" was refused."));
+  EXPECT_THAT(told(results.faults), Not(HasSubstr("seam-unknown-piece")));
+  for (const Fault& fault : results.faults) {
+    if (fault.code != "seam-piece-refused") continue;
+    EXPECT_EQ(fault.severity, Severity::warning);
+  }
+  ASSERT_TRUE(results.set->report.adjusted) << results.set->report.reason;
+  EXPECT_EQ(results.set->report.after.size(), 3u);
+  EXPECT_EQ(results.set->adjusted.size(), 3u);
+  for (const UnpairedEdge& edge : results.set->report.unpaired)
+    EXPECT_FALSE(edge.piece == "front" && edge.edge == 1) << "the seam that fell takes it";
+}
+
 TEST_F(SetStage, WhatTheJobSaysOfAPanelIsSaidOfItsNumberedFellowsToo) {
   RunOptions options;
   options.job.emplace();
