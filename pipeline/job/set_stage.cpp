@@ -8,6 +8,7 @@
 #include <exception>
 
 #include "pipeline/common/error.h"
+#include "pipeline/draft/put_back.h"
 #include "pipeline/draft/seam_proposals.h"
 #include "pipeline/job/job_plan.h"
 #include "pipeline/job/panel_names.h"
@@ -41,17 +42,40 @@ void tell_seams(const std::vector<SeamReport>& seams, Faults& faults) {
   }
 }
 
-void write_pieces(const RunOptions& options, const std::vector<Piece>& pieces, SetRecord& set) {
-  make_adjusted_folders(options.out);
-  for (const Piece& piece : pieces) {
-    PieceRecord record{piece, {}, {}};
-    const auto moves = std::find_if(set.report.moves.begin(), set.report.moves.end(),
-                                    [&](const PieceMoves& m) { return m.piece == piece.name; });
-    if (moves == set.report.moves.end()) continue;  // refused before
-    write_adjusted(options.out, record, *moves, options.files);
-    set.adjusted.push_back(std::move(record));
+/// What cannot be drawn as it was adjusted (over ten metres on paper) is put back as it was drafted; what cannot be written stops the run.
+PieceRecord write_or_put_back(const RunOptions& options, const std::vector<Piece>& drafted, std::size_t piece,
+                              const PieceMoves& moves, const SeamOptions& seam, AdjustedSet& set) {
+  const auto write = [&] {
+    PieceRecord record{set.pieces[piece], {}, {}};
+    write_adjusted(options.out, record, moves, options.files);
+    return record;
+  };
+  try {
+    return write();
+  } catch (const FileError&) {
+    throw;
+  } catch (const std::exception& e) {
+    const Piece& own = drafted[piece];
+    put_back(
+        set, drafted, piece,
+        {{"adjustment-failed", Severity::refusal, fmt::format("{}: it could not be drawn ({}).", own.name, e.what()),
+          "Look at the move that the seams ask of it; give that seam an ease, or fix another piece.", own.measured_on,
+          own.name}},
+        seam);
+    return write();
   }
-  set.set_files = write_set(options.out, set.adjusted, options.files, "adjusted/");
+}
+
+void write_pieces(const RunOptions& options, const std::vector<Piece>& drafted, const SeamOptions& seam,
+                  AdjustedSet& set, SetRecord& record) {
+  make_adjusted_folders(options.out);
+  for (std::size_t i = 0; i < set.pieces.size(); ++i) {
+    const auto moves = std::find_if(set.report.moves.begin(), set.report.moves.end(),
+                                    [&](const PieceMoves& m) { return m.piece == set.pieces[i].name; });
+    if (moves == set.report.moves.end()) continue;  // refused before
+    record.adjusted.push_back(write_or_put_back(options, drafted, i, *moves, seam, set));
+  }
+  record.set_files = write_set(options.out, record.adjusted, options.files, "adjusted/");
 }
 
 /// Names of panels that gave no piece: those of the job, those refused, and the photos that gave none at all.
@@ -145,12 +169,12 @@ void sew_set(const RunOptions& options, Results& results) {
   proposals.wear = adjust.wear;
   set.report.proposals = propose_seams(seams, pieces, proposals);
   results.set.emplace();
-  results.set->report = std::move(set.report);
   results.set->wear = adjust.wear;
   results.set->move_limit = adjust.move_limit;
+  if (set.report.adjusted) write_pieces(options, pieces, adjust.seam, set, *results.set);
+  results.set->report = std::move(set.report);
   SetReport& report = results.set->report;
   tell_seams(report.adjusted ? report.after : report.seams, report.faults);
-  if (report.adjusted) write_pieces(options, set.pieces, *results.set);
   write_sewing_sheet(options, report.adjusted ? report.after : report.seams, results);
   results.faults.insert(results.faults.end(), report.faults.begin(), report.faults.end());
 }

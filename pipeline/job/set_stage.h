@@ -10,8 +10,9 @@
 namespace chalkfold {
 
 /// How the drafted pieces go together: compares the job's seams, proposes others, and when there are seams and the job does not say no,
-/// adjusts the pieces to each other and writes them to OUT/adjusted, beside the unadjusted ones; then the sewing sheet. Sets Results::set when there are two
-/// pieces, or seams. Fault codes: those of adjust_set; seam-does-not-meet and seam-marks-differ (warnings, of the pieces as they are
+/// adjusts the pieces to each other and writes them to OUT/adjusted, beside the unadjusted ones; then the sewing sheet. Sets Results::set
+/// when there are two pieces, or seams. A panel that was not measured counts as a refused piece; an adjusted piece that cannot be drawn is
+/// written as it was drafted (adjustment-failed). Fault codes: those of adjust_set; seam-does-not-meet and seam-marks-differ (warnings, of the pieces as they are
 /// cut at last). Throws FileError.
 void sew_set(const RunOptions& options, Results& results);
 

@@ -4,10 +4,12 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "pipeline/draft/lay_lines.h"
 #include "pipeline/job/job_inputs.h"
 #include "pipeline/job/run_job.h"
 #include "pipeline/output/panel_json.h"
 #include "pipeline/output/piece_json.h"
+#include "pipeline/output/report_seams.h"
 #include "tests/common/run_program.h"
 #include "tests/draft/sewn_set.h"
 #include "tests/output/schema_check.h"
@@ -164,6 +166,50 @@ TEST_F(SetStage, ASeamOfAPanelThatWasNotMeasuredFallsAndTheOthersGoOn) {
   EXPECT_EQ(results.set->adjusted.size(), 3u);
   for (const UnpairedEdge& edge : results.set->report.unpaired)
     EXPECT_FALSE(edge.piece == "front" && edge.edge == 1) << "the seam that fell takes it";
+}
+
+/// A piece of straight edges with an allowance of 10 mm.
+PieceRecord straight_piece(const std::string& name, const Polyline& corners) {
+  PieceRecord record;
+  record.piece.name = name;
+  for (const CurveSegment& side : polygon(corners)) {
+    PieceEdge edge;
+    edge.number = static_cast<int>(record.piece.edges.size()) + 1;
+    edge.sew = {side};
+    edge.allowance = 10;
+    edge.U = 0.1;
+    record.piece.edges.push_back(edge);
+    record.piece.sew_line.push_back(side.from);
+  }
+  lay_cut_line(record.piece, 3, 10);
+  return record;
+}
+
+TEST_F(SetStage, AnAdjustedPieceThatIsRefusedIsWrittenAsDraftedAndTheReportSaysSo) {
+  RunOptions options;
+  options.out = folder / "out";
+  fs::create_directories(options.out);
+  options.job.emplace();
+  options.job->seams = {seam(1, "arch/1", "strip/1")};
+  options.job->panels.resize(1);
+  options.job->panels[0].name = "strip";
+  options.job->panels[0].fixed = true;
+  Results results;  // the arch has a slot of 20.2 mm: narrower than both allowances once it is as short as the strip
+  results.pieces = {
+      straight_piece("arch",
+                     {{0, 0}, {300, 0}, {300, 200}, {160.2, 200}, {160.2, 100}, {140, 100}, {140, 200}, {0, 200}}),
+      straight_piece("strip", {{0, 0}, {294, 0}, {294, 60}, {0, 60}})};
+  sew_set(options, results);
+  ASSERT_TRUE(results.set && results.set->report.adjusted) << told(results.faults);
+  EXPECT_TRUE(has_refusal(results.faults));
+  EXPECT_THAT(told(results.faults), HasSubstr("sew-line-crosses: The cut line crosses itself"));
+  EXPECT_THAT(told(results.faults), HasSubstr("stands as it was drafted"));
+  EXPECT_THAT(told(results.faults), HasSubstr("seam-does-not-meet: Seam 1")) << "as the pieces are cut at last";
+  const Piece beside = read_piece(written("adjusted/arch.json"), "beside");
+  EXPECT_FALSE(beside.adjusted);
+  EXPECT_NEAR(length(beside.edges[0].sew), 300, 1e-3);
+  EXPECT_TRUE(fs::exists(folder / "out" / "adjusted" / "cutter" / "arch.dxf"));
+  EXPECT_THAT(seams_html(results), HasSubstr("It could not be cut as its seams ask"));
 }
 
 TEST_F(SetStage, WhatTheJobSaysOfAPanelIsSaidOfItsNumberedFellowsToo) {
