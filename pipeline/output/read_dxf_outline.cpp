@@ -115,6 +115,7 @@ File file_of(const std::vector<Group>& groups) {
     if (!into) continue;
     if (into->back().type == "BLOCK" && g.code == 2) {  // what follows belongs to it
       const Entity start = into->back();
+      into->pop_back();  // it was put into the block before
       block = g.value;
       into = &file.blocks[block];
       into->push_back(start);

@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include <random>
+#include <tuple>
 
 #include "pipeline/common/error.h"
 #include "pipeline/geometry/polygon.h"
@@ -14,6 +15,7 @@
 #include "pipeline/output/piece_dxf.h"
 #include "pipeline/output/piece_json.h"
 #include "pipeline/output/piece_svg.h"
+#include "pipeline/output/read_outline.h"
 #include "pipeline/output/svg.h"
 #include "tests/output/flag_panel.h"
 #include "tests/output/flag_piece.h"
@@ -112,6 +114,30 @@ TEST(ReadDxf, LayerOneGoesBeforeALargerOutline) {
                     large = "0\nLWPOLYLINE\n8\nframe\n70\n1\n10\n0\n20\n0\n10\n500\n20\n0\n10\n500\n20\n400\n";
   EXPECT_NEAR(signed_area(read_shape(dxf(mm, large + small), "f", PieceLine::cut).shape.outline.points), 1000, 1e-6);
   EXPECT_NEAR(signed_area(read_shape(dxf(mm, large), "f", PieceLine::cut).shape.outline.points), 100000, 1e-6);
+}
+
+/// A block with its base point at (x, y) that holds one rectangle from there on.
+std::string block(const std::string& name, int x, int y, int length, int width) {
+  const auto vertex = [](int px, int py) {
+    return "10\n" + std::to_string(px) + "\n20\n" + std::to_string(py) + "\n";
+  };
+  return "0\nBLOCK\n8\n0\n2\n" + name + "\n" + vertex(x, y) + "0\nLWPOLYLINE\n8\n1\n70\n1\n" + vertex(x, y) +
+         vertex(x + length, y) + vertex(x + length, y + width) + vertex(x, y + width) + "0\nENDBLK\n";
+}
+
+std::string dxf_with_blocks(const std::string& blocks, const std::string& entities) {
+  return "0\nSECTION\n2\nHEADER\n" + mm + "0\nENDSEC\n0\nSECTION\n2\nBLOCKS\n" + blocks +
+         "0\nENDSEC\n0\nSECTION\n2\nENTITIES\n" + entities + "0\nENDSEC\n0\nEOF\n";
+}
+
+TEST(ReadDxf, EveryBlockKeepsItsOwnBasePoint) {
+  const std::string blocks = block("A", 1000, 2000, 200, 100) + block("B", 300, 400, 50, 40);
+  for (const auto& [name, length, width] : {std::tuple("A", 200.0, 100.0), std::tuple("B", 50.0, 40.0)}) {
+    const std::string insert = std::string("0\nINSERT\n8\n1\n2\n") + name + "\n10\n10\n20\n20\n";
+    const Box box = bounding_box(read_dxf_outline(dxf_with_blocks(blocks, insert), "f").outline);
+    EXPECT_LT((box.min - Vec2(10, 20)).norm(), 1e-9) << name;
+    EXPECT_LT((box.max - Vec2(10 + length, 20 + width)).norm(), 1e-9) << name;
+  }
 }
 
 TEST(ReadDxf, SaysWhenTheUnitIsAssumed) {
