@@ -189,9 +189,12 @@ class Drawer {
     }
   }
 
-  /// `own_frame`: coordinates are in the entity's own frame, whose x points the other way where its normal points down.
+  /// Whether an entity's normal points down: x of its own frame then points the other way (the format's arbitrary axis rule).
+  bool is_from_below(const Entity& e) const { return number(e, 230, 1) < 0; }
+
+  /// `own_frame`: coordinates are in the entity's own frame.
   void add(Polyline line, bool closed, const Entity& e, const Place& place, std::string_view layer, bool own_frame) {
-    const bool from_below = own_frame && number(e, 230, 1) < 0;
+    const bool from_below = own_frame && is_from_below(e);
     for (Vec2& p : line) {
       if (from_below) p.x() = -p.x();
       p = unit_ * place(p);
@@ -209,9 +212,9 @@ class Drawer {
                scale(number(e, 41, 1), number(e, 42, 1)), x = unit(number(e, 50, 0) * degree);
     draw(
         block->second,
-        [=](const Vec2& p) {
-          const Vec2 own = (p - base).cwiseProduct(scale);
-          return place(at + own.x() * x + own.y() * left_of(x));
+        [=, from_below = is_from_below(e)](const Vec2& p) {
+          const Vec2 own = (p - base).cwiseProduct(scale), inserted = at + own.x() * x + own.y() * left_of(x);
+          return place(from_below ? Vec2(-inserted.x(), inserted.y()) : inserted);
         },
         depth + 1, layer);
   }

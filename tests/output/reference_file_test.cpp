@@ -140,6 +140,17 @@ TEST(ReadDxf, EveryBlockKeepsItsOwnBasePoint) {
   }
 }
 
+TEST(ReadDxf, ABlockInsertedFromBelowIsTurnedOverWithItsPlace) {
+  // A triangle with its right angle at the base point; the insert's own x points to the left.
+  const std::string triangle =
+      "0\nBLOCK\n8\n0\n2\nT\n10\n5\n20\n5\n0\nLWPOLYLINE\n8\n1\n70\n1\n"
+      "10\n5\n20\n5\n10\n105\n20\n5\n10\n5\n20\n65\n0\nENDBLK\n";
+  const std::string insert = "0\nINSERT\n8\n1\n2\nT\n10\n20\n20\n10\n210\n0\n220\n0\n230\n-1\n";
+  const Polyline outline = read_dxf_outline(dxf_with_blocks(triangle, insert), "f").outline;
+  for (const Vec2& corner : {Vec2(-20, 10), Vec2(-120, 10), Vec2(-20, 70)})
+    EXPECT_LT(distance_to(outline, corner, true), 1e-9) << corner.transpose();
+}
+
 TEST(ReadDxf, SaysWhenTheUnitIsAssumed) {
   const std::string entity = "0\nLWPOLYLINE\n8\n1\n70\n1\n10\n0\n20\n0\n10\n50\n20\n0\n10\n50\n20\n40\n";
   EXPECT_THAT(read_shape(dxf("", entity), "f", PieceLine::cut).remark, HasSubstr("millimetres were taken"));
