@@ -41,6 +41,8 @@ std::string_view trimmed(std::string_view text) {
 }
 
 std::vector<Group> groups_of(std::string_view bytes, const std::string& where) {
+  constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";  // of UTF-8, as some editors write it
+  if (bytes.starts_with(byte_order_mark)) bytes.remove_prefix(byte_order_mark.size());
   if (bytes.starts_with("AutoCAD Binary DXF"))
     fail(where, "this is a binary DXF; save it as ASCII DXF, release 12 or later");
   std::vector<Group> groups;

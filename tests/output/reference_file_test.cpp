@@ -109,6 +109,12 @@ TEST(ReadDxf, LinesAndArcsAreJoinedWhicheverWayTheyRun) {
   EXPECT_NEAR(signed_area(outline), 6000 + M_PI * 450, 2);
 }
 
+TEST(ReadDxf, AByteOrderMarkIsPassedOver) {
+  const std::string entity = "0\nLWPOLYLINE\n8\n1\n70\n1\n10\n0\n20\n0\n10\n50\n20\n0\n10\n50\n20\n40\n";
+  const Polyline outline = read_shape("\xEF\xBB\xBF" + dxf(mm, entity), "f", PieceLine::cut).shape.outline.points;
+  EXPECT_NEAR(signed_area(outline), 1000, 1e-6);
+}
+
 TEST(ReadDxf, LayerOneGoesBeforeALargerOutline) {
   const std::string small = "0\nLWPOLYLINE\n8\n1\n70\n1\n10\n0\n20\n0\n10\n50\n20\n0\n10\n50\n20\n40\n",
                     large = "0\nLWPOLYLINE\n8\nframe\n70\n1\n10\n0\n20\n0\n10\n500\n20\n0\n10\n500\n20\n400\n";
