@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/output/read_outline.h"
@@ -8,32 +9,51 @@
 namespace chalkfold {
 
 namespace {
-/// Puts `tail` on the end of `line`, whichever way round it fits. False when it does not.
-bool join(DrawnLine& line, DrawnLine& tail, double reach) {
-  if ((line.points.back() - tail.points.back()).norm() <= reach) std::reverse(tail.points.begin(), tail.points.end());
-  if ((line.points.back() - tail.points.front()).norm() > reach) return false;
+constexpr double exact = 1e-9;  // mm: nothing meets closer
+
+/// mm between the end of `line` and the nearer end of `tail`.
+double gap(const DrawnLine& line, const DrawnLine& tail) {
+  const Vec2& end = line.points.back();
+  return std::min((end - tail.points.front()).norm(), (end - tail.points.back()).norm());
+}
+
+/// Puts `tail` on the end of `line`, its nearer end first.
+void join(DrawnLine& line, DrawnLine tail) {
+  const Vec2& end = line.points.back();
+  if ((end - tail.points.back()).norm() < (end - tail.points.front()).norm())
+    std::reverse(tail.points.begin(), tail.points.end());
   line.points.insert(line.points.end(), tail.points.begin() + 1, tail.points.end());
-  return true;
 }
 
-void close_where_ends_meet(DrawnLine& line, double reach) {
-  if (line.points.size() < 3 || (line.points.back() - line.points.front()).norm() > reach) return;
-  line.points.pop_back();
-  line.closed = true;
+/// mm between the line's own ends; more than `reach` for what is too short to be an outline.
+double own_gap(const DrawnLine& line, double reach) {
+  const double apart = (line.points.back() - line.points.front()).norm();
+  const bool fragment = apart <= reach && (line.points.size() < 3 || length(line.points, false) <= 4 * reach);
+  return fragment ? 2 * reach : apart;
 }
 
+/// Whatever meets closest is joined first: an outline exploded into lines shorter than `reach` has many ends within it.
 std::vector<DrawnLine> joined(std::vector<DrawnLine> open, double reach) {
   std::vector<DrawnLine> out;
   while (!open.empty()) {
     DrawnLine line = std::move(open.front());
     open.erase(open.begin());
-    for (bool grew = true; grew && !line.closed;) {
-      close_where_ends_meet(line, reach);
-      const auto next = line.closed ? open.end() : std::find_if(open.begin(), open.end(), [&](DrawnLine& tail) {
-        return tail.boundary == line.boundary && join(line, tail, reach);
-      });
-      grew = next != open.end();
-      if (grew) open.erase(next);
+    while (!line.closed) {
+      double least = own_gap(line, reach);
+      auto next = open.end();
+      for (auto tail = open.begin(); tail != open.end() && least > exact; ++tail) {
+        if (tail->boundary != line.boundary || gap(line, *tail) >= least) continue;
+        least = gap(line, *tail);
+        next = tail;
+      }
+      if (least > reach) break;
+      if (next == open.end()) {
+        line.points.pop_back();
+        line.closed = true;
+      } else {
+        join(line, std::move(*next));
+        open.erase(next);
+      }
     }
     out.push_back(std::move(line));
   }

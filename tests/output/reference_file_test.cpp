@@ -115,6 +115,22 @@ TEST(ReadDxf, AByteOrderMarkIsPassedOver) {
   EXPECT_NEAR(signed_area(outline), 1000, 1e-6);
 }
 
+TEST(ReadDxf, LinesShorterThanTheReachBetweenEndsMakeOneOutline) {
+  // An ellipse exploded into lines of about 0.02 mm, every second one drawn backwards.
+  constexpr int parts = 10000;
+  const auto at = [](int k, int x) {
+    const double angle = 2 * M_PI * k / parts;
+    return std::to_string(x) + "\n" + std::to_string(40 * std::cos(angle)) + "\n" + std::to_string(x + 10) + "\n" +
+           std::to_string(25 * std::sin(angle)) + "\n";
+  };
+  std::string entities;
+  for (int k = 0; k < parts; ++k)
+    entities += "0\nLINE\n8\n1\n" + (k % 2 ? at(k + 1, 10) + at(k, 11) : at(k, 10) + at(k + 1, 11));
+  const Polyline outline = read_dxf_outline(dxf(mm, entities), "f").outline;
+  EXPECT_EQ(outline.size(), static_cast<std::size_t>(parts));
+  EXPECT_NEAR(std::abs(signed_area(outline)), M_PI * 40 * 25, 0.1);  // mm2: coordinates have 6 decimals
+}
+
 TEST(ReadDxf, LayerOneGoesBeforeALargerOutline) {
   const std::string small = "0\nLWPOLYLINE\n8\n1\n70\n1\n10\n0\n20\n0\n10\n50\n20\n0\n10\n50\n20\n40\n",
                     large = "0\nLWPOLYLINE\n8\nframe\n70\n1\n10\n0\n20\n0\n10\n500\n20\n0\n10\n500\n20\n400\n";
