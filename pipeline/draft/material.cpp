@@ -9,7 +9,7 @@
 
 #include "pipeline/common/error.h"
 #include "pipeline/geometry/polygon.h"
-#include "pipeline/geometry/vectors.h"
+#include "pipeline/geometry/smallest_rectangle.h"
 
 namespace chalkfold {
 namespace {
@@ -173,22 +173,9 @@ void check(const MaterialOptions& o) {
 }
 
 double long_side_angle(const Polyline& closed) {
-  double least = std::numeric_limits<double>::infinity(), best = 0;
-  for (std::size_t i = 0; i < closed.size(); ++i) {
-    const Vec2 d = closed[(i + 1) % closed.size()] - closed[i];
-    if (d.norm() < 1e-9) continue;
-    const Vec2 along = d.normalized(), across = left_of(along);
-    Box box;
-    for (const Vec2& p : closed) box.add({along.dot(p), across.dot(p)});
-    const Vec2 size = box.size();
-    // a little less counts as equal, so that rounding does not choose between two sides of a rectangle
-    if (size.x() * size.y() >= least * (1 - 1e-9)) continue;
-    least = size.x() * size.y();
-    const Vec2 longer = size.x() >= size.y() ? along : across;
-    best = std::atan2(longer.y(), longer.x());
-  }
-  best = std::remainder(best, M_PI);
-  return best <= -M_PI / 2 + 1e-12 ? best + M_PI : best;
+  const Vec2 along = smallest_rectangle(closed).along;
+  const double angle = std::remainder(std::atan2(along.y(), along.x()), M_PI);
+  return angle <= -M_PI / 2 + 1e-12 ? angle + M_PI : angle;
 }
 
 std::vector<MaterialNeed> material_needs(const std::vector<Piece>& pieces,

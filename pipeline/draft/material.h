@@ -89,8 +89,7 @@ inline constexpr double mm2_per_ft2 = 304.8 * 304.8;  ///< the international foo
 std::vector<MaterialNeed> material_needs(const std::vector<Piece>& pieces,
                                          const std::map<std::string, MaterialOptions>& options = {});
 
-/// Direction of the longer side of the smallest rectangle around a closed polyline, rad, in (-pi/2, pi/2]. One of its sides lies along
-/// an edge of the hull (H. Freeman, R. Shapira, "Determining the minimum-area encasing rectangle for an arbitrary closed curve", 1975).
+/// Direction of the longer side of the smallest rectangle around a closed polyline, rad, in (-pi/2, pi/2].
 double long_side_angle(const Polyline& closed);
 
 }  // namespace chalkfold

@@ -2,6 +2,7 @@
 #include "pipeline/geometry/smallest_rectangle.h"
 
 #include <algorithm>
+#include <utility>
 
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/vectors.h"
@@ -9,6 +10,8 @@
 namespace chalkfold {
 
 namespace {
+constexpr double equal = 1 - 1e-9;  // share: rounding does not choose between two sides of a rectangle
+
 /// One side of the hull: points in rising order that turn to the left.
 void add_chain(const Polyline& ordered, Polyline& hull) {
   const std::size_t floor = hull.size();
@@ -41,12 +44,13 @@ TurnedRectangle smallest_rectangle(const Polyline& points) {
     const Vec2 u = (hull[(i + 1) % hull.size()] - hull[i]).normalized(), v = left_of(u);
     Box box;
     for (const Vec2& p : hull) box.add({u.dot(p), v.dot(p)});
-    if (box.size().prod() >= least) continue;
+    if (box.size().prod() >= equal * least) continue;
     least = box.size().prod();
     const Vec2 middle = box.centre().x() * u + box.centre().y() * v;
-    best = box.size().x() >= box.size().y() ? TurnedRectangle{middle, u, box.size().x(), box.size().y()}
+    best = box.size().x() >= equal * box.size().y() ? TurnedRectangle{middle, u, box.size().x(), box.size().y()}
                                             : TurnedRectangle{middle, v, box.size().y(), box.size().x()};
   }
+  if (best.length < best.width) std::swap(best.length, best.width);
   return best;
 }
 

@@ -8,6 +8,7 @@
 
 #include "pipeline/geometry/median.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/smallest_rectangle.h"
 #include "pipeline/trace/boundary_path.h"
 
 namespace chalkfold {
@@ -17,18 +18,6 @@ namespace {
 constexpr double edge_model_sigma = 0.03;   // mm
 constexpr double edge_model_px = 0.06;      // px
 constexpr double wall_model_sigma = 0.015;  // mm per mm of thickness: side wall and cast shadow beside a thick panel
-
-/// Sides of the smallest rectangle around the points, longer first, by turning in steps of a quarter degree.
-Vec2 smallest_extent(const Polyline& points) {
-  Vec2 best(1e300, 1e300);
-  for (int i = 0; i < 360; ++i) {
-    const Rigid2 turn{i * 0.25 * M_PI / 180, Vec2::Zero()};
-    Box box;
-    for (std::size_t k = 0; k < points.size(); k += 2) box.add(turn * points[k]);
-    if (box.size().prod() < best.prod()) best = box.size();
-  }
-  return best.x() >= best.y() ? best : Vec2(best.y(), best.x());
-}
 
 }  // namespace
 
@@ -63,7 +52,8 @@ void fill_numbers(Panel& panel) {
   panel.area = signed_area(panel.outline.points);
   for (const Contour& c : panel.cutouts) panel.area += signed_area(c.points);
   panel.perimeter = length(panel.outline.points, true);
-  panel.extent = smallest_extent(panel.outline.points);
+  const TurnedRectangle around = smallest_rectangle(panel.outline.points);
+  panel.extent = Vec2(around.length, around.width);
   panel.edge_sigma = median(panel.outline.sigma);
   panel.U_median = median(panel.outline.U);
   panel.U_max = *std::max_element(panel.outline.U.begin(), panel.outline.U.end());
