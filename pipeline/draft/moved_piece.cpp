@@ -144,6 +144,7 @@ Piece moved_image(const Piece& moved, const Piece& own, double mitre_limit) {
   image.measured_on = own.measured_on;
   image.U = own.U;
   image.side = own.side;
+  image.piece_from_panel = own.piece_from_panel;
   for (std::size_t m = 0; m < image.marks.size() && m < own.marks.size(); ++m)
     image.marks[m].origin = own.marks[m].origin;
   image.faults = own.faults;

@@ -241,6 +241,8 @@ std::pair<Piece, Piece> pair_pieces(const Panel& first, const Panel& second, con
     if (mark.origin == MarkOrigin::averaged) continue;
     mark.origin = mark.origin == MarkOrigin::measured ? MarkOrigin::mirrored : MarkOrigin::measured;
   }
+  const Rigid2& fit = registration.first_from_second;  // of mirrored points; turned back into the second's own
+  image.piece_from_panel = {-fit.angle, flipped(fit.shift)};
   image.name = texts.name;
   image.part = texts.part;
   image.material = texts.material;

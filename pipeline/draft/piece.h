@@ -8,6 +8,7 @@
 
 #include "pipeline/common/fault.h"
 #include "pipeline/geometry/curve.h"
+#include "pipeline/geometry/polygon.h"
 #include "pipeline/trace/mark.h"
 
 namespace chalkfold {
@@ -59,7 +60,7 @@ struct ShapeChange {
   std::string reason;           ///< why it was done, or not
 };
 
-/// The drafted pattern piece. Piece frame: mm, y up, as the panel lay (its `side` up), never mirrored unless side says otherwise.
+/// The drafted pattern piece. Piece frame: mm, y up, as the panel lay (its `side` up) but for `piece_from_panel`, never mirrored unless side says otherwise.
 struct Piece {
   std::string name, part, job, material;
   int number = 1;  ///< in its set
@@ -81,6 +82,7 @@ struct Piece {
   std::vector<Polyline> internal;              ///< lines drawn inside: 50 mm check square
   std::vector<PieceLabel> labels;
   ShapeChange symmetry, pairing;
+  Rigid2 piece_from_panel;  ///< not the identity for the second of a pair: it is the first one's mirror image
   bool adjusted = false;    ///< to the pieces that it is sewn to: a set adjustment moved it
   std::string measured_on;  ///< photo
   double U = 0;             ///< mm, median of the panel's outline

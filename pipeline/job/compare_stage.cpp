@@ -106,8 +106,8 @@ void compensate(Piece& piece, const Panel& panel, const RunOptions& options, con
     add_fault(piece, "pair-scaled-apart", Severity::warning,
               "each piece of the pair is scaled for its own panel's change: they are no longer mirror images",
               "Leave compensate out for one of them and cut it from the other's pattern, turned over.");
-  piece = compensated_piece(piece, {change.along.percent, change.across.percent, change.direction},
-                            options.draft.mitre_limit);
+  const Vec2 direction = Rigid2{piece.piece_from_panel.angle, Vec2::Zero()} * change.direction;
+  piece = compensated_piece(piece, {change.along.percent, change.across.percent, direction}, options.draft.mitre_limit);
 }
 
 }  // namespace chalkfold

@@ -47,6 +47,15 @@ TEST(PairPieces, BothAreExactMirrorImages) {
   }
 }
 
+TEST(PairPieces, ThePieceKnowsHowItLiesOnItsPanel) {
+  for (const double turn : {0.0, 1.1, -2.7}) {
+    const Panel panel = other_flag(0.0, turn);
+    const auto [left, right] = pair_pieces(drawn::flag_panel(), panel, {}, {});
+    EXPECT_LT(largest_off(moved(right.piece_from_panel, panel.outline.points), right.cut_line), 0.3) << turn;
+    EXPECT_EQ(left.piece_from_panel.angle, 0);
+  }
+}
+
 TEST(PairPieces, TheMeanLiesBetweenAndOneCanBeKept) {
   const Panel left = drawn::flag_panel(), stretched = other_flag(0.02, 0.4);  // 6 mm longer
   const double own = signed_area(drawn::flag_corners());

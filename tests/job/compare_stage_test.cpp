@@ -55,8 +55,9 @@ class CompareStage : public testing::Test {
     panel.own.symmetric = Symmetric::no;
     return panel;
   }
-  Results run() {
+  Results run(const std::vector<fs::path>& more = {}) {
     options.measured = {written("pad", shrunk(582))};
+    options.measured.insert(options.measured.end(), more.begin(), more.end());
     options.out = folder / "out";
     return run_job(options, progress);
   }
@@ -95,6 +96,27 @@ TEST_F(CompareStage, CompensateCutsThePieceSoThatItComesOutRight) {
   EXPECT_NEAR(size.x(), 600, 0.15);  // mm: 582 measured, corners found in noise
   EXPECT_NEAR(size.y(), 450, 0.15);
   EXPECT_THAT(codes(piece.faults), Contains("compensated"));
+}
+
+TEST_F(CompareStage, ThePairsSecondPieceIsScaledAlongItsOwnPanelsGrain) {
+  constexpr double turned_deg = 30;
+  Panel other = shrunk(582);
+  std::reverse(other.outline.points.begin(), other.outline.points.end());
+  for (Vec2& p : other.outline.points) p = Rigid2{turned_deg * M_PI / 180, {40, -70}} * Vec2(-p.x(), p.y());
+  asked();
+  options.job->panels.push_back(asked());
+  options.job->panels.front().pair_of = "pad right";
+  JobPanel& second = options.job->panels.back();
+  second.name = "pad right";
+  second.grain_deg = turned_deg;
+  second.reference = JobReference{{}, {{600, 450}}};
+  second.compensate = true;
+  const Results results = run({written("pad right", other)});
+  EXPECT_EQ(results.exit, 0);
+  const Piece piece = read_piece_text(test::read_whole(folder / "out/pieces/pad right.json"), "pad right.json");
+  const Vec2 size = bounding_box(piece.cut_line).size();  // as the first panel lay, its length along x
+  EXPECT_NEAR(size.x(), 600, 0.3);  // mm: 582 measured twice, corners found in noise, the mean of two
+  EXPECT_NEAR(size.y(), 450, 0.3);
 }
 
 TEST_F(CompareStage, WithoutAReferenceNothingIsCompared) {
