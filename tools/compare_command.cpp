@@ -97,11 +97,11 @@ ExitCode compare(const CompareArguments& a) {
   std::vector<std::string> remarks{measured.remark};
   DimensionalChange change;
   if (size) {
-    change = dimensional_change(*size, measured.shape, options);
+    change = compared_with(*size, measured.shape, options);
   } else {
     const ReadShape reference = read_named(a.shapes[0], line);
     remarks.push_back(reference.remark);
-    change = dimensional_change(reference.shape, measured.shape, options);
+    change = compared_with(reference.shape, measured.shape, options);
   }
   for (const std::string& remark : remarks)
     if (!remark.empty())

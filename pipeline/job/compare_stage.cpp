@@ -5,7 +5,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <exception>
 
 #include "pipeline/common/error.h"
 #include "pipeline/common/utf8.h"
@@ -18,10 +17,6 @@
 namespace chalkfold {
 
 namespace {
-DimensionalChange compared(const Reference& reference, const ComparedShape& measured, const ChangeOptions& options) {
-  return std::visit([&](const auto& known) { return dimensional_change(known, measured, options); }, reference);
-}
-
 void tell_refused(const DimensionalChange& change, const std::string& panel, Results& results) {
   for (const Fault& fault : change.faults)
     if (fault.severity == Severity::refusal)
@@ -38,7 +33,7 @@ void compare(const NamedReference& known, const JobPanel& asked, const RunOption
              Results& results) {
   ChangeOptions change;
   change.grain_deg = asked.grain_deg;
-  record.change = compared(known.reference, compared_panel(record.panel), change);
+  record.change = compared_with(known.reference, compared_panel(record.panel), change);
   if (!known.remark.empty())
     record.change->faults.push_back({"drawing-assumed",
                                      Severity::warning,

@@ -73,6 +73,30 @@ ReadShape read_shape(std::string_view bytes, const std::string& where, PieceLine
   return read;
 }
 
+DimensionalChange compared_with(const Reference& reference, const ComparedShape& measured,
+                                const ChangeOptions& options) {
+  try {
+    return std::visit([&](const auto& known) { return dimensional_change(known, measured, options); }, reference);
+  } catch (const UserError&) {
+    throw;
+  } catch (const std::exception& e) {
+    DimensionalChange failed;
+    if (const auto* shape = std::get_if<ComparedShape>(&reference)) {
+      failed.reference = shape->name;
+      failed.reference_kind = shape->kind;
+    }
+    failed.measured = measured.name;
+    failed.measured_kind = measured.kind;
+    failed.faults.push_back({"comparison-failed",
+                             Severity::refusal,
+                             fmt::format("the two could not be compared ({})", plain_text(e.what())),
+                             "Look at both outlines: one that crosses itself or has a tail cannot be compared.",
+                             {},
+                             measured.name});
+    return failed;
+  }
+}
+
 NominalSize checked_size(double length, double width) {
   for (const double side : {length, width})
     if (!(side >= least_side && side <= largest_side))

@@ -23,6 +23,11 @@ struct ReadShape {
 /// `where` names the file in messages. Throws FileError that says what to do.
 ReadShape read_shape(std::string_view bytes, const std::string& where, PieceLine line);
 
+/// The change of a measured shape against either kind of reference. What the comparison cannot cope with is a refusal (comparison-failed),
+/// not an exception. Throws UsageError of wrong options.
+DimensionalChange compared_with(const Reference& reference, const ComparedShape& measured,
+                                const ChangeOptions& options = {});
+
 /// "600x450", "600 x 450 mm": a length along the grain and a width across it. Nothing when the text is none. Throws UsageError for numbers
 /// that are no panel's (10 to 10000 mm).
 std::optional<NominalSize> parse_size(const std::string& text);

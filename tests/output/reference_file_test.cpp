@@ -266,6 +266,18 @@ TEST(ReadShape, MutatedFilesAreReadOrRefused) {
   EXPECT_GT(refused, trials / 10);
 }
 
+TEST(ComparedWith, WhatCannotBeComparedIsARefusalInWords) {
+  const ComparedShape square = compared_line({{0, 0}, {100, 0}, {100, 100}, {0, 100}}, "square", "drawn");
+  ComparedShape nothing = square;
+  nothing.outline = {};
+  const DimensionalChange change = compared_with(nothing, square);
+  EXPECT_FALSE(change.done);
+  ASSERT_EQ(change.faults.size(), 1u);
+  EXPECT_EQ(change.faults[0].code, "comparison-failed");
+  EXPECT_EQ(change.faults[0].severity, Severity::refusal);
+  EXPECT_TRUE(compared_with(NominalSize{100, 100}, square).done);
+}
+
 TEST(ParseSize, TakesTwoNumbers) {
   const auto size = parse_size("600x450.5");
   ASSERT_TRUE(size);
