@@ -186,7 +186,7 @@ DimensionalChange dimensional_change(const ComparedShape& given_reference, const
   DimensionalChange change = titled(given_reference.name, given_reference.kind, measured);
   change.by_outline = true;
   const bool sides_differ = given_reference.side && measured.side && *given_reference.side != *measured.side;
-  change.reference_mirrored = options.other_side != sides_differ;
+  change.reference_mirrored = options.other_side || sides_differ;
   const ComparedShape turned = other_side(given_reference);
   const ComparedShape& reference = change.reference_mirrored ? turned : given_reference;
   const ClosedOutline from(reference.outline.points), to(measured.outline.points),

@@ -33,7 +33,9 @@ void compare(const NamedReference& known, const JobPanel& asked, const RunOption
              Results& results) {
   ChangeOptions change;
   change.grain_deg = asked.grain_deg;
-  record.change = compared_with(known.reference, compared_panel(record.panel), change);
+  ComparedShape measured = compared_panel(record.panel);
+  measured.side = draft_options_of(asked, *options.job, options.draft).side;
+  record.change = compared_with(known.reference, measured, change);
   if (!known.remark.empty())
     record.change->faults.push_back({"drawing-assumed",
                                      Severity::warning,

@@ -161,6 +161,19 @@ TEST(DimensionalChange, AMirroredReferenceIsRefusedUntilTheUserSaysSo) {
   EXPECT_LT(told.left_rms, 0.2);
 }
 
+TEST(DimensionalChange, TheOtherSideIsMirroredOnceWhetherTheFilesOrTheUserSaySo) {
+  ComparedShape panel = shape_of(large_flag(), 0.05, 3), reference = other_side(compared_line(large_flag(), "r", "d"));
+  ChangeOptions told;
+  told.other_side = true;
+  panel.side = Side::inside;
+  reference.side = Side::face;
+  for (const ChangeOptions& options : {ChangeOptions{}, told}) {
+    const DimensionalChange change = dimensional_change(reference, panel, options);
+    EXPECT_TRUE(change.done);
+    EXPECT_TRUE(change.reference_mirrored);
+  }
+}
+
 TEST(DimensionalChange, ASymmetricPanelIsNoMirroredOne) {
   const Polyline trapezoid{{0, 0}, {500, 0}, {430, 380}, {70, 380}};
   const DimensionalChange change =

@@ -142,6 +142,25 @@ TEST_F(CompareStage, AMirroredReferenceIsAWarningAndThePieceStaysAsMeasured) {
       "");
 }
 
+TEST_F(CompareStage, APieceOfTheOtherSideIsMirroredBySideOfTheJob) {
+  asked().own.side = Side::face;
+  run();
+  const fs::path face = folder / "face.json";
+  fs::copy_file(folder / "out/pieces/pad.json", face);
+  Panel inside = shrunk(582);
+  for (Vec2& p : inside.outline.points) p.x() = -p.x();
+  std::reverse(inside.outline.points.begin(), inside.outline.points.end());
+  written("pad", inside);
+  asked().own.side = Side::inside;
+  asked().reference = JobReference{face, {}};
+  options.measured = {folder / "pad.json"};
+  const Results results = run_job(options, progress);
+  ASSERT_TRUE(results.panels[0].change);
+  EXPECT_TRUE(results.panels[0].change->reference_mirrored);
+  EXPECT_TRUE(results.panels[0].change->done);
+  EXPECT_THAT(codes(results.faults), Not(Contains("not-compared")));
+}
+
 TEST_F(CompareStage, AMissingReferenceIsHeardOfBeforeTheWork) {
   asked().reference = JobReference{folder / "no-such.dxf", {}};
   EXPECT_THROW(run(), FileError);
