@@ -54,9 +54,10 @@ Vec2 take_direction(DimensionalChange& change, const ComparedShape* reference, c
   } else {
     change.direction_from = DirectionFrom::longer_side;
     change.direction = smallest_rectangle(measured.outline.points).along;
-    add_fault(change, "direction-assumed", Severity::note,
-              "no grain is known; along is the longer side of the smallest rectangle around the measured panel",
-              "Chalk a grain arrow on the panel, or give the direction with --grain-deg.");
+    add_fault(
+        change, "direction-assumed", Severity::note,
+        "no grain is known; along is the longer side of the smallest rectangle around the measured panel",
+        "Chalk a grain arrow on the panel, or give the direction: grain_deg in the job, --grain-deg for two files.");
   }
   return (reference_from_measured * change.direction).normalized();
 }
@@ -96,12 +97,19 @@ bool comparable(DimensionalChange& change, const OutlineRegistration& fit, const
                 double length, const ChangeOptions& options) {
   const double noticeable = std::max(0.5, 0.002 * length);  // mm: a symmetric panel fits its mirror image as well
   if (mirrored.score() < options.mirrored_share * fit.score() && fit.affine_rms > noticeable) {
-    add_fault(change, "mirrored-fits-better", Severity::refusal,
-              fmt::format("the reference leaves {:.1f} mm rms as it is and {:.1f} mm mirrored: it probably shows the "
-                          "panel's other side",
-                          fit.affine_rms, mirrored.affine_rms),
-              "Compare what shows the same side; or, when you know that the reference shows the other one, say so with "
-              "--other-side.");
+    if (change.reference_mirrored)
+      add_fault(change, "mirrored-fits-better", Severity::refusal,
+                fmt::format("the reference was mirrored since it was said to show the other side; so it leaves {:.1f} "
+                            "mm rms and as it is {:.1f} mm: it probably shows the same side",
+                            fit.affine_rms, mirrored.affine_rms),
+                "Correct the panel's side in the job; for two files leave --other-side out.");
+    else
+      add_fault(change, "mirrored-fits-better", Severity::refusal,
+                fmt::format("the reference leaves {:.1f} mm rms as it is and {:.1f} mm mirrored: it probably shows the "
+                            "panel's other side",
+                            fit.affine_rms, mirrored.affine_rms),
+                "Compare what shows the same side. When you know that the reference shows the other one: in a job name "
+                "its piece of an earlier run, which says its side; for two files give --other-side.");
     return false;
   }
   if (fit.strain > options.largest_strain || fit.affine_rms > options.largest_left * length) {
@@ -220,7 +228,8 @@ DimensionalChange dimensional_change(const ComparedShape& given_reference, const
     if (apart > grain_disagrees_deg)
       add_fault(change, "grain-disagrees", Severity::note,
                 fmt::format("the grain arrows of the two differ by {:.0f} deg once they lie on each other", apart),
-                "The measured panel's was taken; give the right direction with --grain-deg if it is wrong.");
+                "The measured panel's was taken; if it is wrong give the right direction: grain_deg in the job, "
+                "--grain-deg for two files.");
   }
   tell_method(change);
   return change;

@@ -132,7 +132,8 @@ void tell_symmetry(Piece& piece, const Panel& panel, const SymmetricOutline& out
   if (!outline.change.done && options.symmetry.symmetric == Symmetric::automatic)
     add_fault(
         piece, panel, "not-symmetrised", Severity::note, fmt::format("Left as measured: {}.", outline.change.reason),
-        "If the piece is to be symmetric, draw a centre line and photograph it again, or ask with --symmetric yes.");
+        "If the piece is to be symmetric, draw a centre line and photograph it again, or ask for it: symmetric yes "
+        "in the job, or --symmetric yes.");
   for (std::size_t i = 0; i < outline.edges.size(); ++i)
     if (!outline.edges[i].within_tolerance)
       add_fault(
@@ -171,7 +172,8 @@ DraftSource draft_source(const Panel& panel, const DraftOptions& options, Piece&
         piece, panel, "no-needle-row", Severity::warning,
         fmt::format("The old allowance was to be measured, but no row of needle holes was found; {:.1f} mm was taken.",
                     options.existing_allowance),
-        "Measure from the old cut edge to the stitch holes with a rule and give it as --existing-allowance-mm.");
+        "Measure from the old cut edge to the stitch holes with a rule and give it: existing_allowance_mm in "
+        "the job, or --existing-allowance-mm.");
     return source;
   }
   source.contour = sew_contour(source.contour, panel.marks.needle_rows);

@@ -167,15 +167,16 @@ void add_allowance_fault(const RunOptions& options, Results& results) {
   if (options.existing_allowance || options.draft.existing_measured || results.pieces.empty()) return;
   if (options.job && (options.job->defaults.existing_allowance || options.job->defaults.existing_measured)) return;
   const double allowance = options.draft.allowance;
-  results.faults.push_back({"allowance-assumed",
-                            Severity::note,
-                            fmt::format("the old panels' seam allowance was not given; {:g} mm was taken, so the cut "
-                                        "lines lie where the old edges were",
-                                        allowance),
-                            "Measure from the old edge to the stitch holes and give it with --existing-allowance-mm; 0 "
-                            "for panels that were cut on the seam.",
-                            {},
-                            {}});
+  results.faults.push_back(
+      {"allowance-assumed",
+       Severity::note,
+       fmt::format("the old panels' seam allowance was not given; {:g} mm was taken, so the cut "
+                   "lines lie where the old edges were",
+                   allowance),
+       "Measure from the old edge to the stitch holes and give it, existing_allowance_mm in the job "
+       "or --existing-allowance-mm; 0 for panels that were cut on the seam.",
+       {},
+       {}});
 }
 
 }  // namespace

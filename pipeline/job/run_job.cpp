@@ -153,13 +153,14 @@ bool thickness_in_job(const RunOptions& options) {
 
 void add_thickness_fault(const RunOptions& options, Faults& faults) {
   if (options.thickness || options.photos.empty() || thickness_in_job(options)) return;
-  faults.push_back({"thickness-assumed",
-                    Severity::note,
-                    fmt::format("the thickness of the panels was not given; {:.1f} mm was taken, with sigma {:.1f} mm",
-                                options.assumed_thickness, effective_trace(options).thickness_sigma),
-                    "Measure how thick the panels lie and give it with --thickness-mm: U becomes smaller.",
-                    {},
-                    {}});
+  faults.push_back(
+      {"thickness-assumed",
+       Severity::note,
+       fmt::format("the thickness of the panels was not given; {:.1f} mm was taken, with sigma {:.1f} mm",
+                   options.assumed_thickness, effective_trace(options).thickness_sigma),
+       "Measure how thick the panels lie and give it, thickness_mm in the job or --thickness-mm: U becomes smaller.",
+       {},
+       {}});
 }
 
 void add_older_files_fault(const RunOptions& options, Results& results) {

@@ -213,8 +213,8 @@ void add_print_faults(const PrintCheck& print, Faults& faults) {
            : fmt::format(
                  "the printed check bars were not measured, so every length is doubtful by {:.1f} % (1.2 mm on 400 mm)",
                  100 * print.unmeasured_scale_sigma),
-       "Measure the two check bars on a printed sheet with a steel rule and give them: --long-bar-mm 240 "
-       "--short-bar-mm 170 with your numbers.",
+       "Measure the two check bars on a printed sheet with a steel rule and give them: long_bar_mm and "
+       "short_bar_mm under print in the job, or --long-bar-mm 240 --short-bar-mm 170 with your numbers.",
        "", ""});
 }
 

@@ -161,8 +161,8 @@ void note_disagreement(Panel& panel, const CentreLineResult& centre, const Outli
                    "most nearly its own "
                    "mirror image (agreement is within {:.1f} mm and {:.1f} degrees)",
                    centre.off, centre.off_angle * 180 / M_PI, most, centre_agrees_angle * 180 / M_PI),
-       "Look at the picture: is the line the centre line, and has one half stretched? Then choose with --fold which "
-       "half to keep.",
+       "Look at the picture: is the line the centre line, and has one half stretched? Then choose which half to "
+       "keep: fold in the job, or --fold.",
        photo, ""});
 }
 

@@ -174,6 +174,20 @@ TEST(DimensionalChange, TheOtherSideIsMirroredOnceWhetherTheFilesOrTheUserSaySo)
   }
 }
 
+TEST(DimensionalChange, RemediesNameTheJobsKeysBesideTheOptions) {
+  ComparedShape panel = shape_of(large_flag(), 0.05, 3), reference = compared_line(large_flag(), "r", "d");
+  const DimensionalChange change = dimensional_change(reference, panel);
+  const auto assumed = std::find_if(change.faults.begin(), change.faults.end(),
+                                    [](const Fault& f) { return f.code == "direction-assumed"; });
+  ASSERT_NE(assumed, change.faults.end());
+  EXPECT_NE(assumed->remedy.find("grain_deg in the job"), std::string::npos);
+  panel.side = Side::inside;  // said wrongly
+  reference.side = Side::face;
+  const DimensionalChange refused = dimensional_change(reference, panel);
+  ASSERT_TRUE(has(refused.faults, "mirrored-fits-better"));
+  EXPECT_NE(refused.faults.front().remedy.find("side in the job"), std::string::npos);
+}
+
 TEST(DimensionalChange, ASymmetricPanelIsNoMirroredOne) {
   const Polyline trapezoid{{0, 0}, {500, 0}, {430, 380}, {70, 380}};
   const DimensionalChange change =
