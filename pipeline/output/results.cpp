@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "pipeline/output/results.h"
 
+#include <algorithm>
 #include <cmath>
+#include <iterator>
 
 #include "pipeline/common/utf8.h"
 #include "pipeline/common/version.h"
@@ -149,6 +151,9 @@ Faults all_faults(const Results& results) {
   for (const PhotoRecord& photo : results.photos) all.insert(all.end(), photo.faults.begin(), photo.faults.end());
   for (const PanelRecord& record : results.panels) {
     all.insert(all.end(), record.panel.faults.begin(), record.panel.faults.end());
+    if (!record.change) continue;
+    std::copy_if(record.change->faults.begin(), record.change->faults.end(), std::back_inserter(all),
+                 [](const Fault& fault) { return fault.severity != Severity::refusal; });
   }
   for (const PieceRecord& record : results.pieces)
     all.insert(all.end(), record.piece.faults.begin(), record.piece.faults.end());

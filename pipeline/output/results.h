@@ -120,7 +120,8 @@ bool is_measured(const PanelRecord& record);
 /// The photos that a panel was measured in.
 std::vector<std::string> photo_names(const PanelRecord& record);
 
-/// Faults of the run, the photos, the panels, the pieces, the materials and the sewing sheet, in that order.
+/// Faults of the run, the photos, the panels each with its dimensional change, the pieces, the materials and the sewing sheet, in that
+/// order. A comparison that was refused refuses no panel: it is among the faults of the run (not-compared), not here a second time.
 Faults all_faults(const Results& results);
 
 /// The pieces as they are cut at last, in the order of Results::pieces: the adjusted one where there is one.

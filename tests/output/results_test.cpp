@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <limits>
 
 #include "tests/output/flag_panel.h"
@@ -50,6 +51,17 @@ TEST(Results, APanelWithARefusalOrWithoutAnOutlineIsNotMeasured) {
   record.panel.faults.push_back({"x", Severity::refusal, {}, {}, {}, {}});
   EXPECT_FALSE(is_measured(record));
   EXPECT_FALSE(is_measured(PanelRecord{}));
+}
+
+TEST(Results, FaultsOfADimensionalChangeAreAmongAllFaultsButRefuseNoPanel) {
+  Results results = test::sample_results();
+  const std::size_t before = all_faults(results).size();
+  results.panels[0].change.emplace();
+  results.panels[0].change->faults = {{"change-not-even", Severity::warning, {}, {}, {}, {}},
+                                      {"not-the-same-panel", Severity::refusal, {}, {}, {}, {}}};
+  const Faults all = all_faults(results);
+  ASSERT_EQ(all.size(), before + 1);
+  EXPECT_EQ(std::count_if(all.begin(), all.end(), [](const Fault& f) { return f.code == "change-not-even"; }), 1);
 }
 
 TEST(Rounded, KeepsItsDecimalsAndNoMinusZero) {
