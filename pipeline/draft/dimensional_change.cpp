@@ -62,27 +62,43 @@ Vec2 take_direction(DimensionalChange& change, const ComparedShape* reference, c
   return (reference_from_measured * change.direction).normalized();
 }
 
+bool both_directed(const ComparedShape& reference, const ComparedShape& measured) {
+  return reference.grain && measured.grain && reference.grain_directed && measured.grain_directed;
+}
+
+/// rad 0..pi between the two arrows when the reference is laid so.
+double arrows_apart(const OutlineRegistration& fit, const ComparedShape& reference, const ComparedShape& measured) {
+  const Vec2 laid = fit.affine.linear * grain_of(reference), own = grain_of(measured);
+  return std::abs(std::atan2(cross(laid, own), laid.dot(own)));
+}
+
 /// Which of the ways of laying the reference is meant: the best, or among equals the one that brings the grain arrows together.
 const OutlineRegistration& chosen(const std::vector<OutlineRegistration>& fits, const ComparedShape& reference,
                                   const ComparedShape& measured) {
-  if (!reference.grain || !measured.grain || !reference.grain_directed || !measured.grain_directed) return fits.front();
+  if (!both_directed(reference, measured)) return fits.front();
   const OutlineRegistration* best = &fits.front();
   const double least = fits.front().score();
-  double agreement = -2;
+  double apart = 10;
   for (const OutlineRegistration& fit : fits) {
     if (fit.score() > nearly_as_good * std::max(least, good)) continue;
-    const double together = grain_of(measured).dot((fit.affine.linear * grain_of(reference)).normalized());
-    if (together <= agreement + 1e-6) continue;
-    agreement = together;
+    const double own = arrows_apart(fit, reference, measured);
+    if (own >= apart - 1e-6) continue;
+    apart = own;
     best = &fit;
   }
   return *best;
 }
 
 void tell_ambiguity(DimensionalChange& change, const std::vector<OutlineRegistration>& fits,
-                    const OutlineRegistration& taken) {
+                    const OutlineRegistration& taken, const ComparedShape& reference, const ComparedShape& measured) {
+  const auto told_by_arrows = [&](const OutlineRegistration& other) {
+    return both_directed(reference, measured) &&
+           arrows_apart(other, reference, measured) >
+               arrows_apart(taken, reference, measured) + grain_disagrees_deg * degree;
+  };
   for (const OutlineRegistration& other : fits) {
     if (&other == &taken || other.score() > nearly_as_good * std::max(taken.score(), good)) continue;
+    if (told_by_arrows(other)) continue;
     const double turn = std::abs(std::remainder(other.rigid.angle - taken.rigid.angle, 2 * std::numbers::pi)) / degree;
     add_fault(change, "registration-ambiguous", Severity::note,
               fmt::format("turned by {:.0f} deg the reference fits nearly as well ({:.2f} mm rms left, here {:.2f} mm)",
@@ -217,7 +233,7 @@ DimensionalChange dimensional_change(const ComparedShape& given_reference, const
   take_residuals(change, from, measured, reference, to, options.residual_step);
   change.edges = edge_changes(change, reference, measured, options.edges);
   change.distances = mark_distances(change, &reference, measured, options);
-  tell_ambiguity(change, fits, fit);
+  tell_ambiguity(change, fits, fit, reference, measured);
   if (fit.affine_rms > options.large_left)
     add_fault(change, "change-not-even", Severity::warning,
               fmt::format("{:.1f} mm rms is left that one change along, one across and a shear do not explain",

@@ -106,6 +106,7 @@ struct DimensionalChange {
 /// own U, of which all but the point's own sigma is systematic: print scale, lens and thickness move a whole outline together, so that
 /// part enters with the sign that does most harm at every point, as a stretched print scale would; the two outlines' parts are
 /// independent of each other and are added in squares. That is an upper bound, since a file gives each point's U but not how they hang together.
+/// Where several ways of laying the reference fit alike, directed grain arrows on both decide; without them it is a fault.
 /// Fault codes: mirrored-fits-better, not-the-same-panel, registration-ambiguous, change-not-even, grain-disagrees, direction-assumed,
 /// outside-method.
 DimensionalChange dimensional_change(const ComparedShape& reference, const ComparedShape& measured,

@@ -222,6 +222,7 @@ TEST(DimensionalChange, ADirectedGrainTellsWhichWayRoundARectangleLies) {
         with_grain(compared_line(box, "after", "drawn"), {300, 225 - way * 100}, {300, 225 + way * 100});
     const DimensionalChange change = dimensional_change(before, after);
     EXPECT_NEAR((change.affine.linear * Vec2(0, 1)).y(), way, 1e-3);
+    EXPECT_FALSE(has(change.faults, "registration-ambiguous")) << way;
   }
 }
 
