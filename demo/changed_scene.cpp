@@ -1,17 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
-#include <cmath>
 #include <numbers>
 
 #include "demo/lay_panel.h"
 #include "demo/scene_layout.h"
 #include "demo/scenes.h"
+#include "pipeline/geometry/vectors.h"
 
 namespace chalkfold::demo {
 
 namespace {
 constexpr double degree = std::numbers::pi / 180;
-
-Vec2 at_angle(double angle) { return {std::cos(angle), std::sin(angle)}; }
+constexpr double hole_diameter = 3;  // mm
 
 DesignEdge straight(const Vec2& a, const Vec2& b) { return {a, a + (b - a) / 3, b - (b - a) / 3, b}; }
 
@@ -23,10 +22,10 @@ PanelDesign pad() {
              {{240, 185}, {120, 205}, {-60, 175}, {-170, 195}},
              straight({-170, 195}, {-285, 90}),
              straight({-285, 90}, {-270, -190})};
-  const Vec2 along = at_angle(pad_grain), across(-along.y(), along.x()), corner(-150, -130);
+  const Vec2 along = unit(pad_grain), across = left_of(along), corner(-150, -130);
   d.grain = {Vec2(-60 * along - 20 * across), Vec2(80 * along - 20 * across)};
   for (const Vec2& at : {corner, Vec2(corner + 350 * along), Vec2(corner + 250 * across)})
-    d.awl_holes.push_back({at, 3});
+    d.awl_holes.push_back({at, hole_diameter});
   return d;
 }
 
@@ -48,7 +47,7 @@ Material covering(std::uint32_t srgb) {
 }  // namespace
 
 Mat2 PadChange::map() const {
-  const Vec2 along = at_angle(pad_grain), across(-along.y(), along.x());
+  const Vec2 along = unit(pad_grain), across = left_of(along);
   const Vec2 sheared = std::cos(shear_deg * degree) * across + std::sin(shear_deg * degree) * along;
   Mat2 before, after;
   before << along, across;

@@ -13,7 +13,8 @@ double angle_between_lines(const Vec2& a, const Vec2& b);
 double shared_sigma(const Contour& contour, std::size_t point);
 double median_shared_sigma(const Contour& contour);
 
-/// Fills along, across, shear and their U from the affine map, by the rules of dimensional_change. `direction` and `from` are taken.
+/// Fills along, across, shear and their U from the affine map, by the rules of dimensional_change. `change.direction` and
+/// `change.affine` are set before.
 void take_strain(DimensionalChange& change, const ComparedShape& reference, const ComparedShape& measured,
                  const std::vector<FitPlace>& places, const Vec2& reference_direction, double alike);
 

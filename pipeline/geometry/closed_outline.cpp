@@ -83,15 +83,4 @@ std::vector<OutlinePlace> ClosedOutline::places(std::size_t count) const {
   return out;
 }
 
-Polyline densified(const Polyline& closed, double step) {
-  Polyline out;
-  for (std::size_t i = 0; i < closed.size(); ++i) {
-    const Vec2 &a = closed[i], &b = closed[(i + 1) % closed.size()];
-    const auto parts = static_cast<std::size_t>(std::max(1.0, std::ceil((b - a).norm() / step)));
-    for (std::size_t k = 0; k < parts; ++k)
-      out.push_back(a + (b - a) * (static_cast<double>(k) / static_cast<double>(parts)));
-  }
-  return out;
-}
-
 }  // namespace chalkfold

@@ -42,7 +42,4 @@ class ClosedOutline {
   std::vector<double> stations_;  // of every point and, last, the whole length
 };
 
-/// The same closed line with no two points further apart than `step` mm; points are kept.
-Polyline densified(const Polyline& closed, double step);
-
 }  // namespace chalkfold

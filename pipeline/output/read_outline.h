@@ -33,8 +33,8 @@ struct DrawnLine {
   bool boundary = false;  ///< on layer 1
 };
 
-/// Open lines joined end to end where their ends lie within `reach` mm, then the largest closed line: of the boundary's, or of all. Empty
-/// when there is none.
+/// Open lines joined end to end where their ends lie within `reach` mm, the closest first, then the largest closed line: of the
+/// boundary's, or of all. Empty when there is none.
 Polyline largest_closed(std::vector<DrawnLine> lines, double reach);
 
 }  // namespace chalkfold

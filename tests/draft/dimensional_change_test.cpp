@@ -311,6 +311,12 @@ TEST(NominalSize, IsComparedWithTheExtents) {
   EXPECT_NEAR(grain.across.percent, -3, 1e-9);
 }
 
+TEST(ComparedShape, PointsAMillimetreApartAreFilledInAndItsOwnAreKept) {
+  const Polyline dense = compared_line({{0, 0}, {2.5, 0}, {2.5, 1}}, "triangle", "drawn").outline.points;
+  EXPECT_EQ(dense.size(), 3u + 1u + 3u);
+  EXPECT_EQ(dense[3], Vec2(2.5, 0));
+}
+
 TEST(ComparedShape, NotchesAreBridgedAndSidesToldApart) {
   Panel panel = drawn::flag_panel(0, 1);
   EXPECT_EQ(compared_panel(panel).marks.size(), 1u);
