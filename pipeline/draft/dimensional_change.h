@@ -31,9 +31,10 @@ struct GivenDistance {
 
 struct ChangeOptions {
   std::optional<double> grain_deg;  ///< in the measured file's frame, counter-clockwise from its right
-  bool other_side = false;          ///< the reference shows the other side and is mirrored before it is compared; so it is without
-                                    ///< this where both shapes' sides are known and differ
-  std::optional<double> bench;      ///< mm, between bench marks when they were drawn (350 in ISO 3759)
+  bool other_side =
+      false;  ///< the reference shows the other side and is mirrored before it is compared; so it is without
+              ///< this where both shapes' sides are known and differ
+  std::optional<double> bench;  ///< mm, between bench marks when they were drawn (350 in ISO 3759)
   std::vector<GivenDistance> given;
   double alike = 60;            ///< mm of outline whose departures count as one: they run along with their neighbours
   double residual_step = 5;     ///< mm, between the residual map's points

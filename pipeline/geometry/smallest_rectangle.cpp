@@ -48,7 +48,7 @@ TurnedRectangle smallest_rectangle(const Polyline& points) {
     least = box.size().prod();
     const Vec2 middle = box.centre().x() * u + box.centre().y() * v;
     best = box.size().x() >= equal * box.size().y() ? TurnedRectangle{middle, u, box.size().x(), box.size().y()}
-                                            : TurnedRectangle{middle, v, box.size().y(), box.size().x()};
+                                                    : TurnedRectangle{middle, v, box.size().y(), box.size().x()};
   }
   if (best.length < best.width) std::swap(best.length, best.width);
   return best;

@@ -140,9 +140,7 @@ TEST(ReadDxf, LayerOneGoesBeforeALargerOutline) {
 
 /// A block with its base point at (x, y) that holds one rectangle from there on.
 std::string block(const std::string& name, int x, int y, int length, int width) {
-  const auto vertex = [](int px, int py) {
-    return "10\n" + std::to_string(px) + "\n20\n" + std::to_string(py) + "\n";
-  };
+  const auto vertex = [](int px, int py) { return "10\n" + std::to_string(px) + "\n20\n" + std::to_string(py) + "\n"; };
   return "0\nBLOCK\n8\n0\n2\n" + name + "\n" + vertex(x, y) + "0\nLWPOLYLINE\n8\n1\n70\n1\n" + vertex(x, y) +
          vertex(x + length, y) + vertex(x + length, y + width) + vertex(x, y + width) + "0\nENDBLK\n";
 }
