@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "pipeline/geometry/offset.h"
 
+#include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <Eigen/Geometry>
 #include <numbers>
 
 #include "pipeline/geometry/polygon.h"
@@ -133,6 +135,15 @@ TEST(Offset, CrossingParallelsAreFoundWhereTheyCross) {  // a neck of 14 mm betw
     EXPECT_GT(t.at.x(), 80);
     EXPECT_LT(t.at.x(), 220);
     EXPECT_NEAR(t.at.y(), 100, 15);
+  }
+}
+
+TEST(SelfCrossings, ALongPlankThatLiesAslantHasNone) {  // rounding moves its area by more than small loops have
+  Polyline plank = {{0, 0}, {9970, 0}, {9970, 211}, {0, 211}};
+  for (int turn = 1; turn < 40; ++turn) {
+    Polyline laid;
+    for (const Vec2& p : plank) laid.push_back(Eigen::Rotation2Dd(0.0371 * turn) * p);
+    EXPECT_THAT(self_crossings(laid), testing::IsEmpty()) << turn;
   }
 }
 
