@@ -17,6 +17,7 @@ class NormalTable {
     for (std::size_t i = 0; i < values_.size(); ++i)
       values_[i] = 0.5 * std::erfc(-(static_cast<double>(i) / per_unit - reach) / std::sqrt(2.0));
   }
+  static constexpr double reach = 6;  ///< beyond, on either side, it is 0 and 1
   double operator()(double x) const {
     const double t = (x + reach) * per_unit;
     if (t <= 0) return 0;
@@ -26,7 +27,7 @@ class NormalTable {
   }
 
  private:
-  static constexpr double reach = 6, per_unit = 100;
+  static constexpr double per_unit = 100;
   std::array<double, 1201> values_{};
 };
 
@@ -51,7 +52,7 @@ bool wall_counts(const EdgeModel& m) { return m.wall > 0.3 * m.blur; }
 
 /// Share of its light that the table keeps at distance u from the wall's foot.
 double lit_share(double u, const EdgeModel& m, const NormalTable& phi) {
-  const double sky = 0.5 * (1 - m.lamp) * (1 - u / std::hypot(u, m.thickness));
+  const double sky = 0.5 * (1 - m.lamp) * (1 - u / std::sqrt(u * u + m.thickness * m.thickness));
   return 1 - m.lamp * phi((m.shadow_shift - u) / m.shadow_width) - sky;
 }
 
@@ -72,38 +73,87 @@ Shares shares_at(double x, const EdgeModel& m, const NormalTable& phi) {
   return s;
 }
 
-/// Sums of the colours' normal equations, rows panel, table, wall.
+/// Sums of the colours' normal equations: panel, table, wall are rows and columns of `normal`, columns of `right`.
 struct ColourSums {
   Mat3 normal = Mat3::Zero(), right = Mat3::Zero();
-  double square = 0;
-  double middle_weight = 0;  ///< mean weight of the samples
 };
 
-ColourSums sum_colours(const EdgeProfile& profile, const EdgeModel& model, double edge) {
-  const NormalTable& phi = normal_table();
-  const bool wall = wall_counts(model);
-  ColourSums out;
-  for (std::size_t i = 0; i < profile.linear.size(); ++i) {
-    const double w = static_cast<double>(profile.weight[i]);
-    if (w <= 0) continue;  // something else lies there
-    const Shares s = shares_at(profile.at(i) - edge, model, phi);
-    const double p = w * s.panel, t = w * s.table, q = w * s.wall;
-    const Vec3 v = profile.linear[i].cast<double>();
+/// A profile as the fits use it. Well inside the panel, and on a table without shadow, shares do not change with the edge: that is most of the samples,
+/// and a profile is tried with some dozens of edges up to some thousand, so that sums over them are made once.
+class WeightedProfile {
+ public:
+  explicit WeightedProfile(const EdgeProfile& profile) : first_(profile.first), step_(profile.step) {
+    const std::size_t n = profile.linear.size();
+    samples_.resize(n + 1);
+    for (std::size_t i = 0; i < n; ++i) {
+      Sample& s = samples_[i];
+      const Vec3 v = profile.linear[i].cast<double>();
+      s.weight = static_cast<double>(profile.weight[i]);  // 0 where something else lies
+      s.light = s.weight * v;
+      square_ += s.light.dot(v);
+      samples_[i + 1].weight_before = s.weight_before + s.weight;
+      samples_[i + 1].light_before = s.light_before + s.light;
+    }
+  }
+
+  std::size_t size() const { return samples_.size() - 1; }
+  double square() const { return square_; }
+  double mean_weight() const { return samples_.back().weight_before / static_cast<double>(size()); }
+
+  ColourSums sums(const EdgeModel& model, double edge) const {
+    const NormalTable& phi = normal_table();
+    const bool wall = wall_counts(model);
+    const double blurred = NormalTable::reach * model.blur;
+    const std::size_t from = first_beyond(edge - blurred), to = first_beyond(edge + blurred + (wall ? model.wall : 0));
+    ColourSums out;
+    out.normal(0, 0) = samples_[from].weight_before;
+    out.right.col(0) = samples_[from].light_before;
+    for (std::size_t i = from; i < to; ++i) add_blurred(samples_[i], at(i) - edge, model, phi, wall, out);
+    if (model.lamp > 0) {
+      for (std::size_t i = to; i < size(); ++i) {
+        const double lit = lit_share(std::max(0.0, at(i) - edge - model.wall), model, phi);
+        out.normal(1, 1) += samples_[i].weight * lit * lit;
+        out.right.col(1) += lit * samples_[i].light;
+      }
+    } else {
+      out.normal(1, 1) += samples_.back().weight_before - samples_[to].weight_before;
+      out.right.col(1) += samples_.back().light_before - samples_[to].light_before;
+    }
+    return out;
+  }
+
+ private:
+  struct Sample {
+    double weight = 0, weight_before = 0;                    ///< its own, and the sum over those before it
+    Vec3 light = Vec3::Zero(), light_before = Vec3::Zero();  ///< the same of weight times light
+  };
+
+  static void add_blurred(const Sample& sample, double x, const EdgeModel& model, const NormalTable& phi, bool wall,
+                          ColourSums& out) {
+    const Shares s = shares_at(x, model, phi);
+    const double p = sample.weight * s.panel, t = sample.weight * s.table;
     out.normal(0, 0) += p * s.panel;
     out.normal(0, 1) += p * s.table;
     out.normal(1, 1) += t * s.table;
-    out.right.row(0) += p * v.transpose();
-    out.right.row(1) += t * v.transpose();
-    out.square += w * v.squaredNorm();
-    out.middle_weight += w / static_cast<double>(profile.linear.size());
-    if (!wall) continue;
+    out.right.col(0) += s.panel * sample.light;
+    out.right.col(1) += s.table * sample.light;
+    if (!wall) return;
     out.normal(0, 2) += p * s.wall;
     out.normal(1, 2) += t * s.wall;
-    out.normal(2, 2) += q * s.wall;
-    out.right.row(2) += q * v.transpose();
+    out.normal(2, 2) += sample.weight * s.wall * s.wall;
+    out.right.col(2) += s.wall * sample.light;
   }
-  return out;
-}
+
+  double at(std::size_t i) const { return first_ + step_ * static_cast<double>(i); }
+
+  std::size_t first_beyond(double x) const {
+    const double i = std::ceil((x - first_) / step_);
+    return i <= 0 ? 0 : std::min(size(), static_cast<std::size_t>(i));
+  }
+
+  double first_, step_, square_ = 0;
+  std::vector<Sample> samples_;  ///< and one more, for the sums over all
+};
 
 struct Solved {
   double cost = 1e9;
@@ -111,20 +161,32 @@ struct Solved {
   double middle_weight = 0;                           ///< mean weight of the samples
 };
 
-/// Colours by weighted linear least squares at a given edge. The wall is pulled towards its learnt colour, or towards the panel's: where it is a sliver
-/// the picture cannot tell.
-Solved solve_colours(const EdgeProfile& profile, const EdgeModel& model, double edge) {
+/// Without a wall two colours are left to be told; nothing where the samples do not tell them apart.
+std::optional<Eigen::Matrix3d> two_colours(const ColourSums& sums) {
+  const Mat3& n = sums.normal;
+  const double det = n(0, 0) * n(1, 1) - n(0, 1) * n(0, 1);
+  if (!(det > 1e-9 * n(0, 0) * n(1, 1))) return std::nullopt;
+  const auto panel = sums.right.col(0).transpose(), table = sums.right.col(1).transpose();
+  Eigen::Matrix3d colours = Eigen::Matrix3d::Zero();  // the wall's meets nothing
+  colours.row(0) = (n(1, 1) * panel - n(0, 1) * table) / det;
+  colours.row(1) = (n(0, 0) * table - n(0, 1) * panel) / det;
+  return colours;
+}
+
+/// Ties the wall's colour to its learnt one, or to the panel's: where it is a sliver the picture cannot tell. Returns what that adds to the square.
+double tie_wall(const EdgeModel& model, ColourSums& sums) {
   constexpr double learnt_pull =
       3;  // times what the profile itself says: light changes the wall's colour a little from place to place
-  ColourSums sums = sum_colours(profile, model, edge);
   Mat3& normal = sums.normal;
-  if (model.wall_colour && wall_counts(model)) {
+  double square = 0;
+  const bool wall = wall_counts(model);
+  if (model.wall_colour && wall) {
     const double pull = learnt_pull * normal(2, 2) + 1e-9;
     normal(2, 2) += pull;
-    sums.right.row(2) += pull * model.wall_colour->transpose();
-    sums.square += pull * model.wall_colour->squaredNorm();
+    sums.right.col(2) += pull * *model.wall_colour;
+    square = pull * model.wall_colour->squaredNorm();
   } else {
-    const double sliver = wall_counts(model) ? std::min(1.0, model.blur * model.blur / (model.wall * model.wall)) : 1.0;
+    const double sliver = wall ? std::min(1.0, model.blur * model.blur / (model.wall * model.wall)) : 1.0;
     const double pull = 0.1 * sliver * normal(2, 2) + 1e-9;
     normal(2, 2) += pull;
     normal(0, 2) -= pull;
@@ -133,11 +195,23 @@ Solved solve_colours(const EdgeProfile& profile, const EdgeModel& model, double 
   normal(1, 0) = normal(0, 1);
   normal(2, 0) = normal(0, 2);
   normal(2, 1) = normal(1, 2);
+  return square;
+}
+
+/// Colours by weighted linear least squares at a given edge.
+Solved solve_colours(const WeightedProfile& profile, const EdgeModel& model, double edge) {
+  ColourSums sums = profile.sums(model, edge);
+  double square = profile.square();
   Solved out;
-  out.middle_weight = sums.middle_weight;
-  out.colours = normal.ldlt().solve(sums.right);
-  out.cost = std::max(0.0, sums.square - (sums.right.array() * out.colours.array()).sum()) /
-             std::max<double>(1, 3.0 * static_cast<double>(profile.linear.size()));
+  out.middle_weight = profile.mean_weight();
+  if (const auto two = wall_counts(model) ? std::nullopt : two_colours(sums)) {
+    out.colours = *two;
+  } else {
+    square += tie_wall(model, sums);
+    out.colours = sums.normal.ldlt().solve(sums.right.transpose());
+  }
+  out.cost = std::max(0.0, square - (sums.right.transpose().array() * out.colours.array()).sum()) /
+             std::max<double>(1, 3.0 * static_cast<double>(profile.size()));
   return out;
 }
 
@@ -150,7 +224,7 @@ double contrast_of(const Solved& s, const EdgeModel& model) {
 double coarse_step(const EdgeModel& model) { return std::clamp(model.blur, 0.12, 0.3); }
 
 /// Index and costs of the tried edges from `from` on.
-std::vector<double> scan(const EdgeProfile& profile, const EdgeModel& model, double from, double to) {
+std::vector<double> scan(const WeightedProfile& profile, const EdgeModel& model, double from, double to) {
   std::vector<double> costs;
   const double step = coarse_step(model);
   for (int i = 0; i <= static_cast<int>(std::ceil((to - from) / step)); ++i)
@@ -158,24 +232,8 @@ std::vector<double> scan(const EdgeProfile& profile, const EdgeModel& model, dou
   return costs;
 }
 
-}  // namespace
-
-EdgeColours edge_colours(const EdgeProfile& profile, const EdgeModel& model, double edge) {
-  const ColourSums sums = sum_colours(profile, model, edge);
-  const Solved solved = solve_colours(profile, model, edge);
-  EdgeColours out{solved.colours.row(0).transpose(), solved.colours.row(1).transpose(), Vec3::Zero(), 0};
-  const double det = sums.normal(0, 0) * sums.normal(1, 1) - sums.normal(0, 1) * sums.normal(0, 1);
-  if (!wall_counts(model) || det < 1e-9 * sums.normal(0, 0) * sums.normal(1, 1)) return out;
-  // Panel and table eliminated from the wall's row.
-  const double a = sums.normal(0, 2), b = sums.normal(1, 2);
-  const double to_panel = (a * sums.normal(1, 1) - b * sums.normal(0, 1)) / det,
-               to_table = (b * sums.normal(0, 0) - a * sums.normal(0, 1)) / det;
-  out.wall_weight = std::max(0.0, sums.normal(2, 2) - to_panel * a - to_table * b);
-  out.wall_sum = (sums.right.row(2) - to_panel * sums.right.row(0) - to_table * sums.right.row(1)).transpose();
-  return out;
-}
-
-EdgeMinimum refine_edge(const EdgeProfile& profile, const EdgeModel& model, double start, double step, int rounds) {
+/// As refine_edge.
+EdgeMinimum refine(const WeightedProfile& profile, const EdgeModel& model, double start, double step, int rounds) {
   const auto cost_at = [&](double e) { return solve_colours(profile, model, e).cost; };
   EdgeMinimum m{start, cost_at(start), 0};
   for (int round = 0; round < rounds; ++round) {
@@ -193,6 +251,28 @@ EdgeMinimum refine_edge(const EdgeProfile& profile, const EdgeModel& model, doub
   return m;
 }
 
+}  // namespace
+
+EdgeColours edge_colours(const EdgeProfile& light, const EdgeModel& model, double edge) {
+  const WeightedProfile profile(light);
+  const ColourSums sums = profile.sums(model, edge);
+  const Solved solved = solve_colours(profile, model, edge);
+  EdgeColours out{solved.colours.row(0).transpose(), solved.colours.row(1).transpose(), Vec3::Zero(), 0};
+  const double det = sums.normal(0, 0) * sums.normal(1, 1) - sums.normal(0, 1) * sums.normal(0, 1);
+  if (!wall_counts(model) || det < 1e-9 * sums.normal(0, 0) * sums.normal(1, 1)) return out;
+  // Panel and table eliminated from the wall's row.
+  const double a = sums.normal(0, 2), b = sums.normal(1, 2);
+  const double to_panel = (a * sums.normal(1, 1) - b * sums.normal(0, 1)) / det,
+               to_table = (b * sums.normal(0, 0) - a * sums.normal(0, 1)) / det;
+  out.wall_weight = std::max(0.0, sums.normal(2, 2) - to_panel * a - to_table * b);
+  out.wall_sum = sums.right.col(2) - to_panel * sums.right.col(0) - to_table * sums.right.col(1);
+  return out;
+}
+
+EdgeMinimum refine_edge(const EdgeProfile& profile, const EdgeModel& model, double start, double step, int rounds) {
+  return refine(WeightedProfile(profile), model, start, step, rounds);
+}
+
 void set_shadow(EdgeModel& model, const TableLight& light, const Vec2& outward) {
   model.lamp = light.lamp;
   model.shadow_shift = model.thickness * light.slant.dot(outward);
@@ -207,22 +287,23 @@ void set_tone_weights(EdgeProfile& profile) {
   }
 }
 
-EdgeFit fit_edge(const EdgeProfile& profile, const EdgeModel& model, double from, double to) {
+EdgeFit fit_edge(const EdgeProfile& light, const EdgeModel& model, double from, double to) {
   EdgeFit fit;
-  if (profile.linear.size() < 8 || !(to > from)) return fit;
-  if (profile.weight.size() != profile.linear.size()) throw std::logic_error("fit_edge: profile without weights");
+  if (light.linear.size() < 8 || !(to > from)) return fit;
+  if (light.weight.size() != light.linear.size()) throw std::logic_error("fit_edge: profile without weights");
+  const WeightedProfile profile(light);
   const std::vector<double> costs = scan(profile, model, from, to);
   const int tries = static_cast<int>(costs.size());
   const auto best = static_cast<int>(std::min_element(costs.begin(), costs.end()) - costs.begin());
   if (best == 0 || best == tries - 1) return fit;
-  const EdgeMinimum m = refine_edge(profile, model, from + best * coarse_step(model), 0.5 * coarse_step(model), 3);
+  const EdgeMinimum m = refine(profile, model, from + best * coarse_step(model), 0.5 * coarse_step(model), 3);
   const double edge = m.edge, curvature = m.curvature;
   const Solved solved = solve_colours(profile, model, edge);
   fit.edge = edge;
   fit.cost = solved.cost;
   fit.contrast = contrast_of(solved, model);
   // Cost is a mean over 3n values; neighbouring samples share pixels, so only about a third of them count as independent.
-  const double independent = static_cast<double>(profile.linear.size());
+  const double independent = static_cast<double>(profile.size());
   fit.sigma = curvature > 0 ? std::sqrt(2 * solved.cost / (curvature * independent)) : 1.0;
   fit.ok = curvature > 0 && fit.contrast > 0 && std::isfinite(fit.sigma);
   return fit;
