@@ -5,8 +5,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "pipeline/geometry/median.h"
-
 namespace chalkfold {
 namespace {
 
@@ -33,6 +31,30 @@ std::vector<Near> gather(const std::vector<LocalSample>& samples, double at, dou
   return near;
 }
 
+/// Normal equations of a quadratic in the offset.
+struct Equations {
+  Mat3 normal = Mat3::Zero();  ///< lower half
+  Vec3 right = Vec3::Zero();
+  void add(const Near& s, double weight) {
+    const double square = s.offset * s.offset, wx = weight * s.offset, wxx = weight * square, wv = weight * s.value;
+    normal(0, 0) += weight;
+    normal(1, 0) += wx;
+    normal(1, 1) += wx * s.offset;
+    normal(2, 0) += wxx;
+    normal(2, 1) += wxx * s.offset;
+    normal(2, 2) += wxx * square;
+    right += Vec3(wv, wv * s.offset, wv * square);
+  }
+};
+
+/// Middle of the values; `scratch` is there so that thousands of fits do not each ask for memory round after round.
+double middle_of(const std::vector<double>& values, std::vector<double>& scratch) {
+  scratch = values;
+  const auto middle = scratch.begin() + static_cast<std::ptrdiff_t>(scratch.size() / 2);
+  std::nth_element(scratch.begin(), middle, scratch.end());
+  return *middle;
+}
+
 }  // namespace
 
 LocalValue local_fit(const std::vector<LocalSample>& samples, double at, double window, double period) {
@@ -41,37 +63,29 @@ LocalValue local_fit(const std::vector<LocalSample>& samples, double at, double 
   LocalValue out;
   if (near.size() < 3) return out;
   // Start from the median, so that the first fit is not already pulled by what the later rounds should throw out.
-  std::vector<double> values;
-  for (const Near& s : near) values.push_back(s.value);
-  std::vector<double> robust(near.size(), 1.0);
-  Vec3 fit(median(values), 0, 0);
+  std::vector<double> residuals(near.size()), scratch;
+  for (std::size_t i = 0; i < near.size(); ++i) residuals[i] = near[i].value;
+  Vec3 fit(middle_of(residuals, scratch), 0, 0);
+  const double window4 = std::pow(window, 4);
   constexpr double settled = 1e-3;  // mm: further rounds would move the value less than that
-  std::vector<double> residuals;
   for (int round = 0; round < 5; ++round) {
-    if (round > 0) {
-      residuals.clear();
-      for (const Near& s : near)
-        residuals.push_back(std::abs(s.value - fit.dot(Vec3(1, s.offset, s.offset * s.offset))));
-      out.scatter = std::max(1.4826 * median(residuals), 1e-3);
+    Equations equations;
+    if (round == 0) {
+      for (const Near& s : near) equations.add(s, s.weight);
+    } else {
+      for (std::size_t i = 0; i < near.size(); ++i)
+        residuals[i] = std::abs(near[i].value - fit.dot(Vec3(1, near[i].offset, near[i].offset * near[i].offset)));
+      out.scatter = std::max(1.4826 * middle_of(residuals, scratch), 1e-3);
       for (std::size_t i = 0; i < near.size(); ++i) {
         const double u = residuals[i] / (4.5 * out.scatter);
-        robust[i] = u < 1 ? (1 - u * u) * (1 - u * u) : 0;
+        if (u < 1) equations.add(near[i], near[i].weight * ((1 - u * u) * (1 - u * u)));
       }
     }
-    Mat3 normal = Mat3::Zero();
-    Vec3 right = Vec3::Zero();
-    out.effective = 0;
-    for (std::size_t i = 0; i < near.size(); ++i) {
-      const Vec3 b(1, near[i].offset, near[i].offset * near[i].offset);
-      const double w = near[i].weight * robust[i];
-      normal += w * b * b.transpose();
-      right += w * near[i].value * b;
-      out.effective += w;
-    }
+    out.effective = equations.normal(0, 0);
     // A touch of ridge on the bend: it decides only where the samples do not, as when few are left beside a corner.
-    normal(2, 2) += 1e-3 * normal(0, 0) * std::pow(window, 4) * 0.02;
+    equations.normal(2, 2) += 1e-3 * equations.normal(0, 0) * window4 * 0.02;
     const double before = fit[0];
-    fit = normal.ldlt().solve(right);
+    fit = equations.normal.ldlt().solve(equations.right);
     if (round > 1 && std::abs(fit[0] - before) < settled) break;
   }
   out.value = fit[0];
