@@ -7,6 +7,7 @@
 #include <numbers>
 #include <opencv2/imgproc.hpp>
 
+#include "pipeline/geometry/median.h"
 #include "pipeline/trace/table_colours.h"
 #include "pipeline/trace/table_masks.h"
 #include "pipeline/trace/table_raster.h"
@@ -50,34 +51,33 @@ CoarseTable rectify(const Photo& photo, const Sighting& sighting, const TableVie
   return t;
 }
 
+using Pixels = std::vector<cv::Point>;  // row by row
+
 /// Rim cut into sectors by direction from the middle of the raster.
-cv::Mat rim_sectors(const CoarseTable& t, int count) {
-  cv::Mat sectors(t.raster.size, CV_8U, cv::Scalar(255));
+std::vector<Pixels> rim_sectors(const CoarseTable& t, int count) {
+  std::vector<Pixels> sectors(static_cast<std::size_t>(count));
   const double cx = 0.5 * t.raster.size.width, cy = 0.5 * t.raster.size.height;
-  for (int y = 0; y < sectors.rows; ++y) {
-    for (int x = 0; x < sectors.cols; ++x) {
-      if (!t.masks.rim.at<unsigned char>(y, x)) continue;
+  for (int y = 0; y < t.raster.size.height; ++y) {
+    const auto* rim = t.masks.rim.ptr<unsigned char>(y);
+    for (int x = 0; x < t.raster.size.width; ++x) {
+      if (!rim[x]) continue;
       const double turn = (std::atan2(y - cy, x - cx) + std::numbers::pi) / (2 * std::numbers::pi);
-      sectors.at<unsigned char>(y, x) = static_cast<unsigned char>(std::min(count - 1, static_cast<int>(turn * count)));
+      sectors[static_cast<std::size_t>(std::min(count - 1, static_cast<int>(turn * count)))].emplace_back(x, y);
     }
   }
   return sectors;
 }
 
-double median_distance2(const ColourMixture& colours, const cv::Mat& lab, const cv::Mat& mask) {
+double distance2_at(const ColourMixture& colours, const cv::Mat& lab, const cv::Point& at) {
+  const auto& p = lab.at<cv::Vec3b>(at);
+  return colours.distance2(Eigen::Vector3d(p[0], p[1], p[2]));
+}
+
+double median_distance2(const ColourMixture& colours, const cv::Mat& lab, const Pixels& where) {
   std::vector<double> d;
-  const int stride = std::max(1, cv::countNonZero(mask) / 200);
-  int seen = 0;
-  for (int y = 0; y < lab.rows; ++y) {
-    for (int x = 0; x < lab.cols; ++x) {
-      if (!mask.at<unsigned char>(y, x) || seen++ % stride) continue;
-      const auto& p = lab.at<cv::Vec3b>(y, x);
-      d.push_back(colours.distance2(Eigen::Vector3d(p[0], p[1], p[2])));
-    }
-  }
-  if (d.empty()) return 0;
-  std::nth_element(d.begin(), d.begin() + static_cast<std::ptrdiff_t>(d.size() / 2), d.end());
-  return d[d.size() / 2];
+  const std::size_t stride = std::max<std::size_t>(1, where.size() / 200);
+  for (std::size_t i = 0; i < where.size(); i += stride) d.push_back(distance2_at(colours, lab, where[i]));
+  return median(std::move(d));
 }
 
 /// Table colours from the rings, then from every stretch of the rim that looks like what is already known to be table. A stretch that does not
@@ -87,7 +87,7 @@ ColourMixture learn_table(const CoarseTable& t) {
   constexpr double alike2 = 16;
   constexpr double stray =
       0.04;  // share of the sampled area: a rule's end or a tag beside a sheet is less, a second plank more
-  const cv::Mat sector = rim_sectors(t, sectors);
+  const std::vector<Pixels> rim = rim_sectors(t, sectors);
   cv::Mat known = t.masks.ring.clone();
   const bool rings_enough = cv::countNonZero(known) > 500;
   std::vector<bool> taken(sectors, !rings_enough);
@@ -100,14 +100,14 @@ ColourMixture learn_table(const CoarseTable& t) {
   ColourMixture colours = fit(known);
   for (int round = 0; round < 4 && rings_enough; ++round) {
     bool grown = false;
-    for (int i = 0; i < sectors; ++i) {
-      if (taken[static_cast<std::size_t>(i)]) continue;
-      const cv::Mat here = sector == i;
-      if (median_distance2(colours, t.lab, here) > alike2) continue;
-      taken[static_cast<std::size_t>(i)] = true;
+    for (std::size_t i = 0; i < rim.size(); ++i) {
+      if (taken[i] || median_distance2(colours, t.lab, rim[i]) > alike2) continue;
+      taken[i] = true;
       grown = true;
       // Of what lies there only the like of it: a panel's end or a rule may reach into the rim.
-      known |= here & (colours.distance2(t.lab, here) < 2 * alike2);
+      for (const cv::Point& p : rim[i]) {
+        if (distance2_at(colours, t.lab, p) < 2 * alike2) known.at<unsigned char>(p) = 255;
+      }
     }
     if (!grown) break;
     colours = fit(known);
@@ -227,7 +227,9 @@ cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixtu
   near &= t.masks.visible(region.box) & ~t.masks.paper(region.box);
   const cv::Mat lab = t.lab(region.box);
   own = ColourMixture::fit(lab, core, 4, lab_floor, 3000);
-  separation = std::sqrt(median_distance2(table, lab, core));
+  Pixels well_inside;
+  cv::findNonZero(core, well_inside);
+  separation = std::sqrt(median_distance2(table, lab, well_inside));
   if (own.empty()) return region.mask;
   cv::Mat ratio = own.log_density(lab, near) - table.log_density(lab, near);
   if (thickness >= thick_panel) heed_shadow(lab, near & ~core, table, own, ratio);
