@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "pipeline/trace/ridge_field.h"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstddef>
+#include <opencv2/core/hal/intrin.hpp>
 #include <opencv2/imgproc.hpp>
 
 namespace chalkfold {
@@ -62,16 +65,143 @@ std::vector<Tap> taps_along(double angle, double along_px) {
   return taps;
 }
 
-/// Weighted sum of a row's neighbours at the taps, where they lie in the picture. A row at a time: it stays in the nearest cache.
-void average_row(const cv::Mat& in, int y, const std::vector<Tap>& taps, std::vector<float>& out) {
-  std::fill(out.begin(), out.end(), 0.0f);
-  for (const Tap& tap : taps) {
-    if (y + tap.dy < 0 || y + tap.dy >= in.rows) continue;
-    const float* i = in.ptr<float>(y + tap.dy) + tap.dx;
-    const int x1 = std::min(in.cols, in.cols - tap.dx);
-    for (int x = std::max(0, -tap.dx); x < x1; ++x) out[static_cast<std::size_t>(x)] += tap.weight * i[x];
+/// One of the directions in which second derivatives are averaged along a line.
+struct Direction {
+  float xx, xy, yy;  ///< weights of the second derivatives that make up the one across the line
+  std::vector<Tap> taps;
+};
+
+std::vector<Direction> all_directions(double sigma_px, double along_px) {
+  const double norm = sigma_px * sigma_px;
+  std::vector<Direction> out;
+  for (int d = 0; d < directions; ++d) {
+    const double angle = M_PI * d / directions;  // of the line
+    const double nx = -std::sin(angle), ny = std::cos(angle);
+    out.push_back({static_cast<float>(-norm * nx * nx), static_cast<float>(-2 * norm * nx * ny),
+                   static_cast<float>(-norm * ny * ny), taps_along(angle, along_px)});
   }
+  return out;
 }
+
+std::array<cv::Vec2f, directions> unit_vectors() {
+  std::array<cv::Vec2f, directions> along;
+  for (int d = 0; d < directions; ++d) {
+    const double angle = M_PI * d / directions;
+    along[static_cast<std::size_t>(d)] = {static_cast<float>(std::cos(angle)), static_cast<float>(std::sin(angle))};
+  }
+  return along;
+}
+
+/// Some rows of a picture through all directions at once. Band by band the work stays in the cache, where a picture's worth of second derivatives for
+/// each of the directions would not.
+class RidgeBand {
+ public:
+  static constexpr int rows = 32;
+
+  RidgeBand(const cv::Mat& smooth, const std::vector<Direction>& all)
+      : smooth_(smooth), all_(all), reach_(reach_of(all)), stride_(2 * reach_ + smooth.cols + block) {
+    const auto cells = static_cast<std::size_t>((rows + 2 * reach_) * stride_);
+    // With a frame of zeros wherever the picture ends, no tap needs to ask whether it lies in it.
+    for (std::vector<float>* framed_rows : {&xx_, &xy_, &yy_, &across_}) framed_rows->assign(cells, 0.0f);
+    best_.resize(static_cast<std::size_t>(rows * stride_));
+    which_.resize(best_.size());
+  }
+
+  /// Fills columns [from, to) of `field` in the band that starts at row `top`.
+  void run(int top, int from, int to, RidgeField& field) {
+    const int count = std::min(rows, smooth_.rows - top);
+    take_derivatives(top, from, to);
+    std::fill(best_.begin(), best_.end(), 0.0f);
+    std::fill(which_.begin(), which_.end(), 0);
+    for (int d = 0; d < directions; ++d) {
+      const Direction& direction = all_[static_cast<std::size_t>(d)];
+      differentiate(direction, from, to);
+      for (int y = 0; y < count; ++y) keep_strongest(direction, d, y, from, to);
+    }
+    for (int y = 0; y < count; ++y) {
+      std::copy_n(&best_[cell(y, from)], to - from, field.strength.ptr<float>(top + y) + from);
+      auto* out = field.direction.ptr<cv::Vec2f>(top + y);
+      for (int x = from; x < to; ++x) out[x] = along_[static_cast<std::size_t>(which_[cell(y, x)])];
+    }
+  }
+
+ private:
+  static constexpr int block = 16;  // pixels averaged together, in registers
+
+  static int reach_of(const std::vector<Direction>& all) {
+    int reach = 0;
+    for (const Direction& d : all) {
+      for (const Tap& tap : d.taps) reach = std::max({reach, std::abs(tap.dx), std::abs(tap.dy)});
+    }
+    return reach;
+  }
+
+  std::size_t cell(int row, int column) const {
+    return static_cast<std::size_t>(row) * static_cast<std::size_t>(stride_) + static_cast<std::size_t>(column);
+  }
+  /// In the arrays with a frame: of a row counted from the band's first, and a column of the picture.
+  std::size_t framed(int row, int column) const { return cell(row + reach_, column + reach_); }
+
+  void take_derivatives(int top, int from, int to) {
+    const int x0 = std::max(1, from - reach_), x1 = std::min(smooth_.cols - 1, to + reach_);
+    for (int row = -reach_; row < rows + reach_; ++row) {
+      const int y = top + row;
+      float *xx = &xx_[framed(row, 0)], *xy = &xy_[framed(row, 0)], *yy = &yy_[framed(row, 0)];
+      if (y < 1 || y + 1 >= smooth_.rows) {
+        for (float* out : {xx, xy, yy}) std::fill_n(out, smooth_.cols, 0.0f);
+        continue;
+      }
+      const float *above = smooth_.ptr<float>(y - 1), *at = smooth_.ptr<float>(y), *below = smooth_.ptr<float>(y + 1);
+      for (int x = x0; x < x1; ++x) {
+        const Second h = second_derivatives(above + x, at + x, below + x, 1);
+        xx[x] = h.xx;
+        xy[x] = h.xy;
+        yy[x] = h.yy;
+      }
+    }
+  }
+
+  /// Second derivative across the direction.
+  void differentiate(const Direction& d, int from, int to) {
+    const int x0 = std::max(0, from - reach_), x1 = std::min(smooth_.cols, to + reach_);
+    for (int row = -reach_; row < rows + reach_; ++row) {
+      const std::size_t at = framed(row, 0);
+      const float *xx = &xx_[at], *xy = &xy_[at], *yy = &yy_[at];
+      float* out = &across_[at];
+      for (int x = x0; x < x1; ++x) out[x] = d.xx * xx[x] + d.xy * xy[x] + d.yy * yy[x];
+    }
+  }
+
+  /// Averages along the direction and keeps it where it is the strongest so far.
+  void keep_strongest(const Direction& d, int number, int row, int from, int to) {
+    constexpr int lanes = cv::v_float32x4::nlanes, parts = block / lanes;
+    const cv::v_int32x4 mine = cv::v_setall_s32(number);
+    for (int x = from; x < to; x += block) {
+      std::array<cv::v_float32x4, parts> sum;
+      sum.fill(cv::v_setzero_f32());
+      for (const Tap& tap : d.taps) {
+        const float* in = &across_[framed(row + tap.dy, x + tap.dx)];
+        const cv::v_float32x4 weight = cv::v_setall_f32(tap.weight);
+        for (int k = 0; k < parts; ++k) sum[static_cast<std::size_t>(k)] += weight * cv::v_load(in + k * lanes);
+      }
+      float* best = &best_[cell(row, x)];
+      int* which = &which_[cell(row, x)];
+      for (int k = 0; k < parts; ++k, best += lanes, which += lanes) {
+        const cv::v_float32x4 here = sum[static_cast<std::size_t>(k)], before = cv::v_load(best);
+        cv::v_store(which, cv::v_select(cv::v_reinterpret_as_s32(here > before), mine, cv::v_load(which)));
+        cv::v_store(best, cv::v_max(before, here));
+      }
+    }
+  }
+
+  const cv::Mat& smooth_;
+  const std::vector<Direction>& all_;
+  const std::array<cv::Vec2f, directions> along_ = unit_vectors();
+  int reach_, stride_;
+  std::vector<float> xx_, xy_, yy_, across_;  ///< with a frame of `reach_` on all sides
+  std::vector<float> best_;
+  std::vector<int> which_;
+};
 
 float bilinear(const cv::Mat& m, double x, double y) {
   const int ix = static_cast<int>(x), iy = static_cast<int>(y);
@@ -80,22 +210,20 @@ float bilinear(const cv::Mat& m, double x, double y) {
   return (1 - v) * ((1 - u) * a[0] + u * a[1]) + v * ((1 - u) * b[0] + u * b[1]);
 }
 
-void set_directions(const cv::Mat& number, cv::Mat& direction) {
-  std::array<cv::Vec2f, directions> along;
-  for (int d = 0; d < directions; ++d) {
-    const double angle = M_PI * d / directions;
-    along[static_cast<std::size_t>(d)] = {static_cast<float>(std::cos(angle)), static_cast<float>(std::sin(angle))};
-  }
-  for (int y = 0; y < number.rows; ++y) {
-    const int* which = number.ptr<int>(y);
-    auto* out = direction.ptr<cv::Vec2f>(y);
-    for (int x = 0; x < number.cols; ++x) out[x] = along[static_cast<std::size_t>(which[x])];
-  }
+/// Columns [from, to) of rows [top, bottom) that hold all that is wanted of them.
+struct Span {
+  int from, to;
+};
+
+Span wanted_columns(const cv::Mat& wanted, int top, int bottom, int columns) {
+  if (wanted.empty()) return {0, columns};
+  const cv::Rect box = cv::boundingRect(wanted.rowRange(top, bottom));
+  return {box.x, box.x + box.width};
 }
 
 }  // namespace
 
-RidgeField colour_ridges(const cv::Mat& picture, double sigma_px) {
+RidgeField colour_ridges(const cv::Mat& picture, double sigma_px, const cv::Mat& wanted) {
   cv::Mat smooth;
   cv::GaussianBlur(picture, smooth, {}, sigma_px, sigma_px, cv::BORDER_REPLICATE);
   RidgeField field = empty_field(picture.size());
@@ -104,7 +232,8 @@ RidgeField colour_ridges(const cv::Mat& picture, double sigma_px) {
     const float *above = smooth.ptr<float>(y - 1), *row = smooth.ptr<float>(y), *below = smooth.ptr<float>(y + 1);
     float* strength = field.strength.ptr<float>(y);
     auto* direction = field.direction.ptr<cv::Vec2f>(y);
-    for (int x = 1; x + 1 < picture.cols; ++x) {
+    const Span span = wanted_columns(wanted, y, y + 1, picture.cols);
+    for (int x = std::max(1, span.from); x < std::min(picture.cols - 1, span.to); ++x) {
       float a = 0, b = 0, c = 0;
       for (int k = 0; k < 3; ++k) {
         const Second h = second_derivatives(above + 3 * x + k, row + 3 * x + k, below + 3 * x + k, 3);
@@ -120,49 +249,16 @@ RidgeField colour_ridges(const cv::Mat& picture, double sigma_px) {
   return field;
 }
 
-RidgeField long_ridges(const cv::Mat& picture, double sigma_px, double along_px) {
+RidgeField long_ridges(const cv::Mat& picture, double sigma_px, double along_px, const cv::Mat& wanted) {
   cv::Mat smooth;
   cv::GaussianBlur(picture, smooth, {}, sigma_px, sigma_px, cv::BORDER_REPLICATE);
-  const cv::Size size = picture.size();
-  cv::Mat xx(size, CV_32F, cv::Scalar(0)), xy = xx.clone(), yy = xx.clone();
-  for (int y = 1; y + 1 < size.height; ++y) {
-    const float *above = smooth.ptr<float>(y - 1), *row = smooth.ptr<float>(y), *below = smooth.ptr<float>(y + 1);
-    float *pxx = xx.ptr<float>(y), *pxy = xy.ptr<float>(y), *pyy = yy.ptr<float>(y);
-    for (int x = 1; x + 1 < size.width; ++x) {
-      const Second h = second_derivatives(above + x, row + x, below + x, 1);
-      pxx[x] = h.xx;
-      pxy[x] = h.xy;
-      pyy[x] = h.yy;
-    }
+  RidgeField field = empty_field(picture.size());
+  const std::vector<Direction> all = all_directions(sigma_px, along_px);
+  RidgeBand band(smooth, all);
+  for (int top = 0; top < picture.rows; top += RidgeBand::rows) {
+    const Span span = wanted_columns(wanted, top, std::min(picture.rows, top + RidgeBand::rows), picture.cols);
+    if (span.from < span.to) band.run(top, span.from, span.to, field);
   }
-  RidgeField field = empty_field(size);
-  const double norm = sigma_px * sigma_px;
-  cv::Mat across(size, CV_32F),
-      number(size, CV_32S, cv::Scalar(0));  // of the direction in which each pixel is strongest
-  std::vector<float> averaged(static_cast<std::size_t>(size.width));
-  for (int d = 0; d < directions; ++d) {
-    const double angle = M_PI * d / directions;  // of the line
-    const double nx = -std::sin(angle), ny = std::cos(angle);
-    const auto wxx = static_cast<float>(-norm * nx * nx), wxy = static_cast<float>(-2 * norm * nx * ny),
-               wyy = static_cast<float>(-norm * ny * ny);
-    for (int y = 0; y < size.height; ++y) {
-      const float *pxx = xx.ptr<float>(y), *pxy = xy.ptr<float>(y), *pyy = yy.ptr<float>(y);
-      float* out = across.ptr<float>(y);
-      for (int x = 0; x < size.width; ++x) out[x] = wxx * pxx[x] + wxy * pxy[x] + wyy * pyy[x];
-    }
-    const std::vector<Tap> taps = taps_along(angle, along_px);
-    for (int y = 0; y < size.height; ++y) {
-      average_row(across, y, taps, averaged);
-      const float* in = averaged.data();
-      float* best = field.strength.ptr<float>(y);
-      int* which = number.ptr<int>(y);
-      for (int x = 0; x < size.width; ++x) {  // without a branch: four pixels at a time
-        which[x] = in[x] > best[x] ? d : which[x];
-        best[x] = std::max(best[x], in[x]);
-      }
-    }
-  }
-  set_directions(number, field.direction);
   return field;
 }
 

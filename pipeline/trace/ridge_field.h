@@ -17,12 +17,13 @@ struct RidgeField {
 
 /// Ridges and valleys of any colour: of the three channels' Hessians H1..H3 at `sigma_px` the direction in which H1^2 + H2^2 + H3^2 is
 /// largest. Method: C. Steger, "An unbiased detector of curvilinear structures", 1998, with the channels' responses added in square.
-/// `picture` CV_32FC3.
-RidgeField colour_ridges(const cv::Mat& picture, double sigma_px);
+/// `picture` CV_32FC3. `wanted` (CV_8UC1, as large) may say where strengths are needed: elsewhere they may be left at 0.
+RidgeField colour_ridges(const cv::Mat& picture, double sigma_px, const cv::Mat& wanted = {});
 
 /// Ridges (lighter than both sides) of one channel, the second derivative averaged along the line over `along_px` (standard deviation)
-/// in sixteen directions: grain and breaks average out along a stroke, and what is not elongated falls away. `picture` CV_32FC1.
-RidgeField long_ridges(const cv::Mat& picture, double sigma_px, double along_px);
+/// in sixteen directions: grain and breaks average out along a stroke, and what is not elongated falls away. `picture` CV_32FC1,
+/// `wanted` as for colour_ridges.
+RidgeField long_ridges(const cv::Mat& picture, double sigma_px, double along_px, const cv::Mat& wanted = {});
 
 /// A point on the crest of a ridge.
 struct CrestPoint {

@@ -206,9 +206,9 @@ cv::Mat in_ink(const PanelPicture& picture, const cv::Vec3f& ink) {
 /// Long ridges in an ink's colour at the stroke's own scale.
 std::vector<Polyline> lines_in_ink(const PanelPicture& picture, const Ink& ink, const StrokeOptions& options) {
   const TableRaster& raster = picture.raster;
-  return lines_of(
-      long_ridges(in_ink(picture, ink.direction), options.scale / raster.mm_per_px, options.along / raster.mm_per_px),
-      raster, picture.inside, options, faint_seed, faint_carry);
+  return lines_of(long_ridges(in_ink(picture, ink.direction), options.scale / raster.mm_per_px,
+                              options.along / raster.mm_per_px, picture.inside),
+                  raster, picture.inside, options, faint_seed, faint_carry);
 }
 
 /// The same at a coarser scale, on a picture half as fine: chalk that skips the furrows of a rib is a row of dots at the stroke's own scale,
@@ -223,8 +223,9 @@ std::vector<Polyline> broad_lines_in_ink(const PanelPicture& picture, const Ink&
   cv::resize(in_ink(picture, ink.direction)(even), coarse, half.size, 0, 0, cv::INTER_AREA);
   cv::resize(picture.inside(even), inside, half.size, 0, 0, cv::INTER_AREA);
   inside = inside == 255;
-  return lines_of(long_ridges(coarse, options.scale_coarse / half.mm_per_px, options.along_coarse / half.mm_per_px),
-                  half, inside, options, faint_seed, faint_carry);
+  return lines_of(
+      long_ridges(coarse, options.scale_coarse / half.mm_per_px, options.along_coarse / half.mm_per_px, inside), half,
+      inside, options, faint_seed, faint_carry);
 }
 
 /// Keeps the strokes that are not, for the greater part, over a stroke kept before.
@@ -274,8 +275,9 @@ bool shares_an_ink(const Stroke& stroke, const std::vector<Stroke>& all, const s
 
 std::vector<Stroke> find_strokes(const PanelPicture& picture, const StrokeOptions& options) {
   std::vector<Stroke> certain;
-  for (const Polyline& line : lines_of(colour_ridges(picture.departure, options.scale / picture.raster.mm_per_px),
-                                       picture.raster, picture.inside, options, certain_seed, certain_carry)) {
+  for (const Polyline& line :
+       lines_of(colour_ridges(picture.departure, options.scale / picture.raster.mm_per_px, picture.inside),
+                picture.raster, picture.inside, options, certain_seed, certain_carry)) {
     if (auto s = judged(picture, measured_stroke(picture, drawn_part(picture, line)), options, nullptr))
       certain.push_back(std::move(*s));
   }
