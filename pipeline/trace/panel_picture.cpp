@@ -57,22 +57,22 @@ cv::Mat far_out(const cv::Mat& smooth, const Eigen::Matrix3d& covariance) {
   return out;
 }
 
-/// Mean over a Gaussian window of the pixels inside.
-cv::Mat local_mean(const cv::Mat& colours, const cv::Mat& inside, double sigma_px) {
-  cv::Mat weight, weighted(colours.size(), colours.type(), cv::Scalar::all(0)), three;
+/// Mean over a Gaussian window of the pixels inside. `weighted` is a picture to work in: a fresh one costs as much as the work.
+void local_mean(const cv::Mat& colours, const cv::Mat& inside, double sigma_px, cv::Mat& weighted, cv::Mat& mean) {
+  cv::Mat weight, coarse_colours, three;
   inside.convertTo(weight, CV_32F, 1.0 / 255);
+  weighted.create(colours.size(), colours.type());
+  weighted.setTo(cv::Scalar::all(0));
   colours.copyTo(weighted, inside);
   const cv::Size small((colours.cols + coarse - 1) / coarse, (colours.rows + coarse - 1) / coarse);
-  cv::resize(weighted, weighted, small, 0, 0, cv::INTER_AREA);
+  cv::resize(weighted, coarse_colours, small, 0, 0, cv::INTER_AREA);
   cv::resize(weight, weight, small, 0, 0, cv::INTER_AREA);
-  cv::GaussianBlur(weighted, weighted, {}, sigma_px / coarse, sigma_px / coarse, cv::BORDER_CONSTANT);
+  cv::GaussianBlur(coarse_colours, coarse_colours, {}, sigma_px / coarse, sigma_px / coarse, cv::BORDER_CONSTANT);
   cv::GaussianBlur(weight, weight, {}, sigma_px / coarse, sigma_px / coarse, cv::BORDER_CONSTANT);
   weight = cv::max(weight, 1e-6);
   cv::merge(std::vector<cv::Mat>{weight, weight, weight}, three);
-  cv::divide(weighted, three, weighted);
-  cv::Mat mean;
-  cv::resize(weighted, mean, colours.size(), 0, 0, cv::INTER_LINEAR);
-  return mean;
+  cv::divide(coarse_colours, three, coarse_colours);
+  cv::resize(coarse_colours, mean, colours.size(), 0, 0, cv::INTER_LINEAR);
 }
 
 /// Covariance of the material's own variation, with what lies far out (strokes, holes) left aside.
@@ -135,7 +135,8 @@ PanelPicture panel_picture(const cv::Mat& photo_bgr, const TableView& view, cons
   const double sigma_px = options.stroke_scale / options.mm_per_px;
   Eigen::Matrix3d covariance = Eigen::Matrix3d::Identity();
   for (int round = 0; round < 2; ++round) {
-    colours = photographed - local_mean(photographed, material, options.background / options.mm_per_px);
+    local_mean(photographed, material, options.background / options.mm_per_px, smooth, colours);
+    cv::subtract(photographed, colours, colours);
     colours.setTo(cv::Scalar::all(0), picture.inside == 0);
     cv::GaussianBlur(colours, smooth, {}, sigma_px, sigma_px, cv::BORDER_CONSTANT);
     covariance = own_covariance(smooth, picture.inside, options.least_variation);
@@ -145,6 +146,7 @@ PanelPicture panel_picture(const cv::Mat& photo_bgr, const TableView& view, cons
   for (int r = 0; r < 3; ++r) {
     for (int c = 0; c < 3; ++c) picture.departure_from_bgr(r, c) = static_cast<float>(whiten(r, c));
   }
+  picture.departure = smooth;  // whose pixels are no longer needed, and whose memory is at hand
   cv::transform(colours, picture.departure, cv::Mat(picture.departure_from_bgr));
   return picture;
 }
