@@ -22,10 +22,18 @@ constexpr double ink_length = 10;    // mm
 constexpr double same_ink = 0.85;    // cosine between departures
 constexpr double half_strong = 0.5;  // of an ink's contrast: the least of a broad stroke
 constexpr std::size_t most_inks = 3;
+constexpr std::size_t few_places =
+    3;                            // fewer may be a thread or two that lie on the panel, and not what it is marked with
+constexpr double one_place = 15;  // mm between strokes that may be one thread
 constexpr std::size_t copies_wanted = 48, copies_first = 12;
 constexpr int copies_tried = 160;
 constexpr double hopeless =
     0.6;  // of the significance asked for, after the first copies: their spread is known to a fifth
+constexpr double hopeless_at_all = 0.3;  // the same, where lines may turn out to be all there is to it
+constexpr int line_steps = 4;
+constexpr double line_step = 0.6;  // mm; together as far as from one rib to the next
+// Of such copies on leather, grained or not, and on woven cloth, in units of significance_of: 1.2 to 1.3, and 0.6 to 0.75.
+constexpr double grain_mean = 1.2, grain_spread = 0.6;
 constexpr double repeat_from = 13, repeat_to = 62,
                  repeat_step = 0.8;  // mm; marks drawn together lie nearer than the first
 constexpr double longest_mark =
@@ -86,6 +94,34 @@ double significance_of(const Stroke& stroke, std::vector<double> sizes) {
   return stroke.contrast / std::max(1e-6, std::sqrt(sum / static_cast<double>(most)) / trimmed_spread);
 }
 
+/// Unit normal to a stroke's chord.
+Vec2 across(const Stroke& stroke) {
+  const Vec2 chord = (stroke.points.back() - stroke.points.front()).normalized();
+  return {-chord.y(), chord.x()};
+}
+
+/// Along ribs a stroke is to be told from the ribs themselves, which are all alike: its contrast over that of copies which have each been moved
+/// on to the line beside them, in the spreads of these. Scaled to what significance_of gives on a material without lines.
+double significance_among_lines(const Stroke& stroke, const DisplacedCopies& displaced, const std::vector<Vec2>& shifts,
+                                double least) {
+  std::vector<double> best;
+  double significance = 0;
+  for (const Vec2& shift : shifts) {
+    double most = 0;
+    for (int k = -line_steps; k <= line_steps; ++k)
+      most = std::max(most, displaced.contrast(shift + k * line_step * across(stroke)).value_or(0));
+    best.push_back(most);
+    if (best.size() != copies_first && best.size() != shifts.size()) continue;
+    std::vector<double> sorted = best;
+    std::sort(sorted.begin(), sorted.end());
+    const double middle = sorted[sorted.size() / 2],
+                 upper = sorted[sorted.size() * 17 / 20];  // one standard deviation up
+    significance = grain_mean + grain_spread * (stroke.contrast - middle) / std::max(1e-6, upper - middle);
+    if (significance < hopeless * least) break;
+  }
+  return significance;
+}
+
 /// Sets `significance`. The grain's own lines, nearly all of what is judged, are given up after the first copies: `least` is what is asked for.
 void judge_against_copies(Stroke& stroke, const PanelPicture& picture, double least) {
   const Box own = bounding_box(stroke.points);
@@ -93,16 +129,25 @@ void judge_against_copies(Stroke& stroke, const PanelPicture& picture, double le
   const Vec2 size = Vec2(picture.raster.size.width - 1, picture.raster.size.height - 1) * picture.raster.mm_per_px;
   const DisplacedCopies displaced(picture, stroke);
   std::vector<double> sizes;
+  std::vector<Vec2> shifts;
   for (int i = 1; i <= copies_tried && sizes.size() < copies_wanted; ++i) {
     const Vec2 to = low + Vec2(halton(i, 2), halton(i, 3)).cwiseProduct(size), shift = to - own.centre();
     if (shift.norm() < 4) continue;
-    if (const auto c = displaced.contrast(shift)) sizes.push_back(std::abs(*c));
-    if (sizes.size() == copies_first && (stroke.significance = significance_of(stroke, sizes)) < hopeless * least)
+    if (const auto c = displaced.contrast(shift)) {
+      sizes.push_back(std::abs(*c));
+      shifts.push_back(shift);
+    }
+    if (sizes.size() == copies_first &&
+        (stroke.significance = significance_of(stroke, sizes)) < hopeless_at_all * least)
       return;
   }
-  // Nowhere else to lie: a line as long as the panel.
-  stroke.significance =
-      sizes.size() < 8 ? stroke.contrast * std::sqrt(stroke.length) : significance_of(stroke, std::move(sizes));
+  if (sizes.size() < 8) {  // nowhere else to lie: a line as long as the panel
+    stroke.significance = stroke.contrast * std::sqrt(stroke.length);
+    return;
+  }
+  stroke.significance = significance_of(stroke, std::move(sizes));
+  if (stroke.significance < least)
+    stroke.significance = std::max(stroke.significance, significance_among_lines(stroke, displaced, shifts, least));
 }
 
 void count_repeats(Stroke& stroke, const PanelPicture& picture) {
@@ -125,14 +170,16 @@ void count_repeats(Stroke& stroke, const PanelPicture& picture) {
 }
 
 struct Ink {
-  cv::Vec3f direction;  // unit departure
-  double contrast = 0;  // mean over the strokes that taught it; 0 when it was assumed
+  cv::Vec3f direction;     // unit departure
+  double contrast = 0;     // mean over the strokes that taught it; 0 when it was assumed
+  std::size_t places = 0;  // far apart, at which it was learned
 };
 
 std::vector<Ink> inks_of(const std::vector<Stroke>& strokes) {
   struct Sum {
     cv::Vec3f departure;
     double length = 0;
+    Polyline places;  // one point of each, far apart
   };
   std::vector<Sum> sums;
   for (const Stroke& s : strokes) {
@@ -143,22 +190,26 @@ std::vector<Ink> inks_of(const std::vector<Stroke>& strokes) {
     if (same == sums.end()) same = sums.insert(sums.end(), Sum{});
     same->departure += s.departure * static_cast<float>(s.length);
     same->length += s.length;
+    const Vec2& place = s.points[s.points.size() / 2];
+    const bool known = std::any_of(same->places.begin(), same->places.end(),
+                                   [&](const Vec2& p) { return (p - place).norm() < one_place + s.length; });
+    if (!known) same->places.push_back(place);
   }
   std::stable_sort(sums.begin(), sums.end(), [](const Sum& a, const Sum& b) { return a.length > b.length; });
   if (sums.size() > most_inks) sums.resize(most_inks);
   std::vector<Ink> inks;
   for (const Sum& sum : sums) {
     const double norm = cv::norm(sum.departure);
-    inks.push_back({sum.departure * (1.0f / static_cast<float>(norm)), norm / sum.length});
+    inks.push_back({sum.departure * (1.0f / static_cast<float>(norm)), norm / sum.length, sum.places.size()});
   }
   return inks;
 }
 
-/// White chalk and dark pen, for a panel on which nothing stands out enough to teach a colour.
+/// White chalk and dark pen, for a panel on which too little stands out to teach a colour.
 std::vector<Ink> plain_inks(const PanelPicture& picture) {
   const cv::Vec3f lighter = picture.departure_from_bgr * cv::Vec3f(1, 1, 1);
   const cv::Vec3f unit = lighter * (1.0f / static_cast<float>(std::max(1e-9, cv::norm(lighter))));
-  return {{unit, 0}, {-unit, 0}};
+  return {{unit}, {-unit}};
 }
 
 bool is_stroke(const Stroke& s, const StrokeOptions& o, const Ink* ink, const cv::Matx33f& bgr_from_departure) {
@@ -282,7 +333,10 @@ std::vector<Stroke> find_strokes(const PanelPicture& picture, const StrokeOption
       certain.push_back(std::move(*s));
   }
   std::vector<Ink> inks = inks_of(certain);
-  if (inks.empty()) inks = plain_inks(picture);
+  const bool taught = std::any_of(inks.begin(), inks.end(), [](const Ink& ink) { return ink.places >= few_places; });
+  if (!taught) {
+    for (const Ink& ink : plain_inks(picture)) inks.push_back(ink);
+  }
 
   std::vector<Stroke> all = std::move(certain);
   for (const Ink& ink : inks) {

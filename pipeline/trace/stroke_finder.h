@@ -50,13 +50,14 @@ bool shares_an_ink(const Stroke& stroke, const std::vector<Stroke>& all, const s
 /// Every stroke on the panel, and nothing else that is a line: each test rejects something of its own.
 ///
 /// Colour ridges (ridge_field.h) strong enough to be chalk for certain teach the colours of the chalks used (inks); in each ink's
-/// direction of colour, long ridges at two scales find the rest of the strokes, faint ones too. Then, a stroke at a time:
+/// direction of colour, long ridges at two scales find the rest of the strokes, faint ones too. Where what teaches may be but a thread, plain
+/// white and dark are looked for as well. Then, a stroke at a time:
 /// - both sides: the sides must look alike against the stroke, and like the material. Rejects shadow edges and the borders of wide stripes (a
 ///   step, not a line), and the bare material between two strokes.
 /// - ink: where strokes beyond doubt were found, the others must have their colour, and not be much fainter. Rejects creases and shading.
 /// - steadiness: rejects chance alignments of grain and thread.
-/// - significance: the same line laid at other places of the panel, in the same direction, must show far less. Rejects grain, weave
-///   and rib, whatever their strength, since they are everywhere.
+/// - significance: the same line laid at other places of the panel, in the same direction, must show far less; or
+///   the lines beside those places, all alike, must. Rejects grain, weave and rib, whatever their strength, since they are everywhere.
 /// - repeats: strong copies at a distance mean stripes, checks or ribs.
 /// What is a long line without being a mark (a crease, a decorative seam) is told by the marks' own rules: no mark is made of it.
 std::vector<Stroke> find_strokes(const PanelPicture& picture, const StrokeOptions& options = {});
