@@ -227,7 +227,8 @@ std::optional<NeedleRow> as_row(const EdgeStrip& strip, const std::vector<Dot>& 
   return row;
 }
 
-/// A strip as wide as that beside the edge, farther in, where no seam was: what the bare material shows.
+/// A strip as wide as that beside the edge, farther in, where no seam was: what the bare material shows. It costs as much as the strip beside the edge,
+/// and most edges can do without: it is made when it is asked.
 class BareMaterial {
  public:
   BareMaterial(const cv::Mat& photo_bgr, const TableView& view, const OutlineRuler& outline, const EdgeBase& base,
@@ -281,11 +282,12 @@ class BareMaterial {
 
 /// The scale that dots beside the edge are measured on: that of all of them, most of which are the material's own; or, on a material that shows so
 /// few that a seam's holes may be the half of them, that of the bare material.
-DotScale scale_beside_edge(const std::vector<Dot>& dots, double length, const BareMaterial& bare,
+template <class BareMaterialMade>
+DotScale scale_beside_edge(const std::vector<Dot>& dots, double length, BareMaterialMade&& bare,
                            const NeedleRowOptions& options) {
   const DotScale all = scale_of(dots);
   if (static_cast<double>(dots.size()) > 2 * static_cast<double>(most_rows) * length / options.least_pitch) return all;
-  const auto own = bare.scale();
+  const auto own = bare().scale();
   return own && all.median > own->median + half_holes * own->spread ? *own : all;
 }
 
@@ -297,18 +299,24 @@ std::vector<NeedleRow> find_needle_rows(const cv::Mat& photo_bgr, const TableVie
       edge_strip(photo_bgr, view, base, height, options.least_depth, options.most_depth, resolution);
   std::vector<Dot> dots = dark_dots(strip, options);
   if (dots.size() < few_dots) return {};
-  const BareMaterial material(photo_bgr, view, outline, base, height, options);
+  std::optional<BareMaterial> made;
+  const auto material = [&]() -> const BareMaterial& {
+    if (!made) made.emplace(photo_bgr, view, outline, base, height, options);
+    return *made;
+  };
   const DotScale scale = scale_beside_edge(dots, strip.along_of(strip.bgr.cols - 1), material, options);
   put_on_scale(dots, scale);
-  const double bare = material.worth_of_row(scale);
+  std::optional<double> bare;  // worth of the best row without a seam
   std::vector<bool> gone(dots.size(), false);
   std::vector<NeedleRow> rows;
   double first = 0;
   while (rows.size() < most_rows && !dots.empty()) {
     const Chain chain = best_of_all_pitches(dots, gone, options);
-    if (chain.dots.empty() || chain.worth < std::max(second_share * first, options.least_over_control * bare)) break;
+    if (chain.dots.empty() || chain.worth < second_share * first) break;
     auto row = as_row(strip, dots, chain, options);
     if (!row) break;
+    if (!bare) bare = material().worth_of_row(scale);
+    if (chain.worth < options.least_over_control * *bare) break;
     first = std::max(first, chain.worth);
     rows.push_back(std::move(*row));
     // What lies along this row is not a second one.
