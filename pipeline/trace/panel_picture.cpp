@@ -2,6 +2,7 @@
 #include "pipeline/trace/panel_picture.h"
 
 #include <Eigen/Dense>
+#include <array>
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 #include <vector>
@@ -57,14 +58,35 @@ cv::Mat far_out(const cv::Mat& smooth, const Eigen::Matrix3d& covariance) {
   return out;
 }
 
+/// What a channel's 256 codes are of white.
+using Shares = std::array<float, 256>;
+
+Shares shares_of_white() {
+  Shares shares{};
+  for (std::size_t i = 0; i < shares.size(); ++i) shares[i] = static_cast<float>(i) * static_cast<float>(1.0 / 255);
+  return shares;
+}
+
+/// `out` becomes value(photographed, out) channel by channel where the mask is set, and 0 elsewhere. In one pass, with no picture between: they are large.
+template <class Value>
+void set_inside(const cv::Mat& bgr, const Shares& shares, const cv::Mat& inside, cv::Mat& out, Value&& value) {
+  for (int y = 0; y < bgr.rows; ++y) {
+    const auto *in = inside.ptr<unsigned char>(y), *code = bgr.ptr<unsigned char>(y);
+    auto* o = out.ptr<float>(y);
+    for (int x = 0; x < bgr.cols; ++x, code += 3, o += 3) {
+      for (int c = 0; c < 3; ++c) o[c] = in[x] ? value(shares[code[c]], o[c]) : 0.0f;
+    }
+  }
+}
+
 /// Mean over a Gaussian window of the pixels inside. `weighted` is a picture to work in: a fresh one costs as much as the work.
-void local_mean(const cv::Mat& colours, const cv::Mat& inside, double sigma_px, cv::Mat& weighted, cv::Mat& mean) {
+void local_mean(const cv::Mat& bgr, const Shares& shares, const cv::Mat& inside, double sigma_px, cv::Mat& weighted,
+                cv::Mat& mean) {
   cv::Mat weight, coarse_colours, three;
   inside.convertTo(weight, CV_32F, 1.0 / 255);
-  weighted.create(colours.size(), colours.type());
-  weighted.setTo(cv::Scalar::all(0));
-  colours.copyTo(weighted, inside);
-  const cv::Size small((colours.cols + coarse - 1) / coarse, (colours.rows + coarse - 1) / coarse);
+  weighted.create(bgr.size(), CV_32FC3);
+  set_inside(bgr, shares, inside, weighted, [](float photographed, float) { return photographed; });
+  const cv::Size small((bgr.cols + coarse - 1) / coarse, (bgr.rows + coarse - 1) / coarse);
   cv::resize(weighted, coarse_colours, small, 0, 0, cv::INTER_AREA);
   cv::resize(weight, weight, small, 0, 0, cv::INTER_AREA);
   cv::GaussianBlur(coarse_colours, coarse_colours, {}, sigma_px / coarse, sigma_px / coarse, cv::BORDER_CONSTANT);
@@ -72,7 +94,7 @@ void local_mean(const cv::Mat& colours, const cv::Mat& inside, double sigma_px, 
   weight = cv::max(weight, 1e-6);
   cv::merge(std::vector<cv::Mat>{weight, weight, weight}, three);
   cv::divide(coarse_colours, three, coarse_colours);
-  cv::resize(coarse_colours, mean, colours.size(), 0, 0, cv::INTER_LINEAR);
+  cv::resize(coarse_colours, mean, bgr.size(), 0, 0, cv::INTER_LINEAR);
 }
 
 /// Covariance of the material's own variation, with what lies far out (strokes, holes) left aside.
@@ -130,14 +152,14 @@ PanelPicture panel_picture(const cv::Mat& photo_bgr, const TableView& view, cons
   picture.inside = inside_mask(panel, picture.raster, std::max(options.rim, options.rim_px * mm_per_px));
   hide_outside(map, photo_bgr.size(), picture.inside);
 
-  cv::Mat photographed, colours, smooth, material = picture.inside.clone();
-  picture.bgr.convertTo(photographed, CV_32FC3, 1.0 / 255);
+  cv::Mat colours, smooth, material = picture.inside.clone();
+  const Shares shares = shares_of_white();
   const double sigma_px = options.stroke_scale / options.mm_per_px;
   Eigen::Matrix3d covariance = Eigen::Matrix3d::Identity();
   for (int round = 0; round < 2; ++round) {
-    local_mean(photographed, material, options.background / options.mm_per_px, smooth, colours);
-    cv::subtract(photographed, colours, colours);
-    colours.setTo(cv::Scalar::all(0), picture.inside == 0);
+    local_mean(picture.bgr, shares, material, options.background / options.mm_per_px, smooth, colours);
+    set_inside(picture.bgr, shares, picture.inside, colours,
+               [](float photographed, float mean) { return photographed - mean; });
     cv::GaussianBlur(colours, smooth, {}, sigma_px, sigma_px, cv::BORDER_CONSTANT);
     covariance = own_covariance(smooth, picture.inside, options.least_variation);
     if (round == 0) material = cv::Mat(picture.inside & ~far_out(smooth, covariance));
