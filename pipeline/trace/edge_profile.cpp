@@ -232,10 +232,11 @@ std::vector<double> scan(const WeightedProfile& profile, const EdgeModel& model,
   return costs;
 }
 
-/// As refine_edge.
-EdgeMinimum refine(const WeightedProfile& profile, const EdgeModel& model, double start, double step, int rounds) {
+/// As refine_edge, from a start whose cost is known.
+EdgeMinimum refine(const WeightedProfile& profile, const EdgeModel& model, double start, double start_cost, double step,
+                   int rounds) {
   const auto cost_at = [&](double e) { return solve_colours(profile, model, e).cost; };
-  EdgeMinimum m{start, cost_at(start), 0};
+  EdgeMinimum m{start, start_cost, 0};
   for (int round = 0; round < rounds; ++round) {
     const double left = cost_at(m.edge - step), right = cost_at(m.edge + step);
     const double bend = left - 2 * m.cost + right;
@@ -269,8 +270,9 @@ EdgeColours edge_colours(const EdgeProfile& light, const EdgeModel& model, doubl
   return out;
 }
 
-EdgeMinimum refine_edge(const EdgeProfile& profile, const EdgeModel& model, double start, double step, int rounds) {
-  return refine(WeightedProfile(profile), model, start, step, rounds);
+EdgeMinimum refine_edge(const EdgeProfile& light, const EdgeModel& model, double start, double step, int rounds) {
+  const WeightedProfile profile(light);
+  return refine(profile, model, start, solve_colours(profile, model, start).cost, step, rounds);
 }
 
 void set_shadow(EdgeModel& model, const TableLight& light, const Vec2& outward) {
@@ -296,7 +298,8 @@ EdgeFit fit_edge(const EdgeProfile& light, const EdgeModel& model, double from, 
   const int tries = static_cast<int>(costs.size());
   const auto best = static_cast<int>(std::min_element(costs.begin(), costs.end()) - costs.begin());
   if (best == 0 || best == tries - 1) return fit;
-  const EdgeMinimum m = refine(profile, model, from + best * coarse_step(model), 0.5 * coarse_step(model), 3);
+  const EdgeMinimum m = refine(profile, model, from + best * coarse_step(model), costs[static_cast<std::size_t>(best)],
+                               0.5 * coarse_step(model), 3);
   const double edge = m.edge, curvature = m.curvature;
   const Solved solved = solve_colours(profile, model, edge);
   fit.edge = edge;

@@ -21,13 +21,14 @@ struct Outcome {
   std::vector<double> edges;
 };
 
-/// Mean cost of the stretches under a light relative to what each costs without a shadow, the edges searched from `start` on.
+/// Mean cost of the stretches under a light relative to what each costs without a shadow, the edges searched from `start` on. A light that has reached
+/// `enough` is given up: its cost would only grow.
 Outcome try_light(const std::vector<LightWitness>& witnesses, const std::vector<double>& plain, const TableLight& light,
-                  const std::vector<double>& start) {
+                  const std::vector<double>& start, double enough) {
   constexpr double floor = 1e-3;  // squared noise sigmas: below, nothing is left to explain
   constexpr double most = 3;      // no stretch outvotes the rest
   Outcome out{0, start};
-  for (std::size_t i = 0; i < witnesses.size(); ++i) {
+  for (std::size_t i = 0; i < witnesses.size() && out.cost < enough; ++i) {
     EdgeModel model = witnesses[i].model;
     set_shadow(model, light, witnesses[i].outward);
     const EdgeMinimum m = refine_edge(witnesses[i].profile, model, start[i], 0.1, 3);
@@ -47,7 +48,7 @@ Outcome descend(const std::vector<LightWitness>& witnesses, const std::vector<do
       for (const double sign : {1.0, -1.0}) {
         Point p = best;
         p[k] = std::clamp(p[k] + sign * step[k], lowest[k], highest[k]);
-        Outcome tried = try_light(witnesses, plain, light_of(p), least.edges);
+        Outcome tried = try_light(witnesses, plain, light_of(p), least.edges, least.cost);
         if (tried.cost >= least.cost) continue;
         least = std::move(tried);
         best = p;
@@ -71,12 +72,15 @@ TableLight learn_light(const std::vector<LightWitness>& witnesses) {
     plain_edges.push_back(m.edge);
   }
   std::vector<std::pair<Point, Outcome>> starts;
+  double best_cost = 1e9, second_cost = 1e9;  // two are followed up
   for (int direction = 0; direction < 8; ++direction) {
     const double turn = direction * std::numbers::pi / 4;
     for (const double slant : {0.35, 0.8, 1.6}) {
       for (const double spread : {0.25, 0.6}) {
         const Point p{slant * std::cos(turn), slant * std::sin(turn), spread, 0.55};
-        starts.emplace_back(p, try_light(witnesses, plain, light_of(p), plain_edges));
+        starts.emplace_back(p, try_light(witnesses, plain, light_of(p), plain_edges, second_cost));
+        second_cost = std::min(second_cost, std::max(best_cost, starts.back().second.cost));
+        best_cost = std::min(best_cost, starts.back().second.cost);
       }
     }
   }
