@@ -127,19 +127,20 @@ std::vector<SlitSeen> slits_in(const EdgeStrip& strip, double least, double most
     if (const auto d = against_sides(columns, static_cast<int>(x), strip.mm_per_px)) differences[x] = *d;
   }
   const Eigen::Matrix3d information = spread_of(differences).inverse();
-  const auto contrast = [&](std::size_t x) { return std::sqrt(differences[x].dot(information * differences[x])); };
+  std::vector<double> contrast;  // of each column
+  for (const Eigen::Vector3d& d : differences) contrast.push_back(std::sqrt(d.dot(information * d)));
   std::vector<std::size_t> peaks;
   const auto reach = static_cast<std::size_t>(apart / strip.mm_per_px);
   for (std::size_t x = 0; x < columns.size(); ++x) {
-    const double here = contrast(x);
+    const double here = contrast[x];
     bool top = here > 0;
     for (std::size_t k = x < reach ? 0 : x - reach; k < std::min(columns.size(), x + reach) && top; ++k)
-      top = contrast(k) < here || (contrast(k) == here && k >= x);
+      top = contrast[k] < here || (contrast[k] == here && k >= x);
     if (top) peaks.push_back(x);
   }
   std::vector<SlitSeen> slits;
   for (const std::size_t x : peaks) {
-    if (contrast(x) < least_contrast) continue;
+    if (contrast[x] < least_contrast) continue;
     std::size_t left = x, right = x;
     while (left > 0 && differences[left].dot(differences[x]) > 0.5 * differences[x].squaredNorm()) --left;
     while (right + 1 < columns.size() && differences[right].dot(differences[x]) > 0.5 * differences[x].squaredNorm())
@@ -149,7 +150,7 @@ std::vector<SlitSeen> slits_in(const EdgeStrip& strip, double least, double most
     const auto [depth, tip] = followed(strip, static_cast<int>(x), differences[x], most);
     if (depth > most) continue;  // chalk
     const double shown = 0.5 * (first_from + first_to), along = strip.along_of(static_cast<double>(x));
-    slits.push_back({along - (tip - along) * shown / std::max(1.0, depth - shown), tip, depth, contrast(x)});
+    slits.push_back({along - (tip - along) * shown / std::max(1.0, depth - shown), tip, depth, contrast[x]});
   }
   // An edge has a few slits; what is seen more often belongs to the material.
   std::vector<double> heights;
