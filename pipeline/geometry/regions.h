@@ -22,4 +22,25 @@ std::vector<Polyline> without_rim(const Polyline& area, double width);
 /// Area that both cover, mm2.
 double overlap_area(const Polyline& a, const Polyline& b);
 
+/// Area of what none of the others covers, mm2.
+double area_without(const Polyline& area, const std::vector<Polyline>& others);
+
+/// A line as it is drawn.
+struct DrawnLine {
+  Polyline points;   ///< along its middle, open
+  double width = 1;  ///< mm; its ends are round
+};
+
+/// An area with what it leaves bare inside.
+struct RingedArea {
+  Polyline outer;                ///< counter-clockwise
+  std::vector<Polyline> inside;  ///< its holes, counter-clockwise too
+};
+
+/// What drawn lines cover together, piece by piece, largest outer boundary first.
+std::vector<RingedArea> covered_by(const std::vector<DrawnLine>& lines);
+
+/// Outer boundaries of all places of an area where a disc of this radius fits in (morphological opening): what is narrower than the disc is gone.
+std::vector<Polyline> opened(const Polyline& area, double radius);
+
 }  // namespace chalkfold

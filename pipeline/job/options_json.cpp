@@ -72,7 +72,8 @@ Json trace_options_json(const TraceOptions& o) {
           {"min_cutout_width", o.min_cutout_width},
           {"coarse_mm_per_px", o.coarse_mm_per_px},
           {"search", o.search},
-          {"spacing", o.spacing}};
+          {"spacing", o.spacing},
+          {"rings", o.rings}};
 }
 
 namespace {

@@ -127,11 +127,16 @@ void serialize(A& a, Marks& m) {
   a(matches, centre, grain, writings, notches, holes, needle_rows);
 }
 template <class A>
+void serialize(A& a, Flaw& f) {
+  auto& [ring, width, gap, U, confidence, colour] = f;
+  a(ring, width, gap, U, confidence, colour);
+}
+template <class A>
 void serialize(A& a, Panel& p) {
-  auto& [name, photo, tag, thickness, outline, cutouts, marks, area, perimeter, extent, edge_sigma, U_median, U_max,
-         px_per_mm, faults] = p;
-  a(name, photo, tag, thickness, outline, cutouts, marks, area, perimeter, extent, edge_sigma, U_median, U_max,
-    px_per_mm, faults);
+  auto& [name, photo, tag, thickness, outline, cutouts, marks, kind, face_up, flaws, area, perimeter, extent,
+         edge_sigma, U_median, U_max, px_per_mm, faults] = p;
+  a(name, photo, tag, thickness, outline, cutouts, marks, kind, face_up, flaws, area, perimeter, extent, edge_sigma,
+    U_median, U_max, px_per_mm, faults);
 }
 template <class A>
 void serialize(A& a, PanelPart& p) {

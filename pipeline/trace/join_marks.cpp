@@ -357,6 +357,7 @@ Panel moved(const Rigid2& motion, Panel panel) {
   }
   for (DrillHole& h : marks.holes) h.centre = motion * h.centre;
   for (NeedleRow& r : marks.needle_rows) move(r.points);
+  for (Flaw& f : panel.flaws) move(f.ring);
   return panel;
 }
 

@@ -9,6 +9,7 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/survey/joint_shape.h"
 #include "pipeline/trace/boundary_path.h"
+#include "pipeline/trace/chalk_lines.h"
 #include "pipeline/trace/find_marks.h"
 #include "pipeline/trace/join_marks.h"
 #include "pipeline/trace/uncertainty.h"
@@ -246,7 +247,8 @@ std::optional<Panel> join_panel(const std::vector<PanelSight>& sights, const Eig
   for (const PanelSight& sight : sights)
     for (const Fault& fault : sight.panel->faults) {
       // The doubtful stretch is looked for again in what the photos make of it together.
-      const bool again = fault.code == "outline-doubtful" || fault.code == "centre-line-off";
+      const bool again =
+          fault.code == "outline-doubtful" || fault.code == "centre-line-off" || fault.code == "ring-open";
       if (!again) out.faults.push_back(fault);
     }
   add_doubtful_stretch(out, sights.front().view->solution().photo);
@@ -271,6 +273,27 @@ void add_marks_of(Panel& joined, const PanelSight& sight, const cv::Mat& photo_b
   add_marks(joined, moved(sight.table_from_joined.inverse(), std::move(own)),
             [&](const Vec2& p) { return sees(sight, p); });
   fill_numbers(joined);
+}
+
+void add_chalk_lines_of(std::vector<ChalkLine>& lines, const Panel& joined, const PanelSight& sight,
+                        const cv::Mat& photo_bgr, const TraceOptions& options) {
+  const Panel own = moved(sight.table_from_joined, joined);
+  const Rigid2 joined_from_table = sight.table_from_joined.inverse();
+  std::vector<ChalkLine> seen;
+  for (const ChalkLine& line : find_chalk_lines(own, photo_bgr, *sight.view, options)) {
+    ChalkLine part = line;
+    part.points.clear();
+    for (const Vec2& p : moved(joined_from_table, line.points)) {
+      if (sees(sight, p)) {
+        part.points.push_back(p);
+        continue;
+      }
+      if (part.points.size() >= 2) seen.push_back(part);
+      part.points.clear();
+    }
+    if (part.points.size() >= 2) seen.push_back(part);
+  }
+  add_lines(lines, seen);
 }
 
 }  // namespace chalkfold

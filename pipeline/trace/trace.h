@@ -22,6 +22,7 @@ struct TraceOptions {
   double coarse_mm_per_px = 1.0;  ///< of the coarse segmentation
   double search = 4.0;            ///< mm either side of the coarse boundary in which the edge is looked for
   double spacing = 1.0;           ///< mm between outline points
+  bool rings = false;             ///< look for drawn rings (rings.h): the photo is to show a hide
   /// Height of the panel's upper face in the table frame, mm.
   double face_height() const { return thickness - paper_thickness; }
 };

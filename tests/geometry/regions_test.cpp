@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "pipeline/geometry/polygon.h"
 
@@ -65,6 +66,37 @@ TEST(Regions, ARimIsTakenOffAllRoundCornersStaySquare) {
   EXPECT_TRUE(without_rim(box(0, 0, 400, 20), 15).empty()) << "nothing is left of a narrow strip";
   // A dumb-bell falls apart where it is narrow.
   EXPECT_EQ(without_rim(united({box(0, 0, 100, 100), box(90, 40, 120, 20), box(200, 0, 120, 100)})[0], 15).size(), 2u);
+}
+
+TEST(Regions, AreaWithoutCountsWhatOverlapsOnceAndWhatLiesOutsideNot) {
+  const Polyline area = box(0, 0, 1000, 800);
+  const double left =
+      area_without(area, {box(100, 100, 200, 100), backwards(box(200, 100, 200, 100)), box(950, 700, 200, 200)});
+  EXPECT_NEAR(left, 1000 * 800 - 300 * 100 - 50 * 100, grid_mm2);
+  EXPECT_NEAR(area_without(area, {}), 1000 * 800, grid_mm2);
+}
+
+TEST(Regions, AClosedLineCoversARingWithItsInsideBare) {
+  constexpr double width = 4, round_mm2 = 1;  // corners that stand for round ones
+  const Polyline square = {{0, 0}, {60, 0}, {60, 60}, {0, 60}, {0, 0}};
+  const auto covered = covered_by({{square, width}, {{{200, 0}, {230, 0}}, width}});
+  ASSERT_EQ(covered.size(), 2u);
+  ASSERT_EQ(covered[0].inside.size(), 1u);
+  EXPECT_NEAR(signed_area(covered[0].inside[0]), 56 * 56, round_mm2);
+  EXPECT_NEAR(signed_area(covered[0].outer), 64 * 64 - (4 - M_PI) * 4, round_mm2);
+  EXPECT_TRUE(covered[1].inside.empty());
+  EXPECT_NEAR(signed_area(covered[1].outer), 30 * 4 + M_PI * 4, round_mm2);
+}
+
+TEST(Regions, OpeningTakesOffWhatIsNarrowerThanTheDisc) {
+  const Polyline body = box(0, 0, 50, 50), tail = box(50, 20, 40, 3);
+  const auto both = united({body, tail});
+  ASSERT_EQ(both.size(), 1u);
+  const auto kept = opened(both[0], 2);
+  ASSERT_EQ(kept.size(), 1u);
+  EXPECT_NEAR(signed_area(kept[0]), 50 * 50 - (4 - M_PI) * 4, 3);
+  EXPECT_LT(bounding_box(kept[0]).max.x(), 51) << "but for the disc's fillets in the corners";
+  EXPECT_TRUE(opened(tail, 2).empty());
 }
 
 }  // namespace
