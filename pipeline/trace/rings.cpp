@@ -156,9 +156,18 @@ std::vector<Candidate> enclosed(const std::vector<ChalkLine>& lines, std::vector
   return out;
 }
 
+/// Without points that lie closer together than anyone can cut: rounded in a file, they would cross each other.
+Polyline thinned(const Polyline& closed) {
+  constexpr double apart = 0.4;  // mm: a chord leaves an arc of the disc that opened the ring by 0.01 mm
+  Polyline out;
+  for (const Vec2& p : closed)
+    if (out.empty() || ((p - out.back()).norm() >= apart && (p - out.front()).norm() >= apart)) out.push_back(p);
+  return out;
+}
+
 Flaw flaw_of(const Candidate& candidate, const RingOptions& options) {
   Flaw flaw;
-  flaw.ring = candidate.ring;
+  flaw.ring = thinned(candidate.ring);
   flaw.width = candidate.drawn.width;
   flaw.gap = candidate.drawn.gap;
   flaw.U = 2 * options.edge_sigma;
