@@ -13,6 +13,7 @@
 #include "pipeline/common/utf8.h"
 #include "pipeline/job/compare_stage.h"
 #include "pipeline/job/job_plan.h"
+#include "pipeline/job/panel_kind.h"
 #include "pipeline/job/panel_names.h"
 #include "pipeline/job/piece_files.h"
 #include "pipeline/job/write_files.h"
@@ -45,6 +46,8 @@ Piece failed_piece(const Panel& panel, int number, const char* why) {
                           panel.name});
   return piece;
 }
+
+bool is_drafted(const PanelRecord& record) { return is_measured(record) && !is_material(record.panel); }
 
 /// A panel to be drafted and the number of its piece.
 struct Task {
@@ -106,6 +109,10 @@ std::size_t task_of(const std::string& name, const RunOptions& options, const st
     if (tasks[i].panel->name == name) return i;
   std::vector<std::string> known;
   for (const PanelRecord& record : results.panels) known.push_back(record.panel.name);
+  for (const PanelRecord& record : results.panels)
+    if (record.panel.name == name && is_material(record.panel))
+      throw UsageError(fmt::format("--pair: {} is of kind {}, which is not drafted", plain_text(name),
+                                   to_string(record.panel.kind)));
   if (std::find(known.begin(), known.end(), name) != known.end()) return tasks.size();
   if (options.job && panel_of(*options.job, name)) return tasks.size();
   const std::string nearest = nearest_name(name, known);
@@ -163,6 +170,23 @@ void tell_missing(const RunOptions& options, Results& results) {
   }
 }
 
+/// An earlier run measured it as a panel: it is not drafted, but no ring was looked for.
+void tell_without_rings(const RunOptions& options, Results& results) {
+  if (!options.job) return;
+  for (PanelRecord& record : results.panels) {
+    const JobPanel* of = panel_of(*options.job, record.panel.name);
+    if (!of || of->kind == PanelKind::panel || is_material(record.panel) || record.panel.outline.points.empty())
+      continue;
+    take_kind(record.panel, of, &*options.job);
+    record.panel.faults.push_back(
+        {"flaws-not-looked-for", Severity::warning,
+         fmt::format("the job says that it is of kind {}, but an earlier run measured it as a "
+                     "panel: rings drawn on it are not among its flaws",
+                     to_string(of->kind)),
+         "Give its photos in the job rather than its measured file.", record.panel.photo, record.panel.name});
+  }
+}
+
 void add_allowance_fault(const RunOptions& options, Results& results) {
   if (options.existing_allowance || options.draft.existing_measured || results.pieces.empty()) return;
   if (options.job && (options.job->defaults.existing_allowance || options.job->defaults.existing_measured)) return;
@@ -204,14 +228,15 @@ void take_measured(std::vector<PanelRecord> measured, Results& results) {
 
 void draft_pieces(const RunOptions& options, Progress& progress, Results& results) {
   tell_missing(options, results);
-  const auto wanted = std::count_if(results.panels.begin(), results.panels.end(), is_measured);
+  tell_without_rings(options, results);
+  const auto wanted = std::count_if(results.panels.begin(), results.panels.end(), is_drafted);
   if (wanted == 0) return;
   make_piece_folders(options.out);
   progress.begin("drafting pieces", static_cast<std::size_t>(wanted));
   try {
     std::vector<Task> tasks;
     for (const PanelRecord& record : results.panels)
-      if (is_measured(record)) tasks.push_back({&record.panel, static_cast<int>(tasks.size()) + 1});
+      if (is_drafted(record)) tasks.push_back({&record.panel, static_cast<int>(tasks.size()) + 1});
     std::vector<std::optional<Piece>> pieces(tasks.size());
     draft_pairs(options, tasks, results, pieces);
     for (std::size_t i = 0; i < tasks.size(); ++i) {

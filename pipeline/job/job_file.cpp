@@ -125,12 +125,23 @@ bool compensate_of(Reader& reader, const Json& json, const std::string& place) {
   return json["compensate"].get<bool>();
 }
 
+/// What is measured only has nothing to be drafted or sewn by.
+void check_measured_only(Reader& reader, const Json& json, const std::string& place, PanelKind kind) {
+  static const std::vector<std::string> allowed{"name", "kind", "photos", "tag", "side", "thickness_mm", "material"};
+  if (kind == PanelKind::panel) return;
+  for (const auto& [key, value] : json.items())
+    if (std::find(allowed.begin(), allowed.end(), key) == allowed.end())
+      reader.fault(Reader::inner(place, key),
+                   fmt::format("{} {} is measured and not drafted; leave this key out (it may have {})",
+                               kind == PanelKind::offcut ? "an" : "a", to_string(kind), fmt::join(allowed, ", ")));
+}
+
 JobPanel panel_of(Reader& reader, const Json& json, const std::string& place, const std::filesystem::path& folder,
                   bool known_by_name) {
   JobPanel panel;
   std::vector<std::string> known{
-      "name",      "part",       "photos", "tag",   "pair_of",     "grain_deg", "edge_allowances_mm",
-      "reference", "compensate", "role",   "fixed", "wear_percent"};
+      "name",      "part",       "photos", "tag",   "pair_of",      "grain_deg", "edge_allowances_mm",
+      "reference", "compensate", "role",   "fixed", "wear_percent", "kind"};
   known.insert(known.end(), settings_keys.begin(), settings_keys.end());
   if (!reader.object(json, place, known)) return panel;
   panel.name = reader.text(json, place, "name").value_or("");
@@ -138,6 +149,12 @@ JobPanel panel_of(Reader& reader, const Json& json, const std::string& place, co
   if (!panel.name.empty() && safe_name(panel.name) != panel.name)
     reader.fault(Reader::inner(place, "name"),
                  fmt::format("cannot be the name of a file; \"{}\" can", safe_name(panel.name)));
+  panel.kind =
+      reader
+          .one_of<PanelKind>(json, place, "kind",
+                             {{"panel", PanelKind::panel}, {"hide", PanelKind::hide}, {"offcut", PanelKind::offcut}})
+          .value_or(PanelKind::panel);
+  check_measured_only(reader, json, place, panel.kind);
   panel.part = reader.text(json, place, "part").value_or("");
   panel.photos = photo_list(reader, json, place, folder);
   panel.tag = reader.whole(json, place, "tag", 1, 99);
@@ -180,6 +197,10 @@ void check_panels(Reader& reader, const std::vector<JobPanel>& panels) {
       reader.fault(Reader::inner(place, "pair_of"),
                    fmt::format("there is no panel \"{}\"{}", other,
                                nearest.empty() ? "" : fmt::format("; did you mean \"{}\"?", nearest)));
+    } else if (panels[static_cast<std::size_t>(std::find(known.begin(), known.end(), other) - known.begin())].kind !=
+               PanelKind::panel) {
+      reader.fault(Reader::inner(place, "pair_of"),
+                   fmt::format("\"{}\" is not drafted: only a panel can be its pair", other));
     }
   }
 }

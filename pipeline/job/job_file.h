@@ -38,6 +38,7 @@ struct JobReference {
 
 struct JobPanel {
   std::string name, part;
+  PanelKind kind = PanelKind::panel;
   std::vector<std::filesystem::path> photos;  ///< empty: known by its tag alone
   std::optional<int> tag;
   std::string pair_of;  ///< another panel's name, or empty

@@ -88,6 +88,7 @@ std::string first_job_file(const Results& results, const RunOptions& options, co
   for (const PanelRecord& record : results.panels) {
     out += fmt::format("{}\n    {{\"name\": {}", first ? "" : ",", quoted(record.panel.name));
     first = false;
+    if (is_material(record.panel)) out += fmt::format(", \"kind\": \"{}\"", to_string(record.panel.kind));
     if (record.panel.tag) out += fmt::format(", \"tag\": {}", *record.panel.tag);
     const std::vector<fs::path> photos = photos_of(record, options.photos);
     for (std::size_t i = 0; i < photos.size(); ++i)

@@ -66,6 +66,11 @@ std::vector<const JobPanel*> JobPlan::expected(std::size_t photo) const {
   return panels;
 }
 
+bool JobPlan::shows_material(std::size_t photo) const {
+  const auto panels = expected(photo);
+  return std::any_of(panels.begin(), panels.end(), [](const JobPanel* p) { return p->kind != PanelKind::panel; });
+}
+
 std::optional<double> JobPlan::thickness(std::size_t photo) const {
   for (const JobPanel* panel : expected(photo))
     if (panel->own.thickness) return panel->own.thickness;

@@ -33,6 +33,9 @@ class JobPlan {
   /// Whether more than one photo shows a panel of the job.
   bool in_several_photos(const JobPanel& panel) const;
 
+  /// Whether the photo is to show a hide or an offcut, on which flaws may be ringed.
+  bool shows_material(std::size_t photo) const;
+
   /// Of the panels that the photo is to show: the job's, when they agree or only one is given.
   std::optional<double> thickness(std::size_t photo) const;
   /// thicknesses-differ: panels of several thicknesses in one photo; the first is taken for all.

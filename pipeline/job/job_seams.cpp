@@ -100,6 +100,13 @@ void read_set(JobReader& reader, const Json& json, JobSet& set) {
 }
 
 void check_seam_names(JobReader& reader, const JobFile& job) {
+  for (std::size_t i = 0; i < job.seams.size(); ++i)
+    for (const auto& [key, side] : {std::pair("a", &job.seams[i].a), std::pair("b", &job.seams[i].b)})
+      for (const JobPanel& panel : job.panels)
+        if (panel.kind != PanelKind::panel && panel.name == side->piece)
+          reader.fault(Reader::inner(Reader::item("seams", i), key),
+                       fmt::format("\"{}\" is of kind {}: it is measured and not drafted, and has no edges to sew",
+                                   panel.name, to_string(panel.kind)));
   if (job.panels.empty() || !job.photos.empty() || !job.measured.empty()) return;  // files name panels as well
   std::vector<std::string> known;
   for (const JobPanel& panel : job.panels) known.push_back(panel.name);

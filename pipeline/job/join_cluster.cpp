@@ -11,6 +11,7 @@
 #include "pipeline/geometry/median.h"
 #include "pipeline/geometry/outline_registration.h"
 #include "pipeline/job/panel_files.h"
+#include "pipeline/job/panel_kind.h"
 #include "pipeline/trace/join_marks.h"
 #include "pipeline/trace/join_panel.h"
 
@@ -167,6 +168,7 @@ class Joiner {
       panel.photo += (panel.photo.empty() ? "" : " + ") + photo;
     }
     read_marks(panel, trace);
+    take_kind(panel, cluster_.of, job());
     for (Fault& fault : panel.faults) fault.panel = panel.name;
     PanelRecord record;
     record.panel = std::move(panel);
@@ -196,10 +198,18 @@ class Joiner {
     return held;
   }
 
+  const JobFile* job() const { return context_.options.job ? &*context_.options.job : nullptr; }
+  bool may_have_flaws() const { return cluster_.of && cluster_.of->kind != PanelKind::panel; }
+
   void read_marks(Panel& panel, const TraceOptions& trace) {
-    for (const std::size_t i : best_first())
-      if (const HeldPhoto held = photo_of(sighted_[i]); held.photo)
-        add_marks_of(panel, sights_[i], held.photo->bgr, trace);
+    std::vector<ChalkLine> lines;
+    for (const std::size_t i : best_first()) {
+      const HeldPhoto held = photo_of(sighted_[i]);
+      if (!held.photo) continue;
+      add_marks_of(panel, sights_[i], held.photo->bgr, trace);
+      if (may_have_flaws()) add_chalk_lines_of(lines, panel, sights_[i], held.photo->bgr, trace);
+    }
+    if (may_have_flaws()) set_flaws(panel, lines, panel.photo);
   }
 
   /// How far inside what a sight is to be believed in each pixel of a picture lies, px; a whole panel's photo everywhere alike.
@@ -321,6 +331,7 @@ class Joiner {
     PanelRecord record;
     record.panel = waiting(at).traced.panel;
     record.panel.name = cluster_.members.size() == 1 ? name() : waiting(at).name;
+    take_kind(record.panel, cluster_.of ? cluster_.of : waiting(at).of, job());
     name_faults(record.panel);
     record.thickness_sigma = waiting(at).trace.thickness_sigma;
     write_panel(context_.options.out, record, *held.photo, view(at), waiting(at).trace.face_height());

@@ -30,6 +30,10 @@ std::string key_of(const std::vector<PhotoTask>& tasks, const Survey& survey, co
     sightings.push_back(task.index);
   }
   parts.push_back(name_of(cluster.of));
+  if (cluster.of) {
+    const auto side = cluster.of->own.side ? cluster.of->own.side : context.options.job->defaults.side;
+    parts.push_back(to_string(cluster.of->kind) + (side ? std::to_string(static_cast<int>(*side)) : ""));
+  }
   for (const JobPanel* other : cluster.also) parts.push_back(name_of(other));
   const Eigen::MatrixXd joint = joint_covariance(survey, sightings);
   parts.emplace_back(reinterpret_cast<const char*>(joint.data()),

@@ -10,6 +10,7 @@
 #include "pipeline/common/utf8.h"
 #include "pipeline/common/write_file.h"
 #include "pipeline/draft/material.h"
+#include "pipeline/job/job_plan.h"
 #include "pipeline/job/panel_names.h"
 #include "pipeline/output/layout_svg.h"
 
@@ -48,18 +49,43 @@ void tell_unused(const RunOptions& options, const std::vector<MaterialNeed>& nee
   }
 }
 
-}  // namespace
+/// The material that a measured hide or offcut is of: as its panel in the job says; else the only one there is.
+std::string material_of(const Panel& panel, const RunOptions& options, const std::vector<MaterialNeed>& needs) {
+  const JobPanel* of = options.job ? panel_of(*options.job, panel.name) : nullptr;
+  if (of && of->own.material) return *of->own.material;
+  if (options.job && options.job->defaults.material) return *options.job->defaults.material;
+  return needs.size() == 1 ? needs.front().material : "";
+}
 
-void plan_material(const RunOptions& options, Results& results) {
-  const std::vector<Piece> pieces = last_pieces(results);
-  const std::map<std::string, MaterialOptions> none;
-  std::vector<MaterialNeed> needs = material_needs(pieces, options.job ? options.job->materials : none);
-  tell_unused(options, needs, results);
-  if (needs.empty()) return;
+/// Enters the measured hides and offcuts at their materials; those of none are told.
+void enter_measured(const RunOptions& options, const std::vector<MaterialNeed>& needs, Results& results) {
+  for (std::size_t i = 0; i < results.panels.size(); ++i) {
+    const PanelRecord& record = results.panels[i];
+    if (!is_measured(record) || !is_material(record.panel) || results.pieces.empty()) continue;
+    const std::string material = material_of(record.panel, options, needs);
+    const auto need = std::find_if(results.materials.begin(), results.materials.end(),
+                                   [&](const MaterialRecord& m) { return m.need.material == material; });
+    if (need != results.materials.end()) {
+      need->measured.push_back(i);
+      continue;
+    }
+    results.faults.push_back(
+        {"hide-not-compared",
+         Severity::note,
+         material.empty() ? "the job does not say of which material it is"
+                          : fmt::format("no piece is of its material, \"{}\"", plain_text(material)),
+         "Give material to it and to the panels in the job; then its area is compared with theirs.",
+         {},
+         record.panel.name});
+  }
+}
+
+void write_needs(const RunOptions& options, const std::vector<Piece>& pieces, std::vector<MaterialNeed> needs,
+                 Results& results) {
   tell_without_material(pieces, results);
   std::set<std::string> taken;
   for (MaterialNeed& need : needs) {
-    MaterialRecord record{std::move(need), {}};
+    MaterialRecord record{std::move(need), {}, {}};
     const std::string svg = layout_svg(record.need, pieces);
     if (!svg.empty()) {
       const std::string base = safe_name(record.need.material);
@@ -71,6 +97,18 @@ void plan_material(const RunOptions& options, Results& results) {
     }
     results.materials.push_back(std::move(record));
   }
+}
+
+}  // namespace
+
+void plan_material(const RunOptions& options, Results& results) {
+  const std::vector<Piece> pieces = last_pieces(results);
+  const std::map<std::string, MaterialOptions> none;
+  std::vector<MaterialNeed> needs = material_needs(pieces, options.job ? options.job->materials : none);
+  tell_unused(options, needs, results);
+  const std::vector<MaterialNeed> all = needs;
+  if (!needs.empty()) write_needs(options, pieces, std::move(needs), results);
+  enter_measured(options, all, results);
 }
 
 }  // namespace chalkfold

@@ -7,8 +7,8 @@
 namespace chalkfold {
 
 /// What the pieces, the adjusted ones where there are any, take of each material that they name, with a picture layout/MATERIAL.svg of the roll. Nothing when no piece
-/// names a material. Fault codes of its own, for the run: material-not-given (some pieces name one and others do not), material-not-used
-/// (the job knows a material that no piece names). Throws UsageError (material.h), FileError.
+/// names a material. Measured hides and offcuts are entered at their materials. Fault codes of its own, for the run: material-not-given (some pieces name one and others do not), material-not-used
+/// (the job knows a material that no piece names), hide-not-compared (a measured hide's material is not known, or no piece's). Throws UsageError (material.h), FileError.
 void plan_material(const RunOptions& options, Results& results);
 
 }  // namespace chalkfold

@@ -10,6 +10,7 @@
 #include "pipeline/common/error.h"
 #include "pipeline/common/write_file.h"
 #include "pipeline/job/panel_files.h"
+#include "pipeline/job/panel_kind.h"
 #include "pipeline/job/state_archive.h"
 #include "pipeline/output/pictures.h"
 
@@ -113,6 +114,7 @@ StagePicture stage_picture_writer(const PhotoTask& task, const RunContext& conte
 /// Trace options of this photo: the job may know how thick its panels are. The command line goes before the job.
 TraceOptions trace_options(const PhotoTask& task, const RunContext& context) {
   TraceOptions trace = context.trace;
+  trace.rings = context.plan && context.plan->shows_material(task.index);
   if (!context.plan || context.options.thickness) return trace;
   if (const auto thickness = context.plan->thickness(task.index)) {
     trace.thickness = *thickness;
@@ -157,6 +159,8 @@ void finish_panel(PhotoTask& task, Panel panel, SecondReading& reading, const Ta
   task.panels.push_back(std::move(record));
 }
 
+const JobFile* job_of(const RunContext& context) { return context.options.job ? &*context.options.job : nullptr; }
+
 /// Finishes what no other photo has to do with and lets the rest wait.
 void take_traced(PhotoTask& task, TraceResult traced, SecondReading& reading, const TableView& view,
                  const TraceOptions& trace, RunContext& context) {
@@ -165,12 +169,15 @@ void take_traced(PhotoTask& task, TraceResult traced, SecondReading& reading, co
     const Named named = name_of(task, panel, index++, context);
     panel.name = named.name;
     panel.photo = task.name;
+    take_kind(panel, named.of, job_of(context));
     if (named.of && context.plan->in_several_photos(*named.of) && !has_refusal(panel.faults)) {
       task.waiting.push_back({{std::move(panel), {}, {}}, true, trace, named.name, named.of, named.by_tag});
       continue;
     }
     const std::string key =
-        task.trace_key.empty() ? "" : context.kept.key("pictures", {task.trace_key, named.name, std::to_string(index)});
+        task.trace_key.empty()
+            ? ""
+            : context.kept.key("pictures", {task.trace_key, named.name, std::to_string(index), to_string(panel.kind)});
     finish_panel(task, std::move(panel), reading, view, trace, key, context);
   }
   // The largest first: what a job expects is no scrap at the picture's border.

@@ -29,6 +29,39 @@ void add_texts(Drawing& drawing, const std::vector<std::string>& lines) {
     at.y() -= line_pitch * height;
   }
 }
+/// Whether a flaw covers a cut-out whole: the flaw is what a cut keeps out of, and a hole in it would read as material.
+bool within_a_flaw(const Contour& cutout, const std::vector<Flaw>& flaws) {
+  return std::any_of(flaws.begin(), flaws.end(), [&](const Flaw& flaw) {
+    return std::all_of(cutout.points.begin(), cutout.points.end(),
+                       [&](const Vec2& p) { return contains(flaw.ring, p); });
+  });
+}
+
+/// Flaws run clockwise, as cut-outs do, each with its number.
+void add_flaws(Drawing& drawing, const std::vector<Flaw>& flaws, const Vec2& origin) {
+  constexpr double share = 0.5;  // of the flaw's width that its number may take
+  for (std::size_t i = 0; i < flaws.size(); ++i) {
+    Polyline ring = in_panel_frame(flaws[i].ring, origin);
+    const std::string words = fmt::format("flaw {}", i + 1);
+    const Box box = bounding_box(ring);
+    const double letters = letter_width * static_cast<double>(words.size()),
+                 height = std::clamp(share * box.size().x() / letters, text_height_min, text_height_max);
+    drawing.texts.push_back({box.centre() - Vec2(letters, 1) * height / 2, height, words});
+    std::reverse(ring.begin(), ring.end());
+    drawing.lines.push_back({Layer::cutouts, std::move(ring), true});
+  }
+}
+
+/// What to know about a panel.
+std::vector<std::string> words_of(const Panel& panel) {
+  std::vector<std::string> words{panel.name, "unit mm", "side as photographed",
+                                 fmt::format("thickness {:.1f} mm, U {:.2f} mm", panel.thickness, panel.U_max)};
+  if (!is_material(panel)) return words;
+  if (panel.face_up) words[2] = fmt::format("{} up, as photographed", *panel.face_up ? "face" : "inside");
+  words.insert(words.begin() + 1, fmt::format("{}, usable {:.4f} m2", to_string(panel.kind), usable_area(panel) / 1e6));
+  return words;
+}
+
 /// Everything but boundary and cut-outs.
 void add_marks(Drawing& drawing, const Marks& marks, const Vec2& origin) {
   const auto add = [&](Layer layer, const Polyline& points, bool closed = false) {
@@ -92,12 +125,13 @@ Drawing drawing_of(const Panel& panel) {
   drawing.name = panel.name;
   drawing.lines.push_back({Layer::boundary, in_panel_frame(panel.outline.points, origin), true});
   for (const Contour& cutout : panel.cutouts) {
-    drawing.lines.push_back({Layer::cutouts, in_panel_frame(cutout.points, origin), true});
+    const Layer layer = within_a_flaw(cutout, panel.flaws) ? Layer::internal : Layer::cutouts;
+    drawing.lines.push_back({layer, in_panel_frame(cutout.points, origin), true});
   }
   drawing.box = bounding_box(drawing.lines.front().points);
   add_marks(drawing, panel.marks, origin);
-  add_texts(drawing, {panel.name, "unit mm", "side as photographed",
-                      fmt::format("thickness {:.1f} mm, U {:.2f} mm", panel.thickness, panel.U_max)});
+  add_flaws(drawing, panel.flaws, origin);
+  add_texts(drawing, words_of(panel));
   return drawing;
 }
 

@@ -65,7 +65,8 @@ Vec2 panel_origin(const Panel& panel);
 Polyline in_panel_frame(const Polyline& points_in_table, const Vec2& origin);
 
 /// A panel as it lies: boundary, cut-outs, its marks (notches and match marks from the outline inward, grain line from tail to head, boxes around
-/// writing as internal lines) and what to know about it in text (name, unit, side, thickness, U).
+/// writing as internal lines) and what to know about it in text (name, unit, side, thickness, U). The flaws of a hide or an offcut are cut-outs too, with their
+/// numbers in text; a cut-out within a flaw is an internal line then.
 Drawing drawing_of(const Panel& panel);
 
 /// A coordinate as every output writes it: mm with 4 decimals, without a minus before zero.

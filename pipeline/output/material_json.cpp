@@ -49,6 +49,16 @@ Json need_json(const MaterialRecord& record, const Results& results) {
                                     {"ft2", rounded(need.hides->area / mm2_per_ft2, 2)},
                                     {"count", need.hides->hides}}
                              : Json();
+  if (!record.measured.empty()) {
+    const MeasuredStock stock = measured_stock(record, results);
+    json["measured"] = {{"panels", Json::array()},
+                        {"usable_area", rounded(stock.usable, 1)},
+                        {"usable_area_U", rounded(stock.usable_U, 1)},
+                        {"needed_area", rounded(stock.needed, 1)},
+                        {"enough_by_area", stock.usable >= stock.needed}};
+    for (const std::size_t i : record.measured)
+      json["measured"]["panels"].push_back(plain_text(results.panels.at(i).panel.name));
+  }
   json["picture"] = record.picture.empty() ? Json() : Json(record.picture);
   json["faults"] = faults_json(need.faults);
   return json;

@@ -3,6 +3,7 @@
 
 #include "pipeline/common/utf8.h"
 #include "pipeline/common/version.h"
+#include "pipeline/geometry/polygon.h"
 #include "pipeline/output/drawing.h"
 #include "pipeline/output/marks_json.h"
 
@@ -25,7 +26,36 @@ Json contour_json(const Contour& contour, const Vec2& origin) {
   }
   return {{"points", points}, {"sigma", numbers(contour.sigma)}, {"U", numbers(contour.U)}};
 }
+
+Json flaw_json(const Flaw& flaw, const Vec2& origin) {
+  Json points = Json::array();
+  for (const Vec2& p : in_panel_frame(flaw.ring, origin))
+    points.push_back({rounded(p.x(), decimals), rounded(p.y(), decimals)});
+  Json json = flaw_figures_json(flaw, origin);
+  json["confidence"] = rounded(flaw.confidence, 4);
+  json["colour"] = flaw.colour;
+  json["points"] = points;
+  return json;
+}
 }  // namespace
+
+Json flaw_figures_json(const Flaw& flaw, const Vec2& origin) {
+  const Vec2 centre = centroid(flaw.ring) - origin, size = bounding_box(flaw.ring).size();
+  return {{"centre", {rounded(centre.x(), 3), rounded(centre.y(), 3)}},
+          {"size", {rounded(size.x(), 2), rounded(size.y(), 2)}},
+          {"area", rounded(signed_area(flaw.ring), 1)},
+          {"width", rounded(flaw.width, 3)},
+          {"gap", rounded(flaw.gap, 2)},
+          {"U", rounded(flaw.U, 4)}};
+}
+
+void add_material(Json& json, const Panel& panel) {
+  if (!is_material(panel)) return;
+  json["kind"] = to_string(panel.kind);
+  json["face_up"] = panel.face_up ? Json(*panel.face_up) : Json();
+  json["usable_area"] = rounded(usable_area(panel), 1);
+  json["usable_area_U"] = rounded(usable_area_U(panel), 1);
+}
 
 std::string panel_json(const PanelRecord& record) {
   const Panel& panel = record.panel;
@@ -53,6 +83,11 @@ std::string panel_json(const PanelRecord& record) {
   json["cutouts"] = Json::array();
   for (const Contour& cutout : panel.cutouts) json["cutouts"].push_back(contour_json(cutout, origin));
   json["marks"] = marks_json(panel.marks, origin, record.crops);
+  add_material(json, panel);
+  if (is_material(panel)) {
+    json["flaws"] = Json::array();
+    for (const Flaw& flaw : panel.flaws) json["flaws"].push_back(flaw_json(flaw, origin));
+  }
   json["faults"] = faults_json(panel.faults);
   return json.dump() + "\n";
 }

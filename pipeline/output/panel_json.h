@@ -15,4 +15,10 @@ inline constexpr const char* panel_schema = "chalkfold-panel-1";
 /// Throws std::logic_error for an outline of fewer than three points.
 std::string panel_json(const PanelRecord& record);
 
+/// Adds what makes a hide or an offcut of a panel: kind, face_up (null: nobody said), usable_area and usable_area_U. Nothing for a panel.
+void add_material(nlohmann::ordered_json& json, const Panel& panel);
+
+/// A flaw's numbers, without its points: centre and size (of the box around it) in the `panel` frame.
+nlohmann::ordered_json flaw_figures_json(const Flaw& flaw, const Vec2& origin);
+
 }  // namespace chalkfold

@@ -8,6 +8,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "pipeline/common/utf8.h"
+#include "pipeline/geometry/polygon.h"
 #include "pipeline/output/picture_canvas.h"
 #include "pipeline/output/picture_marks.h"
 
@@ -66,6 +67,21 @@ void draw_contours(PictureCanvas& canvas, const PictureFrame& frame, const Panel
   canvas.stroke(canvas_ink, 1.0, 0.8);
 }
 
+/// Flaws in dots and dashes, each with its number on a patch of white.
+void draw_flaws(PictureCanvas& canvas, const PictureFrame& frame, const std::vector<Flaw>& flaws, double scale) {
+  for (std::size_t i = 0; i < flaws.size(); ++i) {
+    canvas.dashes({9 * scale, 4 * scale});
+    canvas.closed(in_picture(flaws[i].ring, frame));
+    canvas.stroke(canvas_mark, 2 * scale, 0.8);
+    canvas.dashes({});
+    const std::string words = std::to_string(i + 1);
+    const double size = words_px * scale, wide = 0.6 * size * static_cast<double>(words.size());
+    const Vec2 middle = frame.picture_from_table(bounding_box(flaws[i].ring).centre());
+    canvas.box(middle - Vec2(wide, size) / 2, Vec2(wide, size), canvas_paper);
+    canvas.text(middle + Vec2(-wide / 2 + 1, 0.36 * size), words, size, false, wide);
+  }
+}
+
 void draw_scale_bar(PictureCanvas& canvas, const Vec2& at, double px_per_mm, double height) {
   canvas.box(at - Vec2(1, 1), Vec2(bar_mm * px_per_mm + 2, height + 2), canvas_ink);
   for (int k = 0; k * bar_block_mm < bar_mm; ++k) {
@@ -93,7 +109,8 @@ void draw_strip(PictureCanvas& canvas, double top_px, const PictureFrame& frame,
   canvas.text({x, words}, fmt::format("U = {:.0f} mm, drawn {:.0f} x", U_bar_mm, options.whisker_gain), s * words_px,
               false, frame.width_px - left - x);
   canvas.text({left, down(U_baseline_px)},
-              fmt::format("U of this outline: median {:.2f} mm, worst {:.2f} mm", panel.U_median, panel.U_max),
+              fmt::format("U of this outline: median {:.2f} mm, worst {:.2f} mm{}", panel.U_median, panel.U_max,
+                          panel.flaws.empty() ? "" : "; dashed: flaws by number, to the outer edge of their rings"),
               s * words_px, false, room);
   canvas.text({left, down(photo_baseline_px)},
               fmt::format("as photographed in {}, seen from above, never mirrored", plain_text(panel.photo)),
@@ -111,6 +128,7 @@ cv::Mat with_labels(const cv::Mat& picture, const PictureFrame& frame, const Pan
   cv::cvtColor(picture, upper, cv::COLOR_BGR2BGRA);
   PictureCanvas canvas(bgrx);
   draw_contours(canvas, frame, panel, options);
+  draw_flaws(canvas, frame, panel.flaws, label_scale(frame));
   draw_marks(canvas, frame, panel.marks, label_scale(frame));
   draw_strip(canvas, picture.rows, frame, panel, options);
   canvas.finish();

@@ -11,15 +11,6 @@ double rad(const JsonPlace& degrees) { return degrees.number() * std::numbers::p
 
 double rad_not_negative(const JsonPlace& degrees) { return degrees.not_negative() * std::numbers::pi / 180; }
 
-Srgb colour(const JsonPlace& place) {
-  constexpr int brightest = 255;
-  const auto parts = place.items(3);
-  if (parts.size() != 3) place.fail("a colour, [red, green, blue]");
-  Srgb c;
-  for (std::size_t i = 0; i < 3; ++i) c[i] = static_cast<std::uint8_t>(parts[i].integer(0, brightest));
-  return c;
-}
-
 /// A place in the `panel` frame, as one in the table's.
 class Frame {
  public:
@@ -53,7 +44,7 @@ MatchMark match(const JsonPlace& place, const Frame& frame) {
   m.at_corner = place["at_corner"].yes_or_no();
   m.sigma = place["sigma"].not_negative();
   m.confidence = place["confidence"].share();
-  m.colour = colour(place["colour"]);
+  m.colour = read_colour(place["colour"]);
   const JsonPlace number = place["number"];
   if (number.is_null()) return m;
   number.only({"low", "high", "picture"});
@@ -70,7 +61,7 @@ CentreLine centre(const JsonPlace& place, const Frame& frame) {
   c.sigma = place["sigma"].not_negative();
   c.sigma_angle = rad_not_negative(place["sigma_angle_deg"]);
   c.confidence = place["confidence"].share();
-  c.colour = colour(place["colour"]);
+  c.colour = read_colour(place["colour"]);
   return c;
 }
 
@@ -83,7 +74,7 @@ GrainLine grain(const JsonPlace& place, const Frame& frame) {
   g.sigma = place["sigma"].not_negative();
   g.sigma_angle = rad_not_negative(place["sigma_angle_deg"]);
   g.confidence = place["confidence"].share();
-  g.colour = colour(place["colour"]);
+  g.colour = read_colour(place["colour"]);
   return g;
 }
 
@@ -97,7 +88,7 @@ Writing writing(const JsonPlace& place, const Frame& frame) {
   if (w.underside) w.up = rad(place["up_deg"]);
   if (!w.underside && !place["up_deg"].is_null()) place["up_deg"].fail("null: only the underside letter has it");
   w.confidence = place["confidence"].share();
-  w.colour = colour(place["colour"]);
+  w.colour = read_colour(place["colour"]);
   return w;
 }
 
@@ -177,6 +168,15 @@ Marks read_marks(const JsonPlace& place, const Vec2& origin, std::size_t outline
   for (const JsonPlace& h : place["holes"].items()) marks.holes.push_back(hole(h, frame));
   for (const JsonPlace& r : place["needle_rows"].items()) marks.needle_rows.push_back(needle_row(r, frame));
   return marks;
+}
+
+Srgb read_colour(const JsonPlace& place) {
+  constexpr int brightest = 255;
+  const auto parts = place.items(3);
+  if (parts.size() != 3) place.fail("a colour, [red, green, blue]");
+  Srgb c;
+  for (std::size_t i = 0; i < 3; ++i) c[i] = static_cast<std::uint8_t>(parts[i].integer(0, brightest));
+  return c;
 }
 
 }  // namespace chalkfold

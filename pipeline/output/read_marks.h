@@ -13,4 +13,7 @@ namespace chalkfold {
 Marks read_marks(const JsonPlace& place, const Vec2& origin, std::size_t outline_points,
                  std::vector<CropRecord>& crops);
 
+/// [red, green, blue], 0..255.
+Srgb read_colour(const JsonPlace& place);
+
 }  // namespace chalkfold

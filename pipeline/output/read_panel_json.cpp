@@ -20,6 +20,27 @@ Contour contour(const JsonPlace& place, const Vec2& origin) {
   return c;
 }
 
+Flaw flaw_at(const JsonPlace& place, const Vec2& origin) {
+  place.only({"centre", "size", "area", "width", "gap", "U", "confidence", "colour", "points"});
+  Flaw flaw;
+  flaw.ring = place["points"].points(3);
+  for (Vec2& p : flaw.ring) p += origin;
+  flaw.width = place["width"].not_negative();
+  flaw.gap = place["gap"].not_negative();
+  flaw.U = place["U"].not_negative();
+  flaw.confidence = place["confidence"].not_negative();
+  flaw.colour = read_colour(place["colour"]);
+  return flaw;
+}
+
+/// Of a hide or an offcut; a file of a panel has none of it. The areas are worked out anew.
+void read_material(Panel& panel, const JsonPlace& file, const Vec2& origin) {
+  if (!file.has("kind")) return;
+  panel.kind = file["kind"].one_of<PanelKind>({{"hide", PanelKind::hide}, {"offcut", PanelKind::offcut}});
+  if (!file["face_up"].is_null()) panel.face_up = file["face_up"].yes_or_no();
+  for (const JsonPlace& flaw : file["flaws"].items()) panel.flaws.push_back(flaw_at(flaw, origin));
+}
+
 /// Only what a file of this schema can say; returns the origin.
 Vec2 read_frame(const JsonPlace& frame) {
   frame.only({"name", "x", "y", "mirrored", "origin_in_table"});
@@ -32,9 +53,12 @@ Vec2 read_frame(const JsonPlace& frame) {
 
 void check_heading(const JsonPlace& file) {
   if (file["schema"].text() != panel_schema) file["schema"].fail(std::string("\"") + panel_schema + "\"");
-  file.only({"schema", "program",   "version",         "unit",    "name",      "photo",  "side",       "frame",
-             "tag",    "thickness", "thickness_sigma", "area",    "perimeter", "extent", "edge_sigma", "U_median",
-             "U_max",  "px_per_mm", "outline",         "cutouts", "marks",     "faults"});
+  file.only({"schema",          "program", "version",   "unit",    "name",
+             "photo",           "side",    "frame",     "tag",     "thickness",
+             "thickness_sigma", "area",    "perimeter", "extent",  "edge_sigma",
+             "U_median",        "U_max",   "px_per_mm", "outline", "cutouts",
+             "marks",           "faults",  "kind",      "face_up", "usable_area",
+             "usable_area_U",   "flaws"});
   file["program"].one_of<bool>({{"chalkfold", true}});
   file["version"].text();
   file["unit"].one_of<bool>({{"mm", true}});
@@ -69,6 +93,7 @@ PanelRecord read_panel_json(std::string_view bytes, const std::string& where) {
   panel.outline = contour(file["outline"], origin);
   for (const JsonPlace& cutout : file["cutouts"].items()) panel.cutouts.push_back(contour(cutout, origin));
   panel.marks = read_marks(file["marks"], origin, panel.outline.points.size(), record.crops);
+  read_material(panel, file, origin);
   panel.faults = read_faults(file["faults"]);
   return record;
 }

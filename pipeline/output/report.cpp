@@ -129,6 +129,28 @@ std::string marks_html(const PanelRecord& record) {
   return record.crops.empty() ? out : out + "</dd>\n";
 }
 
+/// What is to be known of material to be cut from: how much of it can be used, and what not.
+std::string material_numbers_html(const Panel& panel) {
+  std::string out = fmt::format("<dt>Usable</dt><dd><b>{}</b></dd>\n", usable_text(panel));
+  if (!panel.face_up)
+    out += "<dt>Side up</dt><dd>not said in the job (side): pieces laid on it must show the same side</dd>\n";
+  else
+    out += fmt::format("<dt>Side up</dt><dd>{}</dd>\n",
+                       *panel.face_up ? "face: lay the pieces' face view on it (run with --face)"
+                                      : "inside: lay the pieces' inside view on it (as drawn without --face)");
+  if (panel.flaws.empty()) return out;
+  const Vec2 origin = bounding_box(panel.outline.points).min;
+  out += "<dt>Flaws</dt><dd>";
+  for (std::size_t i = 0; i < panel.flaws.size(); ++i) {
+    const Flaw& flaw = panel.flaws[i];
+    const Vec2 at = centroid(flaw.ring) - origin, size = bounding_box(flaw.ring).size();
+    out += fmt::format("{}{}: {:.0f} x {:.0f} mm, {:.1f} cm2, at ({:.0f}, {:.0f}) mm from the lower left{}",
+                       i == 0 ? "" : "<br>", i + 1, size.x(), size.y(), signed_area(flaw.ring) / 100, at.x(), at.y(),
+                       flaw.gap > 0 ? fmt::format(", a break of {:.0f} mm closed", flaw.gap) : "");
+  }
+  return out + "</dd>\n";
+}
+
 std::string numbers_html(const PanelRecord& record) {
   const Panel& panel = record.panel;
   std::string out = fmt::format(
@@ -140,7 +162,7 @@ std::string numbers_html(const PanelRecord& record) {
       fmt::format("<dt>U</dt><dd>{:.2f} mm median, {:.2f} mm at the worst point</dd>\n", panel.U_median, panel.U_max);
   out += fmt::format("<dt>Thickness</dt><dd>{:.1f} mm taken, sigma {:.1f} mm</dd>\n", panel.thickness,
                      record.thickness_sigma);
-  out += marks_html(record);
+  out += is_material(panel) ? material_numbers_html(panel) : marks_html(record);
   out += fmt::format("<dt>Shown</dt><dd>as photographed in {}, not mirrored</dd>\n", markup_text(panel.photo));
   if (!record.files.empty()) out += fmt::format("<dt>Files</dt><dd>{}</dd>\n", files_html(record));
   return out + "</dl>\n";

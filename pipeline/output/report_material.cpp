@@ -66,13 +66,32 @@ std::string hides_html(const MaterialNeed& need) {
       need.hides->area / mm2_per_ft2, 100 * need.options.usable_fraction);
 }
 
+/// Nothing is laid: a hide has a shape of its own.
+std::string measured_html(const MaterialRecord& record, const Results& results) {
+  if (record.measured.empty()) return "";
+  const MeasuredStock stock = measured_stock(record, results);
+  std::string names;
+  for (const std::size_t i : record.measured) {
+    const Panel& panel = results.panels.at(i).panel;
+    names += fmt::format("{}{} ({}, {})", names.empty() ? "" : ", ", markup_text(panel.name), to_string(panel.kind),
+                         area_text(usable_area(panel)));
+  }
+  return fmt::format(
+      "<dt>Measured to cut from</dt><dd>{}: <b>{} usable</b> (U at the most {}), flaws and holes taken off; the set "
+      "takes {} at {:.0f} % usable: <b>{}</b> by area. This is no layout: whether the pieces go around the flaws and "
+      "within the outline, nesting must show.</dd>\n",
+      names, area_text(stock.usable), area_text(stock.usable_U), area_text(stock.needed),
+      100 * record.need.options.usable_fraction,
+      stock.usable >= stock.needed ? "enough" : fmt::format("{} too little", area_text(stock.needed - stock.usable)));
+}
+
 std::string need_html(const MaterialRecord& record, const Results& results) {
   const MaterialNeed& need = record.need;
   std::string out = fmt::format("<article>\n<h3>{}{}</h3>\n", markup_text(need.material),
                                 need.options.kind ? ", " + to_string(*need.options.kind) : "");
   out += fmt::format("<dl><dt>Area</dt><dd>{} net, {} with allowance</dd>\n", area_text(need.net_area),
                      area_text(need.cut_area));
-  out += hides_html(need) + roll_html(need) + "</dl>\n" + areas_html(need, results);
+  out += hides_html(need) + measured_html(record, results) + roll_html(need) + "</dl>\n" + areas_html(need, results);
   if (!record.picture.empty())
     out += fmt::format("<a href=\"{0}\"><img src=\"{0}\" alt=\"the pieces laid on a roll of {1}\"></a>\n",
                        markup_link(record.picture), markup_text(need.material));

@@ -11,6 +11,7 @@
 #include "pipeline/output/compare_json.h"
 #include "pipeline/output/marks_json.h"
 #include "pipeline/output/material_json.h"
+#include "pipeline/output/panel_json.h"
 #include "pipeline/output/set_json.h"
 #include "pipeline/output/sewing_json.h"
 
@@ -93,6 +94,12 @@ Json panel_summary(const PanelRecord& record) {
   json["U_median"] = rounded(panel.U_median, 4);
   json["U_max"] = rounded(panel.U_max, 4);
   json["px_per_mm"] = rounded(panel.px_per_mm, 4);
+  add_material(json, panel);
+  if (is_material(panel)) {
+    json["flaws"] = Json::array();
+    const Vec2 origin = bounding_box(panel.outline.points).min;
+    for (const Flaw& flaw : panel.flaws) json["flaws"].push_back(flaw_figures_json(flaw, origin));
+  }
   json["files"] = record.files;
   json["picture"] = record.picture.empty() ? Json() : Json(record.picture);
   if (record.change) {
@@ -173,6 +180,16 @@ std::vector<Piece> last_pieces(const Results& results) {
         pieces.back() = adjusted.piece;
   }
   return pieces;
+}
+
+MeasuredStock measured_stock(const MaterialRecord& record, const Results& results) {
+  MeasuredStock stock;
+  stock.needed = record.need.cut_area / record.need.options.usable_fraction;
+  for (const std::size_t i : record.measured) {
+    stock.usable += usable_area(results.panels.at(i).panel);
+    stock.usable_U += usable_area_U(results.panels.at(i).panel);
+  }
+  return stock;
 }
 
 Json rounded(double value, int decimals) {

@@ -79,7 +79,15 @@ struct PieceRecord {
 /// What the set takes of one material. Indices of its pieces are into Results::pieces.
 struct MaterialRecord {
   MaterialNeed need;
-  std::string picture;  ///< the layout on a roll; relative to the output folder, or empty
+  std::string picture;                ///< the layout on a roll; relative to the output folder, or empty
+  std::vector<std::size_t> measured;  ///< hides and offcuts of it that were measured, indices into Results::panels
+};
+
+/// The hides and offcuts of one material that were measured, against what the set takes: areas only, nothing is laid.
+struct MeasuredStock {
+  double usable = 0;    ///< mm2, of all of them: flaws and holes taken off
+  double usable_U = 0;  ///< mm2, see usable_area_U
+  double needed = 0;    ///< mm2, the set's cut area / the usable fraction
 };
 
 /// The order of sewing, and the seams that its steps point into.
@@ -126,6 +134,9 @@ Faults all_faults(const Results& results);
 
 /// The pieces as they are cut at last, in the order of Results::pieces: the adjusted one where there is one.
 std::vector<Piece> last_pieces(const Results& results);
+
+/// Of the record's measured hides.
+MeasuredStock measured_stock(const MaterialRecord& record, const Results& results);
 
 /// Version of results.json: the whole number goes up when a field changes its meaning or goes.
 inline constexpr const char* results_schema = "chalkfold-results-1";

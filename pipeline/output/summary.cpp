@@ -16,8 +16,10 @@ std::string panel_line(const PanelRecord& record, std::size_t name_width) {
   // fmt pads by code points only when it knows the text to be UTF-8; count ourselves.
   const std::string pad(name_width - code_points(name).size(), ' ');
   if (!is_measured(record)) return fmt::format("  {}{}  refused, see below\n", name, pad);
-  return fmt::format("  {}{}  {}   area {}   U {:.2f} mm (worst {:.2f})\n", name, pad, size_text(panel),
-                     area_text(panel), panel.U_median, panel.U_max);
+  const std::string usable =
+      is_material(panel) ? fmt::format("   {}, {}", to_string(panel.kind), usable_text(panel)) : std::string();
+  return fmt::format("  {}{}  {}   area {}   U {:.2f} mm (worst {:.2f}){}\n", name, pad, size_text(panel),
+                     area_text(panel), panel.U_median, panel.U_max, usable);
 }
 
 std::string fault_lines(const Fault& fault) {
@@ -35,6 +37,15 @@ std::string size_text(const Panel& panel) {
 }
 
 std::string area_text(const Panel& panel) { return fmt::format("{:.1f} cm2", panel.area / 100); }
+
+std::string usable_text(const Panel& panel) {
+  const auto counted = [](std::size_t n, const char* what) {
+    return fmt::format("{} {}{}", n, what, n == 1 ? "" : "s");
+  };
+  return fmt::format("usable {:.4f} m2 ({} and {} taken off), U at the most {:.4f} m2", usable_area(panel) / mm2_per_m2,
+                     counted(panel.flaws.size(), "flaw"), counted(panel.cutouts.size(), "hole"),
+                     usable_area_U(panel) / mm2_per_m2);
+}
 
 std::string subject_text(const Fault& fault) {
   if (!fault.panel.empty()) return "panel " + plain_text(fault.panel);

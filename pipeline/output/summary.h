@@ -17,6 +17,9 @@ std::string size_text(const Panel& panel);
 /// "4123.5 cm2".
 std::string area_text(const Panel& panel);
 
+/// Of a hide or an offcut: "usable 0.9123 m2 (3 flaws and 1 hole taken off), U at the most 0.0012 m2".
+std::string usable_text(const Panel& panel);
+
 /// What a fault is about, for people: "photo x.jpg", "panel seat top", or "this run".
 std::string subject_text(const Fault& fault);
 

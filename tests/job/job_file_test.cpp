@@ -254,5 +254,43 @@ TEST(JobInputs, AFirstJobFileReadsBack) {
   EXPECT_EQ(job.panels[1].photos, (std::vector<std::filesystem::path>{"photos/seat top.jpg"}));
 }
 
+TEST(JobFile, AHideAndAnOffcutAreMeasuredOnly) {
+  const char* const bytes = R"json({"panels": [
+    {"name": "side of leather", "kind": "hide", "photos": ["a.jpg", "b.jpg"], "side": "face", "thickness_mm": 1.4, "material": "brown"},
+    {"name": "rest", "kind": "offcut", "tag": 7}, {"name": "top", "kind": "panel", "tag": 8}, {"name": "front", "tag": 9}]})json";
+  EXPECT_EQ(test::complaints("../job/job.schema.json", nlohmann::json::parse(bytes)), "");
+  const JobFile job = read_job_file(bytes, "job.json", "");
+  const std::vector<PanelKind> kinds{PanelKind::hide, PanelKind::offcut, PanelKind::panel, PanelKind::panel};
+  ASSERT_EQ(job.panels.size(), kinds.size());
+  for (std::size_t i = 0; i < kinds.size(); ++i) EXPECT_EQ(job.panels[i].kind, kinds[i]) << i;
+}
+
+TEST(JobFile, WhatWouldDraftOrSewAHideIsAFault) {
+  const std::vector<std::pair<const char*, const char*>> of_pieces{
+      {"part", "\"cushion\""}, {"pair_of", "\"top\""},     {"grain_deg", "90"},     {"edge_allowances_mm", "{}"},
+      {"symmetric", "\"no\""}, {"fold", "\"left\""},       {"allowance_mm", "10"},  {"existing_allowance_mm", "10"},
+      {"quantity", "2"},       {"reference", "\"a.dxf\""}, {"compensate", "false"}, {"role", "\"side\""},
+      {"fixed", "true"},       {"wear_percent", "1"}};
+  for (const auto& [key, value] : of_pieces) {
+    const std::string bytes = std::string(
+                                  "{\"photos\": [\"a.jpg\"], \"panels\": [{\"name\": \"top\", \"tag\": 1},\n"
+                                  "{\"name\": \"cow\", \"tag\": 2, \"kind\": \"hide\", \"") +
+                              key + "\": " + value + "}]}";
+    EXPECT_THAT(faults_of(bytes),
+                HasSubstr(std::string("line 2: panels[1].") + key + ": a hide is measured and not drafted"));
+    EXPECT_NE(test::complaints("../job/job.schema.json", nlohmann::json::parse(bytes)), "") << key;
+  }
+  EXPECT_THAT(
+      faults_of(
+          R"({"photos": ["a.jpg"], "panels": [{"name": "a", "tag": 1, "pair_of": "b"}, {"name": "b", "tag": 2, "kind": "hide"}]})"),
+      HasSubstr("panels[0].pair_of: \"b\" is not drafted"));
+  EXPECT_THAT(
+      faults_of(R"({"photos": ["a.jpg"], "panels": [{"name": "a", "tag": 1}, {"name": "b", "tag": 2, "kind": "offcut"}],
+                            "seams": [{"a": "a/1", "b": "b/2"}]})"),
+      HasSubstr("seams[0].b: \"b\" is of kind offcut: it is measured and not drafted, and has no edges to sew"));
+  EXPECT_THAT(faults_of(R"({"photos": ["a.jpg"], "panels": [{"name": "a", "tag": 1, "kind": "skin"}]})"),
+              HasSubstr("panels[0].kind: must be one of panel, hide, offcut"));
+}
+
 }  // namespace
 }  // namespace chalkfold

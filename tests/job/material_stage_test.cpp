@@ -11,6 +11,7 @@
 #include "pipeline/output/panel_json.h"
 #include "tests/common/run_program.h"
 #include "tests/draft/sewn_set.h"
+#include "tests/output/ringed_flag.h"
 #include "tests/output/schema_check.h"
 
 namespace chalkfold {
@@ -161,6 +162,60 @@ TEST_F(SetOfASeat, MaterialIsThatOfTheAdjustedPieces) {
   const double before = signed_area(results.pieces[0].piece.cut_line);
   plan_material(options, results);
   EXPECT_NEAR(results.materials[0].need.pieces[0].cut, 1.21 * before, 1e-6 * before);
+}
+
+/// A hide of an earlier run beside the set, of this material.
+void add_hide(RunOptions& options, const fs::path& file, const std::string& material) {
+  PanelRecord record;
+  record.panel = test::ringed_flag("brown hide");
+  test::write_whole(file, panel_json(record));
+  options.measured.push_back(file);
+  JobPanel panel;
+  panel.name = "brown hide";
+  panel.kind = PanelKind::hide;
+  if (!material.empty()) panel.own.material = material;
+  options.job->panels.push_back(panel);
+}
+
+TEST_F(SetOfASeat, AHideIsNotDraftedButComparedWithTheSet) {
+  add_hide(options, folder / "hide.json", "blue cloth");
+  const Results results = run();
+  EXPECT_EQ(results.panels.size(), 4u);
+  EXPECT_EQ(results.pieces.size(), 3u);
+  EXPECT_FALSE(fs::exists(options.out / "pieces" / "brown hide.dxf"));
+  ASSERT_EQ(results.materials.size(), 1u);
+  ASSERT_EQ(results.materials[0].measured, std::vector<std::size_t>{3});
+  const MeasuredStock stock = measured_stock(results.materials[0], results);
+  EXPECT_NEAR(stock.usable, test::ringed_flag_usable, 0.1);
+  EXPECT_NEAR(stock.needed, results.materials[0].need.cut_area / 0.65, 0.1);
+  const auto json = nlohmann::json::parse(test::read_whole(options.out / "results.json"));
+  EXPECT_EQ(test::complaints("results.schema.json", json), "");
+  EXPECT_EQ(json["panels"][3]["kind"], "hide");
+  EXPECT_EQ(json["panels"][3]["flaws"].size(), 2u);
+  EXPECT_EQ(json["material"][0]["measured"]["enough_by_area"], false);
+  if (results.set) {
+    for (const SeamReport& seam : results.set->report.proposals)
+      for (const std::string& piece : {seam.asked.a.piece, seam.asked.b.piece}) EXPECT_NE(piece, "brown hide");
+  }
+}
+
+TEST_F(SetOfASeat, AHideOfAnotherMaterialIsTold) {
+  add_hide(options, folder / "hide.json", "red cloth");
+  EXPECT_THAT(codes(run().faults), Contains("hide-not-compared"));
+}
+
+TEST_F(SetOfASeat, AHideOfNoMaterialIsOfTheOnlyOneThereIs) {
+  add_hide(options, folder / "hide.json", "");
+  const Results results = run();
+  EXPECT_THAT(codes(results.faults), Not(Contains("hide-not-compared")));
+  EXPECT_EQ(results.materials[0].measured.size(), 1u);
+}
+
+TEST_F(SetOfASeat, APanelMeasuredBeforeThatTheJobCallsAHideIsTold) {
+  options.job->panels[2].kind = PanelKind::hide;
+  const Results results = run();
+  EXPECT_EQ(results.pieces.size(), 2u);
+  EXPECT_THAT(codes(results.panels[2].panel.faults), Contains("flaws-not-looked-for"));
 }
 
 }  // namespace

@@ -3,7 +3,9 @@
 
 #include <gtest/gtest.h>
 
+#include "pipeline/geometry/polygon.h"
 #include "tests/output/flag_panel.h"
+#include "tests/output/ringed_flag.h"
 
 namespace chalkfold {
 
@@ -39,6 +41,25 @@ TEST(MmText, FourDecimalsAndNoMinusZero) {
   EXPECT_EQ(mm_text(12.34567), "12.3457");
   EXPECT_EQ(mm_text(-0.00001), "0.0000");
   EXPECT_EQ(mm_text(-1.5), "-1.5000");
+}
+
+TEST(Drawing, FlawsOfAHideAreCutOutsWithTheirNumbersAndNotMirrored) {
+  const Panel hide = test::ringed_flag();
+  const Drawing drawing = drawing_of(hide);
+  ASSERT_EQ(drawing.lines.size(), 4u);
+  EXPECT_EQ(drawing.lines[1].layer, Layer::internal) << "a hole within a flaw would read as material";
+  for (const std::size_t i : {2U, 3U}) {
+    EXPECT_EQ(drawing.lines[i].layer, Layer::cutouts);
+    EXPECT_TRUE(drawing.lines[i].closed);
+    EXPECT_NEAR(signed_area(drawing.lines[i].points), -40 * 40, 1e-6) << "clockwise, as cut-outs run";
+  }
+  EXPECT_NEAR((bounding_box(drawing.lines[3].points).min - Vec2(120, 60)).norm(), 0, rounding);
+  std::string words;
+  for (const Drawing::Text& text : drawing.texts) words += text.words + "\n";
+  EXPECT_NE(words.find("flaw 1\n"), std::string::npos);
+  EXPECT_NE(words.find("flaw 2\n"), std::string::npos);
+  EXPECT_NE(words.find("hide, usable 0.0207 m2"), std::string::npos) << words;
+  EXPECT_NE(words.find("face up, as photographed"), std::string::npos);
 }
 
 }  // namespace chalkfold

@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include "tests/output/flag_panel.h"
+#include "tests/output/ringed_flag.h"
 #include "tests/output/schema_check.h"
 
 namespace chalkfold {
@@ -50,6 +51,27 @@ TEST(PanelJson, GivesThePointsBackUnmirrored) {
   EXPECT_EQ(json["outline"]["U"].size(), points.size());
   EXPECT_EQ(json["outline"]["sigma"][5], 0.03);
   EXPECT_EQ(json["cutouts"].size(), 1u);
+}
+
+TEST(PanelJson, AHideHasItsFlawsAndUsableArea) {
+  const Panel hide = test::ringed_flag();
+  auto json = nlohmann::json::parse(panel_json(record_of(hide)));
+  EXPECT_EQ(test::complaints("panel.schema.json", json), "");
+  EXPECT_EQ(json["kind"], "hide");
+  EXPECT_EQ(json["face_up"], true);
+  EXPECT_NEAR(json["usable_area"].get<double>(), test::ringed_flag_usable, 0.1);
+  EXPECT_NEAR(json["usable_area_U"].get<double>(), 0.25 * (hide.perimeter + 80) + 2 * 0.5 * 160, 0.1);
+  ASSERT_EQ(json["flaws"].size(), 2u);
+  EXPECT_EQ(json["flaws"][1]["centre"], (nlohmann::json{140.0, 80.0}));
+  EXPECT_EQ(json["flaws"][1]["area"], 1600.0);
+  json.erase("flaws");
+  EXPECT_NE(test::complaints("panel.schema.json", json), "") << "kind without flaws";
+}
+
+TEST(PanelJson, APanelSaysNothingOfFlaws) {
+  const auto json = nlohmann::json::parse(panel_json(record_of(test::flag_panel())));
+  for (const char* key : {"kind", "face_up", "usable_area", "usable_area_U", "flaws"})
+    EXPECT_FALSE(json.contains(key)) << key;
 }
 
 }  // namespace chalkfold

@@ -7,6 +7,7 @@
 #include "pipeline/common/error.h"
 #include "pipeline/output/panel_json.h"
 #include "tests/output/marked_flag.h"
+#include "tests/output/ringed_flag.h"
 #include "tests/output/spoilt_json.h"
 
 namespace chalkfold {
@@ -159,6 +160,27 @@ TEST(ReadPanelJson, RefusesAFileCutShortAtAnyByte) {
   for (std::size_t size = 0; size + 1 < whole.size(); size += 211)
     EXPECT_THAT(refusal(whole.substr(0, size)), HasSubstr("measured/flag.json: the file was cut short at byte "))
         << size;
+}
+
+TEST(ReadPanelJson, GivesAHideBack) {
+  PanelRecord record;
+  record.panel = test::ringed_flag();
+  const Panel &wrote = record.panel, read = read_panel_json(panel_json(record), "hide.json").panel;
+  EXPECT_EQ(read.kind, PanelKind::hide);
+  EXPECT_EQ(read.face_up, wrote.face_up);
+  ASSERT_EQ(read.flaws.size(), wrote.flaws.size());
+  for (std::size_t i = 0; i < read.flaws.size(); ++i) {
+    const Flaw &a = read.flaws[i], &b = wrote.flaws[i];
+    ASSERT_EQ(a.ring.size(), b.ring.size());
+    for (std::size_t k = 0; k < a.ring.size(); ++k) EXPECT_LT((a.ring[k] - b.ring[k]).norm(), rounding);
+    EXPECT_EQ(std::tie(a.width, a.gap, a.U, a.confidence, a.colour),
+              std::tie(b.width, b.gap, b.U, b.confidence, b.colour));
+  }
+  record.panel.face_up.reset();
+  EXPECT_FALSE(read_panel_json(panel_json(record), "hide.json").panel.face_up);
+  auto json = nlohmann::json::parse(panel_json(record));
+  json["kind"] = "cow";
+  EXPECT_THAT(refusal(json.dump()), HasSubstr("kind: found \"cow\", expected one of \"hide\", \"offcut\""));
 }
 
 }  // namespace chalkfold

@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include "pipeline/output/report.h"
+#include "tests/output/ringed_flag.h"
 #include "tests/output/schema_check.h"
 #include "tests/output/set_results.h"
 
@@ -50,6 +51,28 @@ TEST(MaterialJson, ItsFaultsAreAmongAll) {
   bool found = false;
   for (const Fault& fault : all_faults(test::set_results())) found = found || fault.code == "grain-missing";
   EXPECT_TRUE(found);
+}
+
+TEST(ReportMaterial, ComparesMeasuredHidesByAreaAndSaysThatItIsNoLayout) {
+  Results results = test::set_results();
+  EXPECT_THAT(material_html(results), Not(HasSubstr("Measured to cut from")));
+  PanelRecord hide;
+  hide.panel = test::ringed_flag("brown hide");
+  results.panels.push_back(hide);
+  results.materials[1].measured = {results.panels.size() - 1};
+  const MaterialNeed& need = results.materials[1].need;
+  const std::string html = material_html(results);
+  EXPECT_THAT(html, HasSubstr("brown hide (hide, 0.021 m2): <b>0.021 m2 usable</b>"));
+  EXPECT_THAT(html, HasSubstr("This is no layout"));
+  const auto json = nlohmann::json::parse(results_json(results));
+  EXPECT_EQ(test::complaints("results.schema.json", json), "");
+  const auto& measured = json["material"][1]["measured"];
+  EXPECT_EQ(measured["panels"], (nlohmann::json{"brown hide"}));
+  EXPECT_NEAR(measured["usable_area"].get<double>(), test::ringed_flag_usable, 0.1);
+  EXPECT_NEAR(measured["needed_area"].get<double>(), need.cut_area / need.options.usable_fraction, 0.1);
+  EXPECT_EQ(measured["enough_by_area"].get<bool>(),
+            need.cut_area / need.options.usable_fraction < test::ringed_flag_usable);
+  EXPECT_FALSE(json["material"][0].contains("measured"));
 }
 
 }  // namespace

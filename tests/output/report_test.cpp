@@ -7,6 +7,7 @@
 #include <cstdlib>
 
 #include "tests/output/flag_panel.h"
+#include "tests/output/ringed_flag.h"
 
 namespace chalkfold {
 
@@ -78,6 +79,17 @@ TEST(FooterTime, FollowsSourceDateEpoch) {
   ::setenv("SOURCE_DATE_EPOCH", "not a number", 1);
   EXPECT_NE(footer_time(), "2001-09-09 01:46 UTC");
   ::unsetenv("SOURCE_DATE_EPOCH");
+}
+
+TEST(Report, AHideShowsItsFlawsAndWhichSideToLay) {
+  Results results = test::sample_results();
+  results.panels[0].panel = test::ringed_flag();
+  const std::string html = report_html(results, "a date");
+  EXPECT_THAT(html, HasSubstr("usable 0.0207 m2 (2 flaws and 1 hole taken off)"));
+  EXPECT_THAT(html, HasSubstr("2: 40 x 40 mm, 16.0 cm2, at (140, 80) mm from the lower left"));
+  EXPECT_THAT(html, HasSubstr("run with --face"));
+  results.panels[0].panel.face_up.reset();
+  EXPECT_THAT(report_html(results, "a date"), HasSubstr("pieces laid on it must show the same side"));
 }
 
 }  // namespace chalkfold

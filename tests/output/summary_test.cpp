@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include "tests/output/flag_panel.h"
+#include "tests/output/ringed_flag.h"
 
 namespace chalkfold {
 
@@ -31,6 +32,14 @@ TEST(Summary, ARefusedPanelShowsNoNumbers) {
   EXPECT_THAT(text, HasSubstr("0 panels measured"));
   EXPECT_THAT(text, HasSubstr("refused, see below"));
   EXPECT_THAT(text, testing::Not(HasSubstr("cm2")));
+}
+
+TEST(Summary, AHideTellsWhatOfItCanBeUsed) {
+  Results results = test::sample_results();
+  EXPECT_THAT(summary_text(results, "r"), testing::Not(HasSubstr("usable")));
+  results.panels[0].panel = test::ringed_flag();
+  EXPECT_THAT(summary_text(results, "r"),
+              HasSubstr("   hide, usable 0.0207 m2 (2 flaws and 1 hole taken off), U at the most 0.0003 m2\n"));
 }
 
 }  // namespace chalkfold
