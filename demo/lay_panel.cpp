@@ -8,6 +8,7 @@
 
 #include "demo/edge_cut.h"
 #include "demo/hand_drawing.h"
+#include "demo/hide_design.h"
 #include "demo/noise.h"
 #include "demo/panel_fray.h"
 #include "demo/stroke_font.h"
@@ -186,6 +187,11 @@ class Laying {
     for (std::size_t k = 0; k < design_.matches.size(); ++k) lay_match(design_.matches[k], static_cast<int>(k), width);
     if (design_.grain) lay_grain(width);
     for (const WrittenOn& w : design_.written) lay_writing(w, width);
+    for (const RingAt& ring : design_.rings) {
+      const Polyline line = on_table(ring_line(ring));
+      panel_.marks.push_back({.kind = "ring", .points = line, .width = width});
+      add_strokes(panel_.chalk.strokes, line, width / 2, 0);
+    }
   }
 
   void lay_match(const MatchAt& m, int group, double width) {

@@ -31,6 +31,14 @@ std::vector<demo::Scene> scenes_of(const Arguments& a) {
   if (a.set == "worn") return {demo::worn_scene(a.width_px)};
   if (a.set == "bench") return demo::bench_scenes(a.width_px);
   if (a.set == "mosaic") return demo::mosaic_scenes(a.width_px);
+  if (a.set == "hide") return demo::hide_scenes(a.width_px, a.marks.contrast > 0 ? a.marks.contrast : 5);
+  if (a.set == "offcut") {
+    for (int k = 0; k < a.count; ++k)
+      out.push_back(demo::offcut_scene(a.seed + static_cast<std::uint64_t>(k),
+                                       a.marks.contrast > 0 ? a.marks.contrast : 5,
+                                       a.marks.material.empty() ? "grained-leather" : a.marks.material, a.width_px));
+    return out;
+  }
   if (a.set == "lens") return demo::lens_scenes(a.width_px);
   if (a.set == "one-sheet") return demo::one_sheet_scenes(a.width_px);
   if (a.set == "changed") return {demo::changed_scene(false, a.width_px), demo::changed_scene(true, a.width_px)};
@@ -59,8 +67,8 @@ int run(int argc, char** argv) {
                "chalkfold-demo");
   app.add_option("--out", a.out, "folder to write NAME.jpg and NAME.truth.json into")->required();
   app.add_option("--set", a.set, "which photographs")
-      ->check(CLI::IsMember(
-          {"launch", "random", "faults", "flag", "worn", "bench", "mosaic", "changed", "marks", "lens", "one-sheet"}))
+      ->check(CLI::IsMember({"launch", "random", "faults", "flag", "worn", "bench", "mosaic", "changed", "marks",
+                             "lens", "one-sheet", "hide", "offcut"}))
       ->capture_default_str();
   app.add_option("--seed", a.seed, "first seed of --set random or marks, or of the flag")->capture_default_str();
   app.add_option("--count", a.count, "number of photographs of --set random or marks")

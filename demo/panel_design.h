@@ -81,6 +81,15 @@ struct WrittenOn {
   int match = -1;        ///< the match mark that it stands beside
 };
 
+/// A ring around a flaw, drawn by hand from `start` on, counter-clockwise.
+struct RingAt {
+  Vec2 centre = Vec2::Zero();
+  double across = 60, other = 60;  ///< mm, of the middle of the stroke, along `turn` and across it
+  double turn = 0;                 ///< rad
+  double start = 0;                ///< rad
+  double past = 0;                 ///< mm drawn on past its beginning; negative: short of it
+};
+
 /// A panel as designed. Edges run counter-clockwise and close; the axis of a symmetric panel is x = 0.
 struct PanelDesign {
   std::string name{};
@@ -95,6 +104,7 @@ struct PanelDesign {
   std::optional<std::array<Vec2, 2>> grain{};   ///< tail, head
   GrainHead grain_head = GrainHead::open;
   std::vector<WrittenOn> written{};
+  std::vector<RingAt> rings{};
 };
 
 PanelDesign panel_design(PanelKind kind);

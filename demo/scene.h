@@ -45,9 +45,9 @@ struct PrintScale {
 };
 
 struct Mark {
-  std::string kind;  ///< match, centre, grain, underside, text, notch, hole
+  std::string kind;  ///< match, centre, grain, underside, text, notch, hole, ring
   /// What the truth file says: edge then inner end; tail then head; lower left and upper right of the box; a hole's
-  /// centre.
+  /// centre; the middle of a ring's stroke from its beginning to its end.
   Polyline points;
   std::optional<int> group{};  ///< match marks drawn together share a number; a text that belongs to them has it too
   std::string style{};         ///< of a grain arrow's head: open, filled; of a notch: vee, round, slit

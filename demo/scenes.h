@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <string>
 #include <vector>
 
 #include "demo/scene.h"
@@ -56,6 +57,12 @@ std::vector<Scene> bench_scenes(int width_px = 4032);
 
 /// A mat of 1.4 m by 1 m in four photos, two by two; no photo shows sheets of all sides, and opposite ones share none.
 std::vector<Scene> mosaic_scenes(int width_px = 4032);
+
+/// A hide of 1.2 m in two photos, with a hole and three flaws ringed with chalk of this contrast (chalk_tone).
+std::vector<Scene> hide_scenes(int width_px = 4032, double contrast = 5);
+
+/// A remnant of one of mark_materials with three rings, in one photo. For trying the finding of rings.
+Scene offcut_scene(std::uint64_t seed, double contrast, const std::string& material, int width_px = 4032);
 
 /// Twelve photographs for a lens profile: four sheets that fill the frame, leaning 20 to 30 degrees to every side, some turned. Focus and
 /// stabiliser rest: each photo's lens is the phone's.

@@ -17,6 +17,9 @@ using namespace chalkfold::demo;
 /// px/mm or more.
 constexpr int half_width_px = 2016;
 
+/// Chalk on a hide, of its own unevenness: the faintest that is always to be found.
+constexpr double faintest_ring = 3;
+
 /// Sharp enough for the markers to be read, too soft to measure: between SightingOptions::max_blur_px (2.5) and what
 /// hides the markers (about half a module of 10 px).
 Scene slightly_out_of_focus() {
@@ -49,6 +52,7 @@ int main(int argc, char** argv) {
     for (const bool after : {false, true}) write_photo(changed_scene(after, half_width_px), argv[1]);
     for (const Scene& scene : bench_scenes(half_width_px)) write_photo(scene, argv[1]);
     for (const Scene& scene : mosaic_scenes(half_width_px)) write_photo(scene, argv[1]);
+    for (const Scene& scene : hide_scenes(half_width_px, faintest_ring)) write_photo(scene, argv[1]);
     write_photo(slightly_out_of_focus(), argv[1]);
     write_lens_photos(argv[1]);
   } catch (const std::exception& e) {
