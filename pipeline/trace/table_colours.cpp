@@ -4,6 +4,7 @@
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 #include <numbers>
 
 namespace chalkfold {
@@ -152,11 +153,24 @@ cv::Mat ColourMixture::log_density(const cv::Mat& lab, const cv::Mat& mask) cons
 
 cv::Mat ColourMixture::distance2(const cv::Mat& lab, const cv::Mat& mask) const {
   cv::Mat out(lab.size(), CV_32F, cv::Scalar(0));
+  // A table shows a few thousand colours over and over: each is worked out again only when another one has taken its place meanwhile.
+  struct Known {
+    std::uint32_t colour = ~0u;
+    float distance = 0;
+  };
+  constexpr std::uint32_t places =
+      1u << 15;  // all of L, the last bits of a and b: what lies close has places of its own
+  std::vector<Known> known(places);
   for (int y = 0; y < lab.rows; ++y) {
     const auto* m = mask.ptr<unsigned char>(y);
     const auto* p = lab.ptr<cv::Vec3b>(y);
+    auto* o = out.ptr<float>(y);
     for (int x = 0; x < lab.cols; ++x) {
-      if (m[x]) out.at<float>(y, x) = static_cast<float>(distance2(Eigen::Vector3d(p[x][0], p[x][1], p[x][2])));
+      if (!m[x]) continue;
+      const std::uint32_t l = p[x][0], a = p[x][1], b = p[x][2], colour = l << 16 | a << 8 | b;
+      Known& k = known[l | (a & 7) << 8 | (b & 15) << 11];
+      if (k.colour != colour) k = {colour, static_cast<float>(distance2(Eigen::Vector3d(l, a, b)))};
+      o[x] = k.distance;
     }
   }
   return out;
