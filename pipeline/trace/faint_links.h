@@ -9,12 +9,12 @@
 namespace chalkfold {
 
 struct FaintLinkOptions {
-  double least = 3, most = 45;  ///< mm between two ends
+  double least = 3, most = 90;  ///< mm between two ends
   double most_share = 0.6;      ///< of the length of the strokes whose ends they are
   double least_facing = 0.2;    ///< cosine between the way a stroke runs out of its end and the way to the other end
-  double aside = 6;             ///< mm that the link may lie beside the smooth curve between the ends
-  double least_ink = 0.2;       ///< of the strokes' own, on the link's average
-  double least_spreads = 4;     ///< by which it stands out from links found in the same way elsewhere on the panel
+  double aside = 8;             ///< mm that the link may lie beside the smooth curve between the ends
+  double least_ink = 0.15;      ///< of the strokes' own, on the link's average
+  double least_spreads = 3.5;   ///< by which it stands out from links found in the same way elsewhere on the panel
 };
 
 /// A stretch between the ends of two strokes, or of one, along which the same chalk shows too faintly to be a stroke of its own.

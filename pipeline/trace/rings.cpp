@@ -16,7 +16,7 @@ namespace {
 constexpr double step = 1;           // mm along a ring, at which it is asked whether it is drawn
 constexpr double slack = 1;          // mm from a line's side at which a ring still counts as drawn
 constexpr double loose_end = 0.4;    // mm more than half a line's width: a disc that fits in no single line
-constexpr double most_apart = 0.45;  // of the lines' length: a longer break than this leaves no ring to speak of
+constexpr double most_apart = 0.65;  // of the lines' length: a half ring and more is told as an open one
 constexpr double same_line = 1.2;    // mm between middles: one line as two photos show it
 
 struct Nearest {
