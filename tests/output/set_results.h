@@ -41,7 +41,7 @@ inline Results set_results() {
   options["vinyl"].kind = MaterialKind::woven;
   options[side.material].kind = MaterialKind::leather;
   for (MaterialNeed& need : material_needs({flag, side, strip}, options))
-    results.materials.push_back({std::move(need), "layout/one.svg"});
+    results.materials.push_back({std::move(need), "layout/one.svg", {}});
   SewingRecord sewing;
   sewing.seams = {seam_report(1, "edge strip/1", "flag/2", 300), seam_report(2, "flag/1", "left <side>/3", 220),
                   seam_report(3, "flag/4", "flag/5", 130)};
