@@ -44,7 +44,7 @@ struct TraceResult {
 using StagePicture = std::function<void(const std::string& stage, const cv::Mat& picture)>;
 
 /// Finds and measures every panel in a photo. Fault codes: no-panel, panel-cut-by-frame (of a part), panel-over-sheet,
-/// panel-not-followed, those of give_tags, and on a panel panel-low-contrast, outline-doubtful (a long stretch of large U) and centre-line-off.
+/// panel-not-followed, those of give_tags, and on a panel panel-low-contrast, outline-doubtful (a long stretch of doubtful edge) and centre-line-off.
 TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const TableView& view,
                          const TraceOptions& options = {}, const StagePicture& picture = {});
 

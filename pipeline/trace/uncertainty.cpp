@@ -64,7 +64,7 @@ double px_per_mm_at(const TableView& view, const Vec2& at, double height) {
 }
 
 void add_doubtful_stretch(Panel& panel, const std::string& photo) {
-  constexpr double large = 1.0;   // mm of U: what a trimmer would see on the cut piece
+  constexpr double large = 1.0;   // mm, 2 standard deviations: what a trimmer would see on the cut piece
   constexpr double long_mm = 40;  // a nick and the corner either side are shorter
   const Contour& c = panel.outline;
   const std::size_t n = c.points.size();
@@ -72,13 +72,14 @@ void add_doubtful_stretch(Panel& panel, const std::string& photo) {
   std::size_t at = 0, run_at = 0;
   for (std::size_t k = 0; k < 2 * n; ++k) {  // twice round: a stretch may pass the start
     const std::size_t i = k % n;
-    if (c.U[i] < large) {
+    const double doubt = 2 * c.sigma[i];  // of the edge alone: sheets and thickness have faults of their own
+    if (doubt < large) {
       run = run_worst = 0;
       continue;
     }
     run = std::min(run + (c.points[(i + 1) % n] - c.points[i]).norm(), panel.perimeter);
-    if (c.U[i] > run_worst) {
-      run_worst = c.U[i];
+    if (doubt > run_worst) {
+      run_worst = doubt;
       run_at = i;
     }
     if (run <= best) continue;

@@ -21,7 +21,7 @@ void fill_numbers(Panel& panel);
 /// Of the photo at a table point.
 double px_per_mm_at(const TableView& view, const Vec2& at, double height);
 
-/// A long stretch whose U is large says more than one number for the whole panel: the user should look there.
+/// outline-doubtful: a long stretch whose edge itself is doubtful says more than one number for the whole panel: the user should look there.
 void add_doubtful_stretch(Panel& panel, const std::string& photo);
 
 }  // namespace chalkfold

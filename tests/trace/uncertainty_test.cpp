@@ -23,5 +23,33 @@ TEST(FillNumbers, TheExtentOfAPanelIsTheSameHoweverItLies) {
   }
 }
 
+/// A rectangle with a point every millimetre; the edge is doubtful (2 sigma of 1.4 mm) over its first `doubtful` mm.
+Panel rectangle_with_doubt(double doubtful) {
+  Panel panel;
+  panel.outline.points = resample_closed({{0, 0}, {600, 0}, {600, 400}, {0, 400}}, 2000);
+  panel.outline.sigma.assign(2000, 0.05);
+  std::fill_n(panel.outline.sigma.begin(), std::lround(doubtful), 0.7);
+  panel.outline.U.assign(2000, 2.5);  // sheets whose check bars nobody measured
+  panel.perimeter = 2000;
+  return panel;
+}
+
+TEST(DoubtfulStretch, IsToldOfTheEdgeAloneAndNamesItsPlace) {
+  Panel panel = rectangle_with_doubt(60);
+  add_doubtful_stretch(panel, "one.jpg");
+  ASSERT_EQ(panel.faults.size(), 1U);
+  EXPECT_EQ(panel.faults[0].code, "outline-doubtful");
+  EXPECT_NE(panel.faults[0].seen.find("over 60 mm"), std::string::npos) << panel.faults[0].seen;
+  EXPECT_NE(panel.faults[0].seen.find("by up to 1.4 mm"), std::string::npos) << panel.faults[0].seen;
+}
+
+TEST(DoubtfulStretch, NeitherANickNorTheSurveyIsOne) {
+  for (const double doubtful : {0.0, 30.0}) {
+    Panel panel = rectangle_with_doubt(doubtful);
+    add_doubtful_stretch(panel, "one.jpg");
+    EXPECT_TRUE(panel.faults.empty()) << doubtful;
+  }
+}
+
 }  // namespace
 }  // namespace chalkfold
