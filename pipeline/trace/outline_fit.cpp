@@ -12,6 +12,8 @@
 namespace chalkfold {
 namespace {
 
+constexpr double well_inside = -1.2, well_outside = 2.2;  // mm along the normal: beyond, all is panel and all is table
+
 struct Measured {
   std::vector<double> contrast;
   std::size_t tried = 0, failed = 0;
@@ -49,10 +51,10 @@ Eigen::Vector3f mean_step(const std::vector<std::vector<EdgeProfile>>& runs) {
     for (const EdgeProfile& p : profiles) {
       for (std::size_t i = 0; i < p.linear.size(); ++i) {
         if (p.weight[i] <= 0) continue;
-        if (p.at(i) < -1.2) {
+        if (p.at(i) < well_inside) {
           inside += std::sqrt(p.weight[i]) * p.linear[i];
           ++n;
-        } else if (p.at(i) > 2.2) {
+        } else if (p.at(i) > well_outside) {
           outside += std::sqrt(p.weight[i]) * p.linear[i];
           ++m;
         }
@@ -70,8 +72,8 @@ double whiten(std::vector<std::vector<EdgeProfile>>& runs) {
   Eigen::Matrix3f covariance = Eigen::Matrix3f::Zero();
   int count = 0;
   for (const auto& profiles : runs) {
-    add_unevenness(profiles, -3.0, -1.2, covariance, count);
-    add_unevenness(profiles, 2.2, 4.0, covariance, count);
+    add_unevenness(profiles, -1e9, well_inside, covariance, count);
+    add_unevenness(profiles, well_outside, 1e9, covariance, count);
   }
   constexpr float floor = 0.004f;  // coded: one step of 8 bits
   covariance = covariance / static_cast<float>(std::max(1, count)) + floor * floor * Eigen::Matrix3f::Identity();

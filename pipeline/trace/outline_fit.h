@@ -10,7 +10,7 @@ struct OutlineFitOptions {
   double spacing = 1;       ///< mm between outline points
   double blur_px = 0.7;     ///< Gaussian sigma of the picture, from the sheets' own edges
   double thickness = 1.2;   ///< mm, of the panel
-  double inside = 3;        ///< mm of panel beside the edge that the profile takes in
+  double inside = 4.4;      ///< mm of panel beside the edge that the profile takes in
   double outside = 4;       ///< mm of what adjoins it
   double search = 1.2;      ///< mm either side of the followed boundary
   double window = 6;        ///< mm either side over which neighbouring edges are averaged, robustly
