@@ -9,7 +9,7 @@
 
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/output/drawing.h"
-#include "pipeline/output/escape.h"
+#include "pipeline/output/svg_picture.h"
 
 namespace chalkfold {
 
@@ -24,30 +24,15 @@ struct Sizes {
   double line, letters, head, margin;
 };
 
-/// From the piece's frame to the picture's: mm, y down, origin at its upper left.
-struct Picture {
-  Vec2 left_top;
-  Vec2 operator()(const Vec2& p) const { return y_down_from_y_up(p, left_top.y()) - Vec2(left_top.x(), 0); }
-};
-
-std::string path(const Polyline& points, const Picture& picture, bool closed) {
-  std::string d;
-  for (std::size_t i = 0; i < points.size(); ++i) {
-    const Vec2 p = picture(points[i]);
-    d += fmt::format("{}{} {}", i == 0 ? "M" : " L", mm_text(p.x()), mm_text(p.y()));
-  }
-  return d + (closed ? " Z" : "");
-}
-
 /// Shaft and head, from `from` on.
-std::string arrow(const Vec2& from, const Vec2& move, double head_max, const Picture& picture) {
+std::string arrow(const Vec2& from, const Vec2& move, double head_max, const SvgFrame& picture) {
   const Vec2 tip = from + move;
   const double head = std::min(head_max, 0.5 * move.norm());
   const Vec2 back = -head * move.normalized();
   const double c = std::cos(head_half_angle), s = std::sin(head_half_angle);
   const Vec2 one(c * back.x() - s * back.y(), s * back.x() + c * back.y());
   const Vec2 other(c * back.x() + s * back.y(), -s * back.x() + c * back.y());
-  return path({from, tip}, picture, false) + " " + path({tip + one, tip, tip + other}, picture, false);
+  return svg_path({from, tip}, picture, false) + " " + svg_path({tip + one, tip, tip + other}, picture, false);
 }
 
 /// Places along the outline `change_arrow_gap` apart, as indices of its points.
@@ -63,7 +48,7 @@ std::vector<std::size_t> arrow_places(const Polyline& before) {
   return places;
 }
 
-std::string arrows(const ShapeChange& change, double scale, const Sizes& sizes, const Picture& picture) {
+std::string arrows(const ShapeChange& change, double scale, const Sizes& sizes, const SvgFrame& picture) {
   std::string d;
   for (const std::size_t i : arrow_places(change.before)) {
     const Vec2 move = scale * change.moves[i];
@@ -72,17 +57,6 @@ std::string arrows(const ShapeChange& change, double scale, const Sizes& sizes, 
     d += arrow(change.before[i], move, sizes.head, picture);
   }
   return d;
-}
-
-std::string drawn(const std::string& d, const char* colour, double width, const std::string& more = "") {
-  return fmt::format("  <path d=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{}\" stroke-linejoin=\"round\"{}/>\n",
-                     d, colour, mm_text(width), more);
-}
-
-std::string words(const std::string& text, double x, double y, double size) {
-  return fmt::format(
-      "  <text x=\"{}\" y=\"{}\" font-family=\"sans-serif\" font-size=\"{}\" fill=\"#1c1c1c\">{}</text>\n", mm_text(x),
-      mm_text(y), mm_text(size), markup_text(text));
 }
 
 Polyline moved(const ShapeChange& change, double scale) {
@@ -123,7 +97,7 @@ std::string change_svg(const ShapeChange& change, const Piece& piece, double sca
   if (!change.done || change.before.size() < 3) return "";
   const Box box = picture_box(change, piece, scale);
   const Sizes sizes(std::max(box.size().x(), 0.5 * box.size().y()));
-  const Picture picture{Vec2(box.min.x() - sizes.margin, box.max.y() + sizes.margin)};
+  const SvgFrame picture{Vec2(box.min.x() - sizes.margin, box.max.y() + sizes.margin)};
   const std::vector<std::string> lines = {
       fmt::format("{}: grey before, black after", piece.side == Side::face ? "face up" : "inside up"),
       fmt::format("arrows {:g} times as long as the moves", scale),
@@ -132,23 +106,19 @@ std::string change_svg(const ShapeChange& change, const Piece& piece, double sca
   const double text_top = box.size().y() + 2 * sizes.margin;
   const double height = text_top + 1.4 * sizes.letters * static_cast<double>(lines.size()) + sizes.margin;
 
-  std::string out = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n";
-  out += fmt::format(
-      "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{0}mm\" height=\"{1}mm\" viewBox=\"0 0 {0} {1}\">\n",
-      mm_text(width), mm_text(height));
-  out += fmt::format("  <title>{}</title>\n", markup_text(piece.name + ": what was moved"));
-  out += drawn(path(change.before, picture, true), "#999999", 2 * sizes.line);
+  std::string out = svg_head(width, height, piece.name + ": what was moved");
+  out += svg_line(svg_path(change.before, picture, true), "#999999", 2 * sizes.line);
   if (piece.axis) {
     const std::string dashes =
         fmt::format(" stroke-dasharray=\"{0} {1} {1} {1}\"", mm_text(12 * sizes.line), mm_text(3 * sizes.line));
-    out += drawn(path({(*piece.axis)[0], (*piece.axis)[1]}, picture, false), "#1c1c1c", sizes.line, dashes);
+    out += svg_line(svg_path({(*piece.axis)[0], (*piece.axis)[1]}, picture, false), svg_dark, sizes.line, dashes);
   }
-  out += drawn(path(moved(change, 1), picture, true), "#1c1c1c", sizes.line);
+  out += svg_line(svg_path(moved(change, 1), picture, true), svg_dark, sizes.line);
   const std::string shafts = arrows(change, scale, sizes, picture);
-  if (!shafts.empty()) out += drawn(shafts, "#b3261e", sizes.line);
+  if (!shafts.empty()) out += svg_line(shafts, "#b3261e", sizes.line);
   for (std::size_t i = 0; i < lines.size(); ++i) {
-    out +=
-        words(lines[i], sizes.margin, text_top + 1.4 * sizes.letters * (static_cast<double>(i) + 0.8), sizes.letters);
+    out += svg_words(lines[i], {sizes.margin, text_top + 1.4 * sizes.letters * (static_cast<double>(i) + 0.8)},
+                     sizes.letters);
   }
   return out + "</svg>\n";
 }

@@ -10,7 +10,7 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/vectors.h"
 #include "pipeline/output/drawing.h"
-#include "pipeline/output/escape.h"
+#include "pipeline/output/svg_picture.h"
 
 namespace chalkfold {
 namespace {
@@ -20,27 +20,8 @@ constexpr double letters_max = 40, letters_min = 12, caption = 36;  // mm, heigh
 constexpr double letter_width = 0.6;  // of its height, of a sans-serif's letters on the average, generously
 constexpr double arrow_head = 25, arrow_max = 160;  // mm
 
-/// Roll frame to picture: mm, y down.
-struct Picture {
-  double top = 0;
-  Vec2 operator()(const Vec2& p) const { return y_down_from_y_up(p, top) + Vec2(margin, margin); }
-};
-
-std::string path(const Polyline& points, const Picture& picture, bool closed, double width, const char* more = "") {
-  std::string d;
-  for (std::size_t i = 0; i < points.size(); ++i) {
-    const Vec2 p = picture(points[i]);
-    d += fmt::format("{}{} {}", i == 0 ? "M" : " L", mm_text(p.x()), mm_text(p.y()));
-  }
-  return fmt::format("  <path d=\"{}{}\" fill=\"none\" stroke=\"#1c1c1c\" stroke-width=\"{:g}\"{}/>\n", d,
-                     closed ? " Z" : "", width, more);
-}
-
-std::string words(const std::string& text, const Vec2& at, double height, const char* anchor) {
-  return fmt::format(
-      "  <text x=\"{}\" y=\"{}\" font-family=\"sans-serif\" font-size=\"{}\" text-anchor=\"{}\" "
-      "fill=\"#1c1c1c\">{}</text>\n",
-      mm_text(at.x()), mm_text(at.y()), mm_text(height), anchor, markup_text(text));
+std::string drawn(const Polyline& points, const SvgFrame& picture, bool closed, double width, const char* more = "") {
+  return svg_line(svg_path(points, picture, closed), svg_dark, width, more);
 }
 
 /// How far a level line reaches within the outline to either side of a point that lies in it.
@@ -77,20 +58,21 @@ std::pair<Vec2, double> place_for_words(const Polyline& outline) {
 }
 
 std::string grain_arrow(const std::array<Vec2, 2>& grain, bool directed, const Vec2& at, double room,
-                        const Picture& picture) {
+                        const SvgFrame& picture) {
   const Vec2 d = (grain[1] - grain[0]).normalized(), side = left_of(d);
   const double half = 0.5 * std::clamp(1.6 * room, 2 * arrow_head, arrow_max), head = std::min(arrow_head, half);
   const Vec2 tail = at - half * d, tip = at + half * d;
-  std::string out = path({tail, tip}, picture, false, thin);
-  out += path({tip - head * d + 0.4 * head * side, tip, tip - head * d - 0.4 * head * side}, picture, false, thin);
+  std::string out = drawn({tail, tip}, picture, false, thin);
+  out += drawn({tip - head * d + 0.4 * head * side, tip, tip - head * d - 0.4 * head * side}, picture, false, thin);
   if (!directed)
-    out += path({tail + head * d + 0.4 * head * side, tail, tail + head * d - 0.4 * head * side}, picture, false, thin);
+    out +=
+        drawn({tail + head * d + 0.4 * head * side, tail, tail + head * d - 0.4 * head * side}, picture, false, thin);
   return out;
 }
 
-std::string copy_svg(const LaidCopy& copy, const Piece& piece, const Picture& picture) {
+std::string copy_svg(const LaidCopy& copy, const Piece& piece, const SvgFrame& picture) {
   const Polyline outline = outline_on_roll(copy.asked, copy.place);
-  std::string out = path(outline, picture, true, line, " stroke-linejoin=\"round\"");
+  std::string out = drawn(outline, picture, true, line);
   const auto [at, room] = place_for_words(outline);
   const double around = distance_to(outline, at, true);
   if (copy.grain) {
@@ -106,7 +88,7 @@ std::string copy_svg(const LaidCopy& copy, const Piece& piece, const Picture& pi
   };
   if (height_for(label) < letters_min) label = fmt::format("{}{}", piece.number, copy.mirrored ? " M" : "");
   return out +
-         words(label, picture(at) - Vec2(0, 0.1 * letters_max), std::max(letters_min, height_for(label)), "middle");
+         svg_words(label, picture(at) - Vec2(0, 0.1 * letters_max), std::max(letters_min, height_for(label)), "middle");
 }
 
 }  // namespace
@@ -114,7 +96,7 @@ std::string copy_svg(const LaidCopy& copy, const Piece& piece, const Picture& pi
 std::string layout_svg(const MaterialNeed& need, const std::vector<Piece>& pieces) {
   if (!(need.roll_length > 0)) return "";
   const double width = usable_width(need.options);
-  const Picture picture{width};
+  const SvgFrame picture{Vec2(-margin, width + margin)};
   const std::vector<std::string> lines = {
       fmt::format("{}: {:.0f} mm of roll, {:.0f} mm usable across, inside up", need.material, need.roll_length, width),
       fmt::format("{:.0f} % of it is pieces, {:g} mm apart. A good layout, not the best one.", 100 * need.roll_share,
@@ -124,21 +106,17 @@ std::string layout_svg(const MaterialNeed& need, const std::vector<Piece>& piece
     words_width = std::max(words_width, letter_width * caption * static_cast<double>(code_points(text).size()));
   const double all_width = std::max(need.roll_length, words_width) + 2 * margin;
   const double all_height = width + 2 * margin + 1.4 * caption * static_cast<double>(lines.size());
-  std::string out = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n";
-  out += fmt::format(
-      "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{0}mm\" height=\"{1}mm\" viewBox=\"0 0 {0} {1}\">\n",
-      mm_text(all_width), mm_text(all_height));
-  out += fmt::format("  <title>{}</title>\n", markup_text("layout: " + need.material));
+  std::string out = svg_head(all_width, all_height, "layout: " + need.material);
   const char* const dashed = " stroke-dasharray=\"20 8\"";
-  out += path({{0, 0}, {need.roll_length, 0}}, picture, false, thin);
-  out += path({{0, width}, {need.roll_length, width}}, picture, false, thin);
-  out += path({{0, 0}, {0, width}}, picture, false, line);
-  out += path({{need.roll_length, 0}, {need.roll_length, width}}, picture, false, thin, dashed);
+  out += drawn({{0, 0}, {need.roll_length, 0}}, picture, false, thin);
+  out += drawn({{0, width}, {need.roll_length, width}}, picture, false, thin);
+  out += drawn({{0, 0}, {0, width}}, picture, false, line);
+  out += drawn({{need.roll_length, 0}, {need.roll_length, width}}, picture, false, thin, dashed);
   for (const LaidCopy& copy : need.copies)
     if (copy.place.placed) out += copy_svg(copy, pieces.at(copy.piece), picture);
   for (std::size_t i = 0; i < lines.size(); ++i)
-    out += words(lines[i], {margin, width + 2 * margin + 1.4 * caption * (static_cast<double>(i) + 0.5)}, caption,
-                 "start");
+    out += svg_words(lines[i], {margin, width + 2 * margin + 1.4 * caption * (static_cast<double>(i) + 0.5)}, caption,
+                     "start");
   return out + "</svg>\n";
 }
 
