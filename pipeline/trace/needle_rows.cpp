@@ -63,9 +63,11 @@ std::vector<Dot> dark_dots(const EdgeStrip& strip, const NeedleRowOptions& optio
   std::vector<Dot> dots;
   const int border = 2, columns = response.cols;
   for (int y = border; y + border < response.rows; ++y) {
+    const auto* row = response.ptr<float>(y);
     for (int x = border; x + border < columns; ++x) {
-      const float here = response.at<float>(y, x);
-      if (here <= 0) continue;
+      const float here = row[x];
+      // Most fall to one of the two neighbours in the row already.
+      if (here <= 0 || row[x - 1] >= here || row[x + 1] > here) continue;
       bool top = true;
       for (int dy = -2; dy <= 2 && top; ++dy) {
         for (int dx = -2; dx <= 2 && top; ++dx) {

@@ -6,6 +6,8 @@
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 
+#include "pipeline/trace/second_moments.h"
+
 namespace chalkfold {
 namespace {
 
@@ -55,17 +57,17 @@ Moments moments_of(const std::vector<Eigen::Vector3d>& samples) {
   auto ties = kept - static_cast<std::size_t>(
                          std::count_if(values.begin(), values.end(), [&](double v) { return v < farthest; }));
   Eigen::Vector3d sum = Eigen::Vector3d::Zero();
-  Eigen::Matrix3d square = Eigen::Matrix3d::Zero();
+  SecondMoments square;
   for (std::size_t i = 0; i < samples.size(); ++i) {
     if (values[i] > farthest || (values[i] == farthest && ties == 0)) continue;
     if (values[i] == farthest) --ties;
     const Eigen::Vector3d off = samples[i] - median;
     sum += off;
-    square += off * off.transpose();
+    square.add(off);
   }
   const Eigen::Vector3d mean = sum / static_cast<double>(kept);
   m.mean = median + mean;
-  m.covariance = square / static_cast<double>(kept) - mean * mean.transpose();
+  m.covariance = square.sum() / static_cast<double>(kept) - mean * mean.transpose();
   m.covariance *= 1.6;  // of a normal, for the fifth left out
   return m;
 }

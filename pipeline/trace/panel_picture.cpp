@@ -2,10 +2,12 @@
 #include "pipeline/trace/panel_picture.h"
 
 #include <Eigen/Dense>
-#include <array>
+#include <algorithm>
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 #include <vector>
+
+#include "pipeline/trace/second_moments.h"
 
 namespace chalkfold {
 namespace {
@@ -42,8 +44,8 @@ cv::Mat inside_mask(const Panel& panel, const TableRaster& raster, double rim) {
   return mask;
 }
 
-/// Where a smoothed picture departs from the material by more than its own variation: strokes, holes.
-cv::Mat far_out(const cv::Mat& smooth, const Eigen::Matrix3d& covariance) {
+/// What is left of `inside` without the places where a smoothed picture departs from the material by more than its own variation: strokes, holes.
+cv::Mat without_far_out(const cv::Mat& inside, const cv::Mat& smooth, const Eigen::Matrix3d& covariance) {
   const Eigen::Matrix3d information = covariance.inverse();
   cv::Matx33f m;
   for (int r = 0; r < 3; ++r) {
@@ -51,41 +53,40 @@ cv::Mat far_out(const cv::Mat& smooth, const Eigen::Matrix3d& covariance) {
   }
   cv::Mat out(smooth.size(), CV_8UC1);
   for (int y = 0; y < smooth.rows; ++y) {
+    const auto* in = inside.ptr<unsigned char>(y);
     const auto* row = smooth.ptr<cv::Vec3f>(y);
     auto* o = out.ptr<unsigned char>(y);
-    for (int x = 0; x < smooth.cols; ++x) o[x] = row[x].dot(m * row[x]) > far_chi2 ? 255 : 0;
+    for (int x = 0; x < smooth.cols; ++x) o[x] = in[x] && !(row[x].dot(m * row[x]) > far_chi2) ? 255 : 0;
   }
   return out;
 }
 
-/// What a channel's 256 codes are of white.
-using Shares = std::array<float, 256>;
-
-Shares shares_of_white() {
-  Shares shares{};
-  for (std::size_t i = 0; i < shares.size(); ++i) shares[i] = static_cast<float>(i) * static_cast<float>(1.0 / 255);
-  return shares;
-}
-
-/// `out` becomes value(photographed, out) channel by channel where the mask is set, and 0 elsewhere. In one pass, with no picture between: they are large.
+/// `out` becomes value(photographed, out) channel by channel where the mask is set, and 0 elsewhere; photographed is a share of white. In one pass, with
+/// no picture between: they are large. By runs of pixels, in which nothing is left to ask.
 template <class Value>
-void set_inside(const cv::Mat& bgr, const Shares& shares, const cv::Mat& inside, cv::Mat& out, Value&& value) {
+void set_inside(const cv::Mat& bgr, const cv::Mat& inside, cv::Mat& out, Value&& value) {
+  constexpr auto of_white = static_cast<float>(1.0 / 255);
   for (int y = 0; y < bgr.rows; ++y) {
     const auto *in = inside.ptr<unsigned char>(y), *code = bgr.ptr<unsigned char>(y);
     auto* o = out.ptr<float>(y);
-    for (int x = 0; x < bgr.cols; ++x, code += 3, o += 3) {
-      for (int c = 0; c < 3; ++c) o[c] = in[x] ? value(shares[code[c]], o[c]) : 0.0f;
+    for (int from = 0, to = 0; from < bgr.cols; from = to) {
+      const bool within = in[from] != 0;
+      for (to = from + 1; to < bgr.cols && (in[to] != 0) == within;) ++to;
+      if (within) {
+        for (int i = 3 * from; i < 3 * to; ++i) o[i] = value(static_cast<float>(code[i]) * of_white, o[i]);
+      } else {
+        std::fill(o + 3 * from, o + 3 * to, 0.0f);
+      }
     }
   }
 }
 
 /// Mean over a Gaussian window of the pixels inside. `weighted` is a picture to work in: a fresh one costs as much as the work.
-void local_mean(const cv::Mat& bgr, const Shares& shares, const cv::Mat& inside, double sigma_px, cv::Mat& weighted,
-                cv::Mat& mean) {
+void local_mean(const cv::Mat& bgr, const cv::Mat& inside, double sigma_px, cv::Mat& weighted, cv::Mat& mean) {
   cv::Mat weight, coarse_colours, three;
   inside.convertTo(weight, CV_32F, 1.0 / 255);
   weighted.create(bgr.size(), CV_32FC3);
-  set_inside(bgr, shares, inside, weighted, [](float photographed, float) { return photographed; });
+  set_inside(bgr, inside, weighted, [](float photographed, float) { return photographed; });
   const cv::Size small((bgr.cols + coarse - 1) / coarse, (bgr.rows + coarse - 1) / coarse);
   cv::resize(weighted, coarse_colours, small, 0, 0, cv::INTER_AREA);
   cv::resize(weight, weight, small, 0, 0, cv::INTER_AREA);
@@ -111,14 +112,14 @@ Eigen::Matrix3d own_covariance(const cv::Mat& smooth, const cv::Mat& inside, dou
   Eigen::Matrix3d covariance = 1e6 * least;
   for (int round = 0; round < trim_rounds; ++round) {
     const Eigen::Matrix3d information = covariance.inverse();
-    Eigen::Matrix3d sum = Eigen::Matrix3d::Zero();
+    SecondMoments moments;
     double count = 0;
     for (const Eigen::Vector3d& s : samples) {
       if (s.dot(information * s) > chi2_trim) continue;
-      sum += s * s.transpose();
+      moments.add(s);
       count += 1;
     }
-    covariance = (count > 0 ? Eigen::Matrix3d(sum / count) : Eigen::Matrix3d::Zero()) + least;
+    covariance = (count > 0 ? Eigen::Matrix3d(moments.sum() / count) : Eigen::Matrix3d::Zero()) + least;
   }
   return covariance;
 }
@@ -153,16 +154,15 @@ PanelPicture panel_picture(const cv::Mat& photo_bgr, const TableView& view, cons
   hide_outside(map, photo_bgr.size(), picture.inside);
 
   cv::Mat colours, smooth, material = picture.inside.clone();
-  const Shares shares = shares_of_white();
   const double sigma_px = options.stroke_scale / options.mm_per_px;
   Eigen::Matrix3d covariance = Eigen::Matrix3d::Identity();
   for (int round = 0; round < 2; ++round) {
-    local_mean(picture.bgr, shares, material, options.background / options.mm_per_px, smooth, colours);
-    set_inside(picture.bgr, shares, picture.inside, colours,
+    local_mean(picture.bgr, material, options.background / options.mm_per_px, smooth, colours);
+    set_inside(picture.bgr, picture.inside, colours,
                [](float photographed, float mean) { return photographed - mean; });
     cv::GaussianBlur(colours, smooth, {}, sigma_px, sigma_px, cv::BORDER_CONSTANT);
     covariance = own_covariance(smooth, picture.inside, options.least_variation);
-    if (round == 0) material = cv::Mat(picture.inside & ~far_out(smooth, covariance));
+    if (round == 0) material = without_far_out(picture.inside, smooth, covariance);
   }
   const Eigen::Matrix3d whiten = covariance.llt().matrixL().solve(Eigen::Matrix3d::Identity());
   for (int r = 0; r < 3; ++r) {

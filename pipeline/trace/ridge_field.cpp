@@ -13,30 +13,59 @@ namespace {
 
 constexpr int directions = 16;
 
-/// Second derivatives of a pixel by central differences: xx, xy, yy. `at` points into a row of `channels` interleaved floats.
+/// Second derivatives of a pixel by central differences: xx, xy, yy. `at` points into a row.
 struct Second {
   float xx, xy, yy;
 };
 
-Second second_derivatives(const float* above, const float* at, const float* below, int channels) {
-  const int c = channels;
-  return {at[c] - 2 * at[0] + at[-c], 0.25f * (above[-c] - above[c] - below[-c] + below[c]),
+Second second_derivatives(const float* above, const float* at, const float* below) {
+  return {at[1] - 2 * at[0] + at[-1], 0.25f * (above[-1] - above[1] - below[-1] + below[1]),
           below[0] - 2 * at[0] + above[0]};
 }
 
-/// Larger eigenvalue of [[a, b], [b, c]] and its unit vector.
-float top_eigen(float a, float b, float c, float& vx, float& vy) {
-  const float half = 0.5f * (a - c), root = std::sqrt(half * half + b * b);
-  vx = half >= 0 ? half + root : b;
-  vy = half >= 0 ? b : root - half;
-  const float norm = std::sqrt(vx * vx + vy * vy);
-  if (norm > 0) {
-    vx /= norm;
-    vy /= norm;
-  } else {
-    vx = 1;
+/// The same of four pixels at once, from the 3 x 3 pixels around each: [row][column].
+using Four = cv::v_float32x4;
+struct SecondOfFour {
+  Four xx, xy, yy;
+};
+
+SecondOfFour second_derivatives(const std::array<std::array<Four, 3>, 3>& p) {
+  const Four twice = cv::v_setall_f32(2) * p[1][1];
+  return {p[1][2] - twice + p[1][0], cv::v_setall_f32(0.25f) * (p[0][0] - p[0][2] - p[2][0] + p[2][2]),
+          p[2][1] - twice + p[0][1]};
+}
+
+/// Larger eigenvalue of [[a, b], [b, c]] and its unit vector, (1, 0) where all are alike.
+Four top_eigen(const Four& a, const Four& b, const Four& c, Four& vx, Four& vy) {
+  const Four zero = cv::v_setzero_f32(), one_half = cv::v_setall_f32(0.5f);
+  const Four half = one_half * (a - c), root = cv::v_sqrt(half * half + b * b), mainly_x = half >= zero;
+  vx = cv::v_select(mainly_x, half + root, b);
+  vy = cv::v_select(mainly_x, b, root - half);
+  const Four norm = cv::v_sqrt(vx * vx + vy * vy), some = norm > zero;
+  vx = cv::v_select(some, vx / norm, cv::v_setall_f32(1));
+  vy = cv::v_select(some, vy / norm, vy);
+  return one_half * (a + c) + root;
+}
+
+/// Strength and direction of the ridges of four neighbouring pixels of a row; `rows` point at the first of them in the rows above, at and below it.
+void ridges_of_four(const std::array<const float*, 3>& rows, float norm, std::array<float, 4>& strength,
+                    std::array<cv::Vec2f, 4>& direction) {
+  std::array<std::array<std::array<Four, 3>, 3>, 3> around;  // [channel][row][column]
+  for (std::size_t r = 0; r < 3; ++r) {
+    for (std::size_t c = 0; c < 3; ++c)
+      cv::v_load_deinterleave(rows[r] + 3 * c - 3, around[0][r][c], around[1][r][c], around[2][r][c]);
   }
-  return 0.5f * (a + c) + root;
+  Four a = cv::v_setzero_f32(), b = a, c = a;
+  for (const auto& channel : around) {
+    const SecondOfFour h = second_derivatives(channel);
+    a += h.xx * h.xx + h.xy * h.xy;
+    b += h.xy * (h.xx + h.yy);
+    c += h.xy * h.xy + h.yy * h.yy;
+  }
+  Four across_x, across_y;
+  const Four most = cv::v_max(cv::v_setzero_f32(), top_eigen(a, b, c, across_x, across_y));
+  cv::v_store(strength.data(), cv::v_setall_f32(norm) * cv::v_sqrt(most));
+  cv::v_store_interleave(direction[0].val, cv::v_setall_f32(-1) * across_y, across_x);
 }
 
 RidgeField empty_field(const cv::Size& size) {
@@ -153,7 +182,7 @@ class RidgeBand {
       }
       const float *above = smooth_.ptr<float>(y - 1), *at = smooth_.ptr<float>(y), *below = smooth_.ptr<float>(y + 1);
       for (int x = x0; x < x1; ++x) {
-        const Second h = second_derivatives(above + x, at + x, below + x, 1);
+        const Second h = second_derivatives(above + x, at + x, below + x);
         xx[x] = h.xx;
         xy[x] = h.xy;
         yy[x] = h.yy;
@@ -224,26 +253,24 @@ Span wanted_columns(const cv::Mat& wanted, int top, int bottom, int columns) {
 }  // namespace
 
 RidgeField colour_ridges(const cv::Mat& picture, double sigma_px, const cv::Mat& wanted) {
-  cv::Mat smooth;
+  constexpr int four = 4;
+  cv::Mat framed(picture.rows, picture.cols + four, CV_32FC3);  // so that the last of a row can be read in fours
+  cv::Mat smooth = framed.colRange(0, picture.cols);
+  framed.colRange(picture.cols, framed.cols).setTo(cv::Scalar::all(0));
   cv::GaussianBlur(picture, smooth, {}, sigma_px, sigma_px, cv::BORDER_REPLICATE);
   RidgeField field = empty_field(picture.size());
   const auto norm = static_cast<float>(sigma_px * sigma_px);
+  std::array<float, four> strength{};
+  std::array<cv::Vec2f, four> direction;
   for (int y = 1; y + 1 < picture.rows; ++y) {
-    const float *above = smooth.ptr<float>(y - 1), *row = smooth.ptr<float>(y), *below = smooth.ptr<float>(y + 1);
-    float* strength = field.strength.ptr<float>(y);
-    auto* direction = field.direction.ptr<cv::Vec2f>(y);
     const Span span = wanted_columns(wanted, y, y + 1, picture.cols);
-    for (int x = std::max(1, span.from); x < std::min(picture.cols - 1, span.to); ++x) {
-      float a = 0, b = 0, c = 0;
-      for (int k = 0; k < 3; ++k) {
-        const Second h = second_derivatives(above + 3 * x + k, row + 3 * x + k, below + 3 * x + k, 3);
-        a += h.xx * h.xx + h.xy * h.xy;
-        b += h.xy * (h.xx + h.yy);
-        c += h.xy * h.xy + h.yy * h.yy;
-      }
-      float across_x = 0, across_y = 0;
-      strength[x] = norm * std::sqrt(std::max(0.0f, top_eigen(a, b, c, across_x, across_y)));
-      direction[x] = cv::Vec2f(-across_y, across_x);
+    const int last = std::min(picture.cols - 1, span.to);
+    for (int x = std::max(1, span.from); x < last; x += four) {
+      const int count = std::min(four, last - x);
+      ridges_of_four({smooth.ptr<float>(y - 1) + 3 * x, smooth.ptr<float>(y) + 3 * x, smooth.ptr<float>(y + 1) + 3 * x},
+                     norm, strength, direction);
+      std::copy_n(strength.begin(), count, field.strength.ptr<float>(y) + x);
+      std::copy_n(direction.begin(), count, field.direction.ptr<cv::Vec2f>(y) + x);
     }
   }
   return field;

@@ -237,11 +237,11 @@ std::optional<Stroke> judged(const PanelPicture& picture, Stroke stroke, const S
 /// The strokes of an ink in a line: the whole of what is drawn on it or, where that is none, its inked stretches.
 std::vector<Stroke> judged_in_ink(const PanelPicture& picture, const Polyline& line, const StrokeOptions& options,
                                   const Ink& ink) {
-  if (auto s = judged(picture, measured_stroke(picture, drawn_part(picture, line)), options, &ink))
-    return {std::move(*s)};
+  const StrokeProfile profile(picture, line);
+  if (auto s = judged(picture, measured_stroke(picture, drawn_part(profile)), options, &ink)) return {std::move(*s)};
   std::vector<Stroke> strokes;
   if (ink.contrast == 0) return strokes;
-  for (const Polyline& part : parts_in_ink(picture, line, ink.direction, ink.contrast)) {
+  for (const Polyline& part : parts_in_ink(profile, ink.direction, ink.contrast)) {
     if (length(part, false) < options.least_length) continue;
     if (auto s = judged(picture, measured_stroke(picture, part), options, &ink)) strokes.push_back(std::move(*s));
   }
@@ -329,7 +329,7 @@ std::vector<Stroke> find_strokes(const PanelPicture& picture, const StrokeOption
   for (const Polyline& line :
        lines_of(colour_ridges(picture.departure, options.scale / picture.raster.mm_per_px, picture.inside),
                 picture.raster, picture.inside, options, certain_seed, certain_carry)) {
-    if (auto s = judged(picture, measured_stroke(picture, drawn_part(picture, line)), options, nullptr))
+    if (auto s = judged(picture, measured_stroke(picture, drawn_part({picture, line})), options, nullptr))
       certain.push_back(std::move(*s));
   }
   std::vector<Ink> inks = inks_of(certain);

@@ -13,11 +13,12 @@
 namespace chalkfold {
 namespace {
 
-constexpr double step_along = 0.6;     // mm
-constexpr double flank_gap = 0.9;      // mm from the stroke's side to where its surroundings are read
-constexpr double flank_width = 1.8;    // mm
-constexpr double least_inside = 0.6;   // share of a line on the panel
-constexpr double copy_inside = 0.8;    // the same for a displaced copy
+constexpr double step_along = 0.6;       // mm
+constexpr double flank_gap = 0.9;        // mm from the stroke's side to where its surroundings are read
+constexpr double flank_width = 1.8;      // mm
+constexpr double least_inside = 0.6;     // share of a line on the panel
+constexpr std::size_t asked_ahead = 10;  // places of a copy, so that their pixels have come when they are read
+constexpr double copy_inside = 0.8;      // the same for a displaced copy
 constexpr double least_of_both = 0.4;  // contrast against the nearer-looking side, of that against both: less is a step
 constexpr double steady_share = 1.0 / 3;
 constexpr double first_width = 2.2;  // mm, before it is measured
@@ -55,12 +56,25 @@ Polyline left_normals(const Polyline& points) {
   return normals;
 }
 
+/// The last columns, from which a fourth value would be read beyond the row, lie in the picture's margin of table.
+bool has_neighbours(const PanelPicture& picture, const Vec2& at_in_raster) {
+  return at_in_raster.x() >= 0 && at_in_raster.y() >= 0 && at_in_raster.x() < picture.departure.cols - 2 &&
+         at_in_raster.y() < picture.departure.rows - 1;
+}
+
+/// Asks for the pixels that departure_at will read. Places that lie far from the last ones are waited for longer than all else takes.
+void ask_for(const PanelPicture& picture, const Vec2& at_in_raster) {
+  if (!has_neighbours(picture, at_in_raster)) return;
+  const int x = static_cast<int>(at_in_raster.x()), y = static_cast<int>(at_in_raster.y());
+  __builtin_prefetch(picture.inside.ptr<unsigned char>(y) + x);
+  __builtin_prefetch(picture.departure.ptr<cv::Vec3f>(y) + x);
+  __builtin_prefetch(picture.departure.ptr<cv::Vec3f>(y + 1) + x);
+}
+
 /// Between four pixels. Millions of places are read: a pixel's three channels are taken together, with a fourth value that is not used, and the floor
 /// of what is not negative is a truncation.
 cv::Vec3f departure_at(const PanelPicture& picture, const Vec2& at_in_raster, bool& inside) {
-  // The last columns, from which the fourth value would be read beyond the row, lie in the picture's margin of table.
-  inside = at_in_raster.x() >= 0 && at_in_raster.y() >= 0 && at_in_raster.x() < picture.departure.cols - 2 &&
-           at_in_raster.y() < picture.departure.rows - 1;
+  inside = has_neighbours(picture, at_in_raster);
   if (!inside) return {};
   const int ix = static_cast<int>(at_in_raster.x()), iy = static_cast<int>(at_in_raster.y());
   const auto u = static_cast<float>(at_in_raster.x() - ix), v = static_cast<float>(at_in_raster.y() - iy);
@@ -259,8 +273,7 @@ double StrokeProfile::share_inside() const {
   return static_cast<double>(n) / static_cast<double>(points_.size());
 }
 
-Polyline drawn_part(const PanelPicture& picture, const Polyline& line) {
-  const StrokeProfile profile(picture, line);
+Polyline drawn_part(const StrokeProfile& profile) {
   const std::vector<double> height =
       cell_heights(profile, against_sides(profile, 0, profile.size(), first_width).departure);
   std::vector<double> sorted = height;
@@ -272,9 +285,7 @@ Polyline drawn_part(const PanelPicture& picture, const Polyline& line) {
   return part.size() < 2 ? profile.points() : part;
 }
 
-std::vector<Polyline> parts_in_ink(const PanelPicture& picture, const Polyline& line, const cv::Vec3f& direction,
-                                   double contrast) {
-  const StrokeProfile profile(picture, line);
+std::vector<Polyline> parts_in_ink(const StrokeProfile& profile, const cv::Vec3f& direction, double contrast) {
   std::vector<Polyline> parts;
   for (const CellRun& run : high_runs(cell_heights(profile, direction), half_inked * contrast)) {
     Polyline part = points_of(profile, run);
@@ -343,9 +354,10 @@ std::optional<double> DisplacedCopies::contrast(const Vec2& shift) const {
   // Gives up once too many places have missed the panel, as most copies of a long line do.
   const auto sum_over = [&](const Polyline& places, double most_missed) {
     Sum sum;
-    for (const Vec2& p : places) {
+    for (std::size_t i = 0; i < places.size(); ++i) {
+      if (i + asked_ahead < places.size()) ask_for(picture_, places[i + asked_ahead] + by);
       bool inside = false;
-      const cv::Vec3f d = departure_at(picture_, p + by, inside);
+      const cv::Vec3f d = departure_at(picture_, places[i] + by, inside);
       if (inside) {
         sum.along += d.dot(departure_);
         ++sum.count;

@@ -47,12 +47,11 @@ class StrokeProfile {
 
 /// The stretch of a line on which something is drawn: chains of crest points run on into the material's own lines. Breaks of a few millimetres
 /// are kept; of several stretches the one that shows most.
-Polyline drawn_part(const PanelPicture& picture, const Polyline& line);
+Polyline drawn_part(const StrokeProfile& line);
 
 /// The stretches of a line that show an ink at half its strength or more, whatever the rest of it shows: a chain that runs along a rib from edge to
 /// edge may hold several marks. `direction` is the ink's unit departure, `contrast` its strength. Breaks of a few millimetres are kept.
-std::vector<Polyline> parts_in_ink(const PanelPicture& picture, const Polyline& line, const cv::Vec3f& direction,
-                                   double contrast);
+std::vector<Polyline> parts_in_ink(const StrokeProfile& line, const cv::Vec3f& direction, double contrast);
 
 /// Measures a line as a stroke: its middle moved to the middle of what is drawn, width, departure and steadiness; `significance` and `repeats`
 /// are left at 0. `contrast` is 0 when the two sides do not look alike against it (a step), when it is but a dot or two, or too little of it lies on the panel.
