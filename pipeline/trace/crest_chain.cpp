@@ -3,7 +3,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numeric>
 
 namespace chalkfold {
 namespace {
@@ -110,14 +109,15 @@ double run(const CrestChain& chain) {
 
 std::vector<CrestChain> chain_crests(const std::vector<CrestPoint>& points, const cv::Size& size,
                                      const CrestChainOptions& options) {
-  std::vector<std::size_t> order(points.size());
-  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::vector<std::size_t> order;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    if (points[i].strength >= options.seed) order.push_back(i);
+  }
   std::stable_sort(order.begin(), order.end(),
                    [&](std::size_t a, std::size_t b) { return points[a].strength > points[b].strength; });
   Walker walker(points, size, options);
   std::vector<CrestChain> chains;
   for (const std::size_t seed : order) {
-    if (points[seed].strength < options.seed) break;
     if (walker.taken(seed)) continue;
     CrestChain chain = walker.line_through(seed);
     if (run(chain) >= options.least_px) chains.push_back(std::move(chain));
