@@ -70,17 +70,18 @@ OutlineRuler::OutlineRuler(Polyline closed) : points_(std::move(closed)) {
 OutlineRuler::Place OutlineRuler::nearest(const Vec2& point) const {
   constexpr double slack = 1e-6;  // mm, well above what rounding does to a distance
   Place best;
-  double least = 1e300, near = 1e150;
+  double least = 1e300, to_point = 1e300;
+  for (const Vec2& p : points_) to_point = std::min(to_point, (point - p).squaredNorm());
+  to_point = std::sqrt(to_point);
   for (std::size_t i = 0; i < points_.size(); ++i) {
-    // No place on a segment is nearer than its start less its length: nearly all need no closer look.
-    const double reach = near + (arc_[i + 1] - arc_[i]) + slack;
+    // The outline is no farther than its nearest point, and a segment no nearer than its start less its length: nearly all need no closer look.
+    const double reach = to_point + (arc_[i + 1] - arc_[i]) + slack;
     if ((point - points_[i]).squaredNorm() > reach * reach) continue;
     const Vec2 a = points_[i], d = points_[(i + 1) % points_.size()] - a;
     const double t = d.squaredNorm() > 0 ? std::clamp((point - a).dot(d) / d.squaredNorm(), 0.0, 1.0) : 0;
     const double off = (a + t * d - point).squaredNorm();
     if (off < least) {
       least = off;
-      near = std::sqrt(off);
       best = {arc_[i] + t * d.norm(), a + t * d, i};
     }
   }
