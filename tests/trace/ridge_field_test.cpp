@@ -120,6 +120,24 @@ TEST(RidgeField, TurnsWithThePicture) {
   EXPECT_LT(cv::norm(a_turned(inner), b(inner), cv::NORM_INF), rounding);
 }
 
+// Pixels of a row are taken several at once: whatever is left over at its end must come out as at its beginning.
+TEST(RidgeField, AMirroredPictureHasMirroredRidgesAtEveryWidth) {
+  constexpr double rounding = 1e-5;  // of strengths about 1: sums of a few single-precision values in another order
+  const cv::Mat colours =
+      three(gaussian_line({57, 62}, 0.5, 2), 1, -0.5, 0.7) + three(gaussian_line({4, 3}, 1.2, 3), 0.2, 0.9, 0.1);
+  for (const int width : {3, 4, 5, 6, 7, 8, 9, 30}) {
+    const cv::Mat picture = colours(cv::Rect(0, 0, width, size)).clone();
+    cv::Mat mirrored, back;
+    cv::flip(picture, mirrored, 1);
+    cv::flip(colour_ridges(mirrored, sigma_px).strength, back, 1);
+    const cv::Mat strength = colour_ridges(picture, sigma_px).strength;
+    EXPECT_LT(cv::norm(strength, back, cv::NORM_INF), rounding) << width;
+    EXPECT_GT(cv::norm(strength.col(width - 2), cv::NORM_INF), 0.001) << width;
+    EXPECT_EQ(cv::norm(strength.col(width - 1), cv::NORM_INF), 0) << width << ": a border has no second derivative";
+    EXPECT_EQ(cv::norm(strength.col(0), cv::NORM_INF), 0) << width;
+  }
+}
+
 TEST(CrestChain, BridgesABreakAndKeepsParallelsApart) {
   cv::Mat picture = gaussian_line({60, 40}, 0, 1.7) + gaussian_line({60, 52}, 0, 1.7);
   picture(cv::Rect(56, 0, 4, size)).setTo(cv::Scalar(0));

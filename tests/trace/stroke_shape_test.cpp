@@ -5,6 +5,7 @@
 
 #include <cmath>
 
+#include "pipeline/geometry/polygon.h"
 #include "pipeline/trace/centre_line.h"
 #include "pipeline/trace/writing.h"
 
@@ -71,6 +72,19 @@ TEST(OutlineRuler, PlacesAndLengthsAgree) {
   EXPECT_NEAR((hit->at - Vec2(100, 0)).norm(), 0, rounding);
   EXPECT_FALSE(ruler.crossing({0, 0}, {1, 0}, 99)) << "out of reach";
   EXPECT_NEAR((ruler.outward(*hit, 5) - Vec2(1, 0)).norm(), 0, 1e-6);
+}
+
+// Long segments beside short ones, seen from inside, outside and afar: passing over what lies too far must not lose the nearest.
+TEST(OutlineRuler, NothingIsNearerThanTheNearestPlace) {
+  Polyline outline = {{-100, -50}, {100, -50}, {100, 50}};
+  for (double x = 99; x > -100; x -= 1.5) outline.emplace_back(x, 50 + 3 * std::sin(x));
+  const OutlineRuler ruler(outline);
+  for (double x = -163; x < 170; x += 9.7) {
+    for (double y = -91; y < 100; y += 7.3) {
+      const Vec2 p(x, y), at = ruler.nearest(p).at;
+      EXPECT_NEAR((at - p).norm(), distance_to(outline, p, true), rounding) << x << " " << y;
+    }
+  }
 }
 
 TEST(BestReflection, FindsTheAxisOfASymmetricOutline) {
