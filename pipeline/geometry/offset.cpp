@@ -319,7 +319,8 @@ Polyline self_crossings(const Polyline& closed) {
   ClipperLib::Paths simple;
   ClipperLib::SimplifyPolygon(path, simple, ClipperLib::pftNonZero);
   Polyline crossings;
-  const double whole = std::abs(ClipperLib::Area(path)) / (grid * grid);  // rounded alike: that of long pieces is mm2 off
+  const double whole =
+      std::abs(ClipperLib::Area(path)) / (grid * grid);  // rounded alike: that of long pieces is mm2 off
   double area = 0;
   std::size_t parts = 0;
   for (const ClipperLib::Path& p : simple) {
