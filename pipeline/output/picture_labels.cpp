@@ -67,7 +67,7 @@ void draw_contours(PictureCanvas& canvas, const PictureFrame& frame, const Panel
   canvas.stroke(canvas_ink, 1.0, 0.8);
 }
 
-/// Flaws in dots and dashes, each with its number on a patch of white.
+/// Flaws in dashes, each with its number on a patch of white.
 void draw_flaws(PictureCanvas& canvas, const PictureFrame& frame, const std::vector<Flaw>& flaws, double scale) {
   for (std::size_t i = 0; i < flaws.size(); ++i) {
     canvas.dashes({9 * scale, 4 * scale});

@@ -26,7 +26,7 @@ bool beside_an_edge(const Stroke& stroke, const Panel& panel) {
 }  // namespace
 
 std::vector<ChalkLine> find_chalk_lines(const Panel& panel, const cv::Mat& photo_bgr, const TableView& view,
-                                        const TraceOptions& options, const StagePicture&) {
+                                        const TraceOptions& options) {
   const PanelPicture picture = panel_picture(photo_bgr, view, panel, options.face_height());
   std::vector<Stroke> strokes = find_strokes(picture);
   std::erase_if(strokes, [&](const Stroke& stroke) { return beside_an_edge(stroke, panel); });

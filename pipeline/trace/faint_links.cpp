@@ -6,6 +6,7 @@
 #include <optional>
 
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/trace/displaced_places.h"
 #include "pipeline/trace/stroke_profile.h"
 
 namespace chalkfold {
@@ -119,24 +120,13 @@ std::optional<Path> inkiest(const PanelPicture& picture, const Stroke& ink, cons
   return path;
 }
 
-double halton(int index, int base) {
-  double f = 1, value = 0;
-  for (int i = index; i > 0; i /= base) {
-    f /= base;
-    value += f * (i % base);
-  }
-  return value;
-}
-
 /// By how many spreads a path's ink stands out from what the same search finds at other places. Nine in ten of them: strokes may lie under the rest.
 double stands_out(const PanelPicture& picture, const Stroke& ink, const Polyline& curve, const Path& path,
                   double aside) {
-  const Vec2 low = picture.raster.table_from_raster({0, static_cast<double>(picture.raster.size.height - 1)});
-  const Vec2 size = Vec2(picture.raster.size.width - 1, picture.raster.size.height - 1) * picture.raster.mm_per_px;
   const Vec2 middle = bounding_box(curve).centre();
   std::vector<double> found;
   for (int i = 1; i <= copies_tried && found.size() < copies_wanted; ++i) {
-    const Vec2 shift = low + Vec2(halton(i, 2), halton(i, 3)).cwiseProduct(size) - middle;
+    const Vec2 shift = displaced_shift(picture, middle, i);
     if (shift.norm() < off_own_place) continue;
     Polyline moved_curve = curve;
     for (Vec2& p : moved_curve) p += shift;
@@ -148,7 +138,6 @@ double stands_out(const PanelPicture& picture, const Stroke& ink, const Polyline
   double mean = 0, spread = 0;
   for (const double f : found) mean += f / static_cast<double>(found.size());
   for (const double f : found) spread += (f - mean) * (f - mean) / static_cast<double>(found.size());
-  constexpr double trimmed_spread = 0.79;  // of a normal's standard deviation, with the largest tenth left out
   return (path.ink - mean) / std::max(1e-6, std::sqrt(spread) / trimmed_spread);
 }
 

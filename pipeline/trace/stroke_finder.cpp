@@ -8,6 +8,7 @@
 
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/trace/crest_chain.h"
+#include "pipeline/trace/displaced_places.h"
 #include "pipeline/trace/stroke_profile.h"
 
 namespace chalkfold {
@@ -74,23 +75,12 @@ std::vector<Polyline> lines_of(RidgeField field, const TableRaster& raster, cons
   return lines;
 }
 
-/// Even, repeatable places over the unit square: R. G. Halton's sequence of 1960 in the bases 2 and 3.
-double halton(int index, int base) {
-  double f = 1, value = 0;
-  for (int i = index; i > 0; i /= base) {
-    f /= base;
-    value += f * (i % base);
-  }
-  return value;
-}
-
 /// Contrast in spreads of what displaced copies show. Nine in ten copies: other strokes may lie under the rest.
 double significance_of(const Stroke& stroke, std::vector<double> sizes) {
   std::sort(sizes.begin(), sizes.end());
   const std::size_t most = sizes.size() * 9 / 10;
   double sum = 0;
   for (std::size_t i = 0; i < most; ++i) sum += sizes[i] * sizes[i];
-  constexpr double trimmed_spread = 0.79;  // of a normal's standard deviation, with the largest tenth left out
   return stroke.contrast / std::max(1e-6, std::sqrt(sum / static_cast<double>(most)) / trimmed_spread);
 }
 
@@ -124,14 +114,12 @@ double significance_among_lines(const Stroke& stroke, const DisplacedCopies& dis
 
 /// Sets `significance`. The grain's own lines, nearly all of what is judged, are given up after the first copies: `least` is what is asked for.
 void judge_against_copies(Stroke& stroke, const PanelPicture& picture, double least) {
-  const Box own = bounding_box(stroke.points);
-  const Vec2 low = picture.raster.table_from_raster({0, static_cast<double>(picture.raster.size.height - 1)});
-  const Vec2 size = Vec2(picture.raster.size.width - 1, picture.raster.size.height - 1) * picture.raster.mm_per_px;
+  const Vec2 middle = bounding_box(stroke.points).centre();
   const DisplacedCopies displaced(picture, stroke);
   std::vector<double> sizes;
   std::vector<Vec2> shifts;
   for (int i = 1; i <= copies_tried && sizes.size() < copies_wanted; ++i) {
-    const Vec2 to = low + Vec2(halton(i, 2), halton(i, 3)).cwiseProduct(size), shift = to - own.centre();
+    const Vec2 shift = displaced_shift(picture, middle, i);
     if (shift.norm() < 4) continue;
     if (const auto c = displaced.contrast(shift)) {
       sizes.push_back(std::abs(*c));

@@ -174,7 +174,7 @@ TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const Tab
   for (Panel& panel : result.panels) {
     find_marks(panel, photo.bgr, view, options, picture);
     if (!panel.marks.notches.empty()) fill_numbers(panel);
-    if (options.rings) set_flaws(panel, find_chalk_lines(panel, photo.bgr, view, options, picture), photo.name);
+    if (options.rings) set_flaws(panel, find_chalk_lines(panel, photo.bgr, view, options), photo.name);
   }
   if (result.panels.empty() && result.parts.empty() && !has_refusal(result.faults)) {
     result.faults.push_back(panel_fault(
