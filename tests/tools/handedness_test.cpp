@@ -15,12 +15,14 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/output/pictures.h"
 #include "tests/common/rendered_photo.h"
+#include "tests/tools/outline_check.h"
 
 namespace chalkfold {
 
 namespace {
 namespace fs = std::filesystem;
 using Json = nlohmann::json;
+using test::points_of;
 
 /// Outlines compared as shapes, rms distance in mm once place and turn are taken out. The bar for four sheets is 0.2 mm
 /// at 12 Mpx (DESIGN section 9); this photo has half the resolution. The flag's two sides differ by some 20 mm, so that
@@ -30,12 +32,6 @@ constexpr double same_shape = 0.5, other_shape = 5.0;
 /// How far the notch's inner end may lie from the outline, mm: its point is rounded by blur and by the outline's spacing
 /// of 1 mm. On the other side of the flag there is no notch and its end would lie 8 mm inside.
 constexpr double notch_place = 1.5;
-
-Polyline points_of(const Json& list) {
-  Polyline out;
-  for (const Json& p : list) out.emplace_back(p[0].get<double>(), p[1].get<double>());
-  return out;
-}
 
 Polyline mirrored(const Polyline& points) {
   Polyline out;

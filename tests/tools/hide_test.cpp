@@ -9,37 +9,25 @@
 #include <cstdio>
 #include <nlohmann/json.hpp>
 
-#include "pipeline/geometry/outline_registration.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/regions.h"
 #include "tests/common/rendered_photo.h"
 #include "tests/output/schema_check.h"
+#include "tests/tools/outline_check.h"
 
 namespace chalkfold {
 namespace {
 
 namespace fs = std::filesystem;
 using Json = nlohmann::json;
+using test::points_of;
+using test::rms_off;
 using testing::HasSubstr;
 
 // What a hide in two photos is held to at 12 Mpx; these photos have a fourth of the pixels.
 constexpr double outline_rms = 0.35, ring_place = 1.5;  // mm
 constexpr double ring_area = 0.05, usable_share = 0.005;
 constexpr double mirrored_rms = 5;  // mm: the hide is nowhere near its own mirror image
-
-Polyline points_of(const Json& list) {
-  Polyline out;
-  for (const Json& p : list) out.emplace_back(p[0].get<double>(), p[1].get<double>());
-  return out;
-}
-
-double rms_off(const Polyline& measured, const Polyline& truth, Rigid2* truth_from_measured = nullptr) {
-  const Rigid2 motion = register_outlines(ClosedOutline(measured), ClosedOutline(truth)).front().rigid;
-  if (truth_from_measured) *truth_from_measured = motion;
-  double sum = 0;
-  for (const Vec2& p : measured) sum += std::pow(distance_to(truth, motion * p, true), 2);
-  return std::sqrt(sum / static_cast<double>(measured.size()));
-}
 
 /// What the true rings take, to the outer edge of the chalk, a break closed straight.
 std::vector<Polyline> true_flaws(const Json& panel) {
@@ -97,10 +85,7 @@ TEST_F(Hide, OfTwoPhotosComesWithItsFlawsAndUsableArea) {
   const double rms = rms_off(outline, true_outline, &motion);
   std::printf("outline rms %.3f mm\n", rms);
   EXPECT_LT(rms, outline_rms);
-  Polyline mirrored = true_outline;
-  for (Vec2& p : mirrored) p.x() = -p.x();
-  std::reverse(mirrored.begin(), mirrored.end());
-  EXPECT_GT(rms_off(outline, mirrored), mirrored_rms);
+  EXPECT_GT(rms_off(outline, test::mirrored(true_outline)), mirrored_rms);
 
   const std::vector<Polyline> flaws = true_flaws(truth);
   ASSERT_EQ(flaws.size(), 3u);

@@ -8,16 +8,19 @@
 #include <cstdio>
 #include <nlohmann/json.hpp>
 
-#include "pipeline/geometry/outline_registration.h"
 #include "pipeline/geometry/polygon.h"
 #include "tests/common/rendered_photo.h"
 #include "tests/output/schema_check.h"
+#include "tests/tools/outline_check.h"
 
 namespace chalkfold {
 namespace {
 
 namespace fs = std::filesystem;
 using Json = nlohmann::json;
+using test::mirrored;
+using test::points_of;
+using test::rms_off;
 using testing::HasSubstr;
 
 // What a panel of 1.5 m from several photos is held to, at 12 Mpx; these photos have a fourth of the pixels.
@@ -25,30 +28,8 @@ constexpr double outline_rms = 0.35, length_off = 0.6;  // mm
 constexpr double mirrored_rms =
     1.5;  // mm: the mat's sides differ by 15 to 50 mm, its mirror image comes no nearer than several mm
 
-Polyline points_of(const Json& list) {
-  Polyline out;
-  for (const Json& p : list) out.emplace_back(p[0].get<double>(), p[1].get<double>());
-  return out;
-}
-
 double extent(const Polyline& points) {
   return std::max(bounding_box(points).size().x(), bounding_box(points).size().y());
-}
-
-/// Rms distance, mm, of points every 2 mm of one outline from another, laid on it by turning and shifting.
-double rms_off(const Polyline& measured, const Polyline& truth, Rigid2* truth_from_measured = nullptr) {
-  const Rigid2 motion = register_outlines(ClosedOutline(measured), ClosedOutline(truth)).front().rigid;
-  if (truth_from_measured) *truth_from_measured = motion;
-  const Polyline even = resample_closed(measured, static_cast<std::size_t>(length(measured, true) / 2));
-  double sum = 0;
-  for (const Vec2& p : even) sum += std::pow(distance_to(truth, motion * p, true), 2);
-  return std::sqrt(sum / static_cast<double>(even.size()));
-}
-
-Polyline mirrored(Polyline points) {
-  for (Vec2& p : points) p.x() = -p.x();
-  std::reverse(points.begin(), points.end());
-  return points;
 }
 
 /// Each true match mark and notch has its like among those measured.

@@ -9,18 +9,14 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/reflection.h"
 #include "tests/common/rendered_photo.h"
+#include "tests/tools/outline_check.h"
 
 namespace chalkfold {
 namespace {
 
 using Json = nlohmann::json;
+using test::points_of;
 constexpr double degree = M_PI / 180;
-
-Polyline points_of(const Json& list) {
-  Polyline out;
-  for (const Json& p : list) out.emplace_back(p[0].get<double>(), p[1].get<double>());
-  return out;
-}
 
 double rms_from(const Polyline& points, const Polyline& outline) {
   double squares = 0;
