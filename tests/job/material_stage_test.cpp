@@ -193,10 +193,9 @@ TEST_F(SetOfASeat, AHideIsNotDraftedButComparedWithTheSet) {
   EXPECT_EQ(json["panels"][3]["kind"], "hide");
   EXPECT_EQ(json["panels"][3]["flaws"].size(), 2u);
   EXPECT_EQ(json["material"][0]["measured"]["enough_by_area"], false);
-  if (results.set) {
-    for (const SeamReport& seam : results.set->report.proposals)
-      for (const std::string& piece : {seam.asked.a.piece, seam.asked.b.piece}) EXPECT_NE(piece, "brown hide");
-  }
+  ASSERT_TRUE(results.set);
+  for (const SeamReport& seam : results.set->report.proposals)
+    for (const std::string& piece : {seam.asked.a.piece, seam.asked.b.piece}) EXPECT_NE(piece, "brown hide");
 }
 
 TEST_F(SetOfASeat, AHideOfAnotherMaterialIsTold) {

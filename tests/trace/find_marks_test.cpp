@@ -352,4 +352,31 @@ TEST(FindMarks, ChalkAcrossRibsThatSkipsTheFurrowsIsOneMark) {
   for (const Vec2& foot : feet) EXPECT_TRUE(near(panel, foot, 1)) << foot.transpose();
 }
 
+TEST(FindMarks, ChalkAlongRibsIsToldFromTheRibs) {
+  // Ribs of 4 mm, each as wide as the chalk and half as strong against the furrows: copies of a mark lie on ribs as often as not.
+  DrawnPanel drawn({80, 70, 65});
+  for (double x = -right + 4; x < right - 2; x += 4)
+    drawn.stroke({{x, bottom + 0.1}, {x, top - 0.1}}, 2, {105, 95, 90});
+  const Polyline feet = {{-90, bottom}, {10, bottom}, {70, bottom}};
+  const Panel bare = drawn.read();
+  EXPECT_EQ(count_of(bare.marks), 0u);
+  for (const Vec2& foot : feet) drawn.stroke({foot, foot + Vec2(0, 22)}, 2, {160, 150, 145});
+  const Panel panel = drawn.read();
+  EXPECT_EQ(panel.marks.matches.size(), feet.size());
+  for (const Vec2& foot : feet) EXPECT_TRUE(near(panel, foot, 1)) << foot.transpose();
+}
+
+TEST(FindMarks, AThreadOnThePanelIsNotTakenForItsChalk) {
+  constexpr double noise = 18;  // grey steps: marks of 16 more than the panel are too faint to teach their own colour
+  DrawnPanel drawn;
+  Polyline bow;
+  for (int i = 0; i <= 20; ++i) bow.emplace_back(25 * std::sin(0.09 * (i - 10)), -25 * std::cos(0.09 * (i - 10)));
+  drawn.stroke(bow, 1.2, chalk);
+  const Polyline feet = {{-90, bottom}, {-40, bottom}, {60, bottom}, {100, bottom}};
+  for (const Vec2& foot : feet) drawn.stroke({foot, foot + Vec2(0, 22)}, 2, {76, 66, 61});
+  const Panel panel = drawn.read(noise);
+  EXPECT_EQ(panel.marks.matches.size(), feet.size());
+  for (const Vec2& foot : feet) EXPECT_TRUE(near(panel, foot, 1)) << foot.transpose();
+}
+
 }  // namespace chalkfold
