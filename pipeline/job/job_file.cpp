@@ -10,6 +10,7 @@
 #include "pipeline/common/error.h"
 #include "pipeline/common/nearest_name.h"
 #include "pipeline/common/utf8.h"
+#include "pipeline/job/job_lists.h"
 #include "pipeline/job/job_reader.h"
 #include "pipeline/job/job_seams.h"
 #include "pipeline/job/panel_names.h"
@@ -40,27 +41,6 @@ PanelSettings settings(Reader& reader, const Json& json, const std::string& plac
   s.quantity = reader.whole(json, place, "quantity", 1, 1000);
   s.material = reader.text(json, place, "material");
   return s;
-}
-
-std::vector<std::filesystem::path> file_list(Reader& reader, const Json& json, const std::string& place,
-                                             const char* key, const char* what, const std::filesystem::path& folder) {
-  std::vector<std::filesystem::path> files;
-  const Json* list = reader.list(json, place, key);
-  for (std::size_t i = 0; list && i < list->size(); ++i) {
-    const std::string at = Reader::item(Reader::inner(place, key), i);
-    if (!(*list)[i].is_string() || (*list)[i].get<std::string>().empty()) {
-      reader.fault(at, fmt::format("must be {} in quotes, it is {}", what, Reader::shown((*list)[i])));
-      continue;
-    }
-    const std::filesystem::path file((*list)[i].get<std::string>());
-    files.push_back(file.is_absolute() ? file : folder / file);
-  }
-  return files;
-}
-
-std::vector<std::filesystem::path> photo_list(Reader& reader, const Json& json, const std::string& place,
-                                              const std::filesystem::path& folder) {
-  return file_list(reader, json, place, "photos", "a photo's file name", folder);
 }
 
 std::map<int, double> edge_allowances(Reader& reader, const Json& json, const std::string& place) {
@@ -137,7 +117,7 @@ void check_measured_only(Reader& reader, const Json& json, const std::string& pl
 }
 
 JobPanel panel_of(Reader& reader, const Json& json, const std::string& place, const std::filesystem::path& folder,
-                  bool known_by_name) {
+                  bool known_by_name, std::map<std::filesystem::path, PhotoSaid>& said) {
   JobPanel panel;
   std::vector<std::string> known{
       "name",      "part",       "photos", "tag",   "pair_of",      "grain_deg", "edge_allowances_mm",
@@ -156,7 +136,7 @@ JobPanel panel_of(Reader& reader, const Json& json, const std::string& place, co
           .value_or(PanelKind::panel);
   check_measured_only(reader, json, place, panel.kind);
   panel.part = reader.text(json, place, "part").value_or("");
-  panel.photos = photo_list(reader, json, place, folder);
+  panel.photos = read_photo_list(reader, json, place, folder, said);
   panel.tag = reader.whole(json, place, "tag", 1, 99);
   panel.pair_of = reader.text(json, place, "pair_of").value_or("");
   panel.grain_deg = reader.number(json, place, "grain_deg", -360, 360);
@@ -293,22 +273,24 @@ JobFile read_job_file(std::string_view bytes, const std::string& where, const st
   Reader reader(bytes, where);
   JobFile job;
   if (reader.object(json, "",
-                    {"job", "print", "tape", "lens", "defaults", "photos", "panels", "measured", "seams", "set",
-                     "materials", "sewing"})) {
+                    {"job", "phone", "print", "tape", "lens", "defaults", "photos", "panels", "measured", "seams",
+                     "set", "materials", "sewing"})) {
     job.job = reader.text(json, "", "job").value_or("");
+    job.phone = reader.text(json, "", "phone").value_or("");
     read_print(reader, json, job.print);
     read_tape(reader, json, job.tape);
     if (const auto lens = reader.text(json, "", "lens"); lens && !lens->empty()) job.lens = folder / *lens;
     if (json.contains("defaults") && reader.object(json["defaults"], "defaults", settings_keys))
       job.defaults = settings(reader, json["defaults"], "defaults");
-    job.photos = photo_list(reader, json, "", folder);
+    job.photos = read_photo_list(reader, json, "", folder, job.said);
     const Json* list = reader.list(json, "", "panels");
     for (std::size_t i = 0; list && i < list->size(); ++i)
-      job.panels.push_back(panel_of(reader, (*list)[i], Reader::item("panels", i), folder, json.contains("measured")));
+      job.panels.push_back(
+          panel_of(reader, (*list)[i], Reader::item("panels", i), folder, json.contains("measured"), job.said));
     check_panels(reader, job.panels);
     read_materials(reader, json, job.materials);
     read_sewing(reader, json, job.stitch);
-    job.measured = file_list(reader, json, "", "measured", "a measured panel's file name", folder);
+    job.measured = read_file_list(reader, json, "", "measured", "a measured panel's file name", folder);
     job.seams = read_seams(reader, json);
     read_set(reader, json, job.set);
     check_seam_names(reader, job);

@@ -67,9 +67,11 @@ struct JobFile {
   std::string job;
   PrintCheck print;  ///< only what the job gives
   std::vector<TapeDistance> tape;
+  std::string phone;           ///< that took all photos of which no other is said; empty: it is found out by EXIF
   std::filesystem::path lens;  ///< the phone's lens profile, or empty
   PanelSettings defaults;
-  std::vector<std::filesystem::path> photos;  ///< those of the panels included, each once, in order
+  std::vector<std::filesystem::path> photos;        ///< those of the panels included, each once, in order
+  std::map<std::filesystem::path, PhotoSaid> said;  ///< of single photos, by their paths in normal form
   std::vector<JobPanel> panels;
   std::map<std::string, MaterialOptions> materials;  ///< by the panels' `material`
   StitchOptions stitch;

@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
 
 namespace chalkfold {
 namespace {
@@ -91,6 +92,18 @@ Faults JobPlan::faults_of(std::size_t photo) const {
              {}}};
   }
   return {};
+}
+
+std::vector<PhotoSaid> said_of(const JobFile& job, const std::vector<fs::path>& photos) {
+  std::map<fs::path, PhotoSaid> known;
+  for (const auto& [file, said] : job.said) known.emplace(real(file), said);
+  std::vector<PhotoSaid> all;
+  for (const fs::path& photo : photos) {
+    const auto said = known.find(real(photo));
+    all.push_back(said == known.end() ? PhotoSaid{} : said->second);
+    if (all.back().phone.empty()) all.back().phone = job.phone;
+  }
+  return all;
 }
 
 const JobPanel* panel_of(const JobFile& job, const std::string& measured_name) {

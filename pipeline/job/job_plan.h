@@ -50,6 +50,9 @@ class JobPlan {
   std::vector<std::vector<std::size_t>> by_tag_, by_photo_, shown_;
 };
 
+/// What the job says of each of the run's photos: of the photo itself, else its `phone`.
+std::vector<PhotoSaid> said_of(const JobFile& job, const std::vector<std::filesystem::path>& photos);
+
 /// The job's panel that a measured panel's name belongs to ("NAME", "NAME-2"), or none.
 const JobPanel* panel_of(const JobFile& job, const std::string& measured_name);
 

@@ -41,6 +41,14 @@ Json lens_prior_json(const LensPrior& o) {
           {"profile_corner_sigma", o.profile_corner_sigma}};
 }
 
+/// By file names: where the photos lie does not shape the numbers.
+Json said_json(const JobFile& job) {
+  Json photos = Json::array();
+  for (const auto& [file, said] : job.said)
+    photos.push_back({{"photo", file.filename().string()}, {"phone", said.phone}, {"setup", said.setup}});
+  return {{"phone", job.phone}, {"photos", photos}};
+}
+
 Json survey_json(const SurveyOptions& o) {
   Json json;
   json["print"] = {{"long_bar", optional_number(o.print.long_bar_mm)},
@@ -114,10 +122,12 @@ Json draft_json(const DraftOptions& o, const RunOptions& options) {
 }  // namespace
 
 Json options_json(const RunOptions& options) {
+  Json survey = survey_json(options.survey);
+  if (options.job) survey["said"] = said_json(*options.job);
   return {{"thickness_given", options.thickness.has_value()},
           {"load", load_json(options.load)},
           {"sighting", sighting_json(options.sighting)},
-          {"survey", survey_json(options.survey)},
+          {"survey", survey},
           {"trace", trace_options_json(effective_trace(options))},
           {"draft", draft_json(effective_draft(options), options)}};
 }

@@ -211,14 +211,17 @@ void set_copies_aside(std::vector<PhotoTask>& tasks) {
   }
 }
 
-Survey survey_of(std::vector<PhotoTask>& tasks, const RunOptions& options, const Stages& stages) {
+Survey survey_of(std::vector<PhotoTask>& tasks, const RunOptions& options, const std::vector<fs::path>& photos,
+                 const Stages& stages) {
   std::vector<Sighting> sightings;
   sightings.reserve(tasks.size());
   for (const PhotoTask& task : tasks) {
     sightings.push_back(task.sighting);
     if (task.copy) sightings.back().sheets.clear();
   }
-  Survey survey = stages.solve_survey(sightings, options.survey);
+  SurveyOptions survey_options = options.survey;
+  if (options.job) survey_options.said = said_of(*options.job, photos);
+  Survey survey = stages.solve_survey(sightings, survey_options);
   for (PhotoTask& task : tasks) take_survey(task, survey);
   return survey;
 }
@@ -258,7 +261,7 @@ void measure_photos(const RunOptions& options, const std::vector<fs::path>& phot
   }
   stop_if_wanted(progress, 0, tasks.size());
   set_copies_aside(tasks);
-  const Survey survey = survey_of(tasks, options, stages);
+  const Survey survey = survey_of(tasks, options, photos, stages);
   std::optional<JobPlan> plan;
   if (options.job) plan.emplace(*options.job, photos, tags_of(tasks), names);
   context.plan = plan ? &*plan : nullptr;

@@ -81,7 +81,7 @@ BundleResult settle(Draft& draft, const SurveyOptions& options, const std::set<s
   add_tapes(draft, options.tape, faults);
   BundleResult result = solve_bundle(draft.bundle, BundleStage::poses);
   if (result.ok) result = solve_bundle(draft.bundle, BundleStage::all);
-  if (result.ok && join_setups(draft, alone)) {
+  if (result.ok && join_setups(draft, alone, options.said)) {
     faults.clear();
     add_tapes(draft, options.tape, faults);
     result = solve_bundle(draft.bundle, BundleStage::all);
@@ -122,6 +122,7 @@ std::optional<Suspect> suspect(std::span<const Sighting> sightings, const Survey
   if (s.together < suspicious && s.given_up == 0) return std::nullopt;
   SurveyOptions own = options;
   own.tape.clear();
+  own.said.clear();
   const Solved by_itself = solve(sightings.subspan(s.sighting, 1), own, {});
   if (!by_itself.result.ok) return std::nullopt;
   s.apart = chi_square(by_itself.draft, [](std::size_t) { return true; });
@@ -336,6 +337,8 @@ Survey solve_survey(std::span<const Sighting> sightings, const SurveyOptions& op
     return std::move(survey);
   }
   fill_views(draft, sightings, options, survey);
+  const Faults apart = setup_faults(draft, sightings, choices.alone, options.said);
+  survey.faults.insert(survey.faults.end(), apart.begin(), apart.end());
   for (std::size_t i = 0; i < draft.bundle.lenses.size(); ++i) {
     const auto first =
         std::find(survey.phone_of_sighting.begin(), survey.phone_of_sighting.end(), static_cast<int>(i)) -

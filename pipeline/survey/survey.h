@@ -49,7 +49,14 @@ struct LensPrior {
   double profile_corner_sigma = 0.0005;  ///< relative radial displacement at the corner that a profile may be off
 };
 
+/// What the user says of a photo; empty: it is found out.
+struct PhotoSaid {
+  std::string phone;  ///< its name, of any choice; goes before EXIF's make and model
+  std::string setup;  ///< photos of one name were taken without a sheet being moved in between
+};
+
 struct SurveyOptions {
+  std::vector<PhotoSaid> said;  ///< one per sighting, or empty
   PrintCheck print;
   LensPrior lens;
   std::vector<TapeDistance> tape;
@@ -81,7 +88,7 @@ struct Survey {
 /// a modern synthesis", 2000; plane-based start: Z. Zhang, "A flexible new technique for camera calibration", 2000).
 /// Sightings with a refusal are left out. A profile is tried on every phone of its make, model, size and focal length, and set aside where
 /// the corners themselves speak against it. Fault codes: print-scale-unmeasured, strong-tilt, survey-failed, tape-not-used, photo-disagrees, lens-profile-set-aside,
-/// lens-profile-unused.
+/// lens-profile-unused, setup-not-joined.
 Survey solve_survey(std::span<const Sighting> sightings, const SurveyOptions& options = {});
 
 /// Of `survey.joint` the rows and columns of these sightings, in this order. Precondition: each has a view.

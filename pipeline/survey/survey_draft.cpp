@@ -8,15 +8,12 @@
 #include <limits>
 #include <map>
 #include <numbers>
-#include <tuple>
 
 #include "calib/sheet_layout.h"
 #include "pipeline/geometry/polygon.h"
 
 namespace chalkfold {
 namespace {
-
-bool usable(const Sighting& s) { return !has_refusal(s.faults) && !s.sheets.empty(); }
 
 constexpr double assumed_focal_35mm = 26;  // the usual main lens of a phone, when EXIF does not say
 
@@ -93,29 +90,6 @@ Vec2 ideal_of(const BundleLens& lens, const Vec2& at_in_sensor) {
   l.p2 = lens.value[BundleLens::p2];
   l.k3 = lens.value[BundleLens::k3];
   return ideal_from_photo(l, at_in_sensor);
-}
-
-/// EXIF writes 0 or 1 for none.
-long zoom_key(double digital_zoom) { return std::lround(100 * std::max(digital_zoom, 1.0)); }
-
-/// Photos of one make, model, size, focal length and zoom are of one phone.
-std::vector<int> group_phones(std::span<const Sighting> sightings, const std::set<std::size_t>& alone,
-                              std::vector<std::size_t>& first_of_phone) {
-  // The last number is 0, or tells a sighting that is to be alone.
-  std::map<std::tuple<std::string, std::string, int, int, long, long, long, std::size_t>, int> phones;
-  std::vector<int> phone(sightings.size(), -1);
-  for (std::size_t i = 0; i < sightings.size(); ++i) {
-    if (!usable(sightings[i])) continue;
-    const auto& e = sightings[i].exif;
-    const SensorFrame f = frame_of(sightings[i]);
-    const auto key =
-        std::make_tuple(e.make, e.model, f.sensor_width(), f.sensor_height(), std::lround(100 * e.focal_mm),
-                        std::lround(e.focal_35mm), zoom_key(e.digital_zoom), alone.contains(i) ? i + 1 : 0);
-    const auto [it, fresh] = phones.emplace(key, static_cast<int>(phones.size()));
-    if (fresh) first_of_phone.push_back(i);
-    phone[i] = it->second;
-  }
-  return phone;
 }
 
 /// Camera pose over the best sheet, then every sheet's place in that sheet's frame, then the whole turned to the viewer's frame:
@@ -236,9 +210,9 @@ bool profile_fits(const LensProfile& profile, const Sighting& sighting) {
 Draft start_draft(std::span<const Sighting> sightings, const SurveyOptions& options, const DraftChoices& choices,
                   Survey& survey) {
   Draft draft;
-  std::vector<std::size_t> first_of_phone;
-  survey.phone_of_sighting = group_phones(sightings, choices.alone, first_of_phone);
-  for (std::size_t i : first_of_phone) {
+  std::vector<std::size_t> begin_with;
+  survey.phone_of_sighting = group_phones(sightings, options.said, choices.alone, begin_with);
+  for (std::size_t i : begin_with) {
     const std::size_t phone = draft.bundle.lenses.size();
     const bool with_profile = phone < choices.with_profile.size() && choices.with_profile[phone];
     draft.bundle.lenses.push_back(start_lens(sightings[i], options.lens, with_profile));

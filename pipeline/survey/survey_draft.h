@@ -40,7 +40,24 @@ void add_print_faults(const PrintCheck& print, Faults& faults);
 /// Whether a profile is of the phone that took a photo, as far as EXIF and size tell.
 bool profile_fits(const LensProfile& profile, const Sighting& sighting);
 
-/// Lets photos share the sheets' places where at least two common sheets lie alike: one setup. True when any were joined. Photos `alone` are left so.
-bool join_setups(Draft& draft, const std::set<std::size_t>& alone = {});
+/// Which phone took each usable sighting, -1 otherwise, and a sighting of each phone to begin its lens with: one whose EXIF tells the focal length, if any
+/// does. Photos of one make, model, size, focal length and zoom are of one phone. A phone's name goes before make and model; of a photo that is
+/// said to be of a phone and has no focal length, it is the phone's lens if the others show just one of that size.
+std::vector<int> group_phones(std::span<const Sighting> sightings, std::span<const PhotoSaid> said,
+                              const std::set<std::size_t>& alone, std::vector<std::size_t>& begin_with);
+
+/// A sighting that takes part in the survey.
+bool usable(const Sighting& sighting);
+
+/// EXIF writes 0 or 1 for no digital zoom; hundredths.
+long zoom_key(double digital_zoom);
+
+/// Lets photos share the sheets' places where at least two common sheets lie alike: one setup. Of photos that are said to be of one setup, one common
+/// sheet will do; those said to be of two are kept apart. True when any were joined. Photos `alone` are left so. `said`: one per sighting, or empty.
+bool join_setups(Draft& draft, const std::set<std::size_t>& alone, std::span<const PhotoSaid> said);
+
+/// Tells of photos that are said to be of one setup and could not be joined: setup-not-joined.
+Faults setup_faults(const Draft& draft, std::span<const Sighting> sightings, const std::set<std::size_t>& alone,
+                    std::span<const PhotoSaid> said);
 
 }  // namespace chalkfold

@@ -27,7 +27,8 @@ const char* const helm_seats = R"json({
   "print": {"long_bar_mm": 239.6, "short_bar_mm": 169.8, "sigma_mm": 0.1},
   "tape": [{"sheets": [1, 3], "mm": 1012.0, "sigma_mm": 0.5}],
   "defaults": {"side": "inside", "thickness_mm": 1.2, "allowance_mm": 10, "existing_allowance_mm": "measured"},
-  "photos": ["photos/one.jpg"],
+  "phone": "the shop's",
+  "photos": [{"file": "photos/one.jpg", "setup": "table"}],
   "panels": [
     {"name": "cushion top", "part": "cushion", "tag": 1, "symmetric": "yes", "fold": "left", "quantity": 2},
     {"name": "side left", "tag": 3, "edge_allowances_mm": {"2": 15}, "existing_allowance_mm": 8},

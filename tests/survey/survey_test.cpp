@@ -254,6 +254,104 @@ TEST(Survey, PhotosOfOneSetupAreJoinedAndMovedSheetsAreNot) {
   EXPECT_NE(survey.setup_of_sighting[0], survey.setup_of_sighting[2]);
 }
 
+namespace {
+
+/// A long panel: four sheets in a row, of which each photo shows some.
+struct SheetRow {
+  std::vector<SheetPlace> sheets{{1, {-900, 30}, 0.3}, {2, {-300, -20}, 1.1}, {3, {300, 25}, -0.4}, {4, {900, 0}, 2.0}};
+
+  Sighting shown(double x, const std::vector<int>& numbers) const {
+    std::vector<SheetPlace> part;
+    for (int number : numbers) part.push_back(sheets[static_cast<std::size_t>(number - 1)]);
+    Held held{1150, 12, 3 * x / 10};
+    held.aim = Vec2(x, 0);
+    return sight({usual_lens(), pose_of(held)}, part, exact_sigma_px);
+  }
+};
+
+/// Distance between the centres of two sheets, each from another photo of one setup.
+double distance_across(const Survey& survey, std::size_t a, int sheet_a, std::size_t b, int sheet_b) {
+  const auto centre = [&](std::size_t photo, int number) {
+    for (const SheetPlace& place : survey.views[photo]->solution().sheets)
+      if (place.number == number) return place.centre;
+    return Vec2(1e9, 1e9);
+  };
+  return (centre(a, sheet_a) - centre(b, sheet_b)).norm();
+}
+
+}  // namespace
+
+// Left, right, and then the middle that links them: the order of the photos makes no difference.
+TEST(Survey, AMiddlePhotoJoinsTwoSetupsWhole) {
+  SheetRow row;
+  row.sheets.push_back({5, {-600, 250}, 0.5});
+  row.sheets.push_back({6, {600, 250}, 0.2});
+  const std::vector<Sighting> sightings = {row.shown(-600, {1, 2, 5}), row.shown(600, {3, 4, 6}),
+                                           row.shown(0, {2, 5, 3, 6})};
+  const Survey survey = solve_survey(sightings, corners_decide());
+  for (const auto& view : survey.views) ASSERT_TRUE(view);
+  EXPECT_EQ(survey.setup_of_sighting[0], survey.setup_of_sighting[1]);
+  EXPECT_EQ(survey.setup_of_sighting[0], survey.setup_of_sighting[2]);
+  EXPECT_NEAR(distance_across(survey, 0, 1, 1, 4), (row.sheets[0].centre - row.sheets[3].centre).norm(), solver_mm);
+}
+
+TEST(Survey, OneCommonSheetJoinsOnlyWhatIsSaidToBeOneSetup) {
+  const SheetRow row;
+  const std::vector<Sighting> sightings = {row.shown(-600, {1, 2}), row.shown(0, {2, 3})};
+  SurveyOptions options = corners_decide();
+  EXPECT_NE(solve_survey(sightings, options).setup_of_sighting[0],
+            solve_survey(sightings, options).setup_of_sighting[1]);
+  options.said = {{"", "bench"}, {"", "bench"}};
+  const Survey survey = solve_survey(sightings, options);
+  EXPECT_EQ(survey.setup_of_sighting[0], survey.setup_of_sighting[1]);
+  EXPECT_FALSE(has_fault(survey.faults, "setup-not-joined"));
+  EXPECT_NEAR(distance_across(survey, 0, 1, 1, 3), (row.sheets[0].centre - row.sheets[2].centre).norm(), solver_mm);
+}
+
+TEST(Survey, PhotosSaidToBeOfTwoSetupsStayApart) {
+  const SheetRow row;
+  const std::vector<Sighting> sightings = {row.shown(-300, {1, 2, 3}), row.shown(0, {1, 2, 3}),
+                                           row.shown(200, {1, 2, 3})};
+  SurveyOptions options = corners_decide();
+  options.said = {{"", "morning"}, {"", ""}, {"", "evening"}};
+  const Survey survey = solve_survey(sightings, options);
+  EXPECT_EQ(survey.setup_of_sighting[0], survey.setup_of_sighting[1]);
+  EXPECT_NE(survey.setup_of_sighting[0], survey.setup_of_sighting[2]);
+}
+
+TEST(Survey, ASetupThatCannotBeJoinedIsTold) {
+  SheetRow row, moved;
+  moved.sheets[1].centre += Vec2(15, 8);
+  SurveyOptions options = corners_decide();
+  options.said = {{"", "bench"}, {"", "bench"}};
+  const Survey none = solve_survey(std::vector<Sighting>{row.shown(-600, {1, 2}), row.shown(600, {3, 4})}, options);
+  ASSERT_TRUE(has_fault(none.faults, "setup-not-joined"));
+  EXPECT_NE(none.faults.back().seen.find("no sheet in common"), std::string::npos);
+  const Survey other = solve_survey(std::vector<Sighting>{row.shown(-600, {1, 2}), moved.shown(-500, {1, 2})}, options);
+  ASSERT_TRUE(has_fault(other.faults, "setup-not-joined"));
+  EXPECT_NE(other.faults.back().seen.find("do not lie alike"), std::string::npos);
+}
+
+// A messenger strips EXIF: what is said of the phone lends such a photo the lens of the others.
+TEST(Survey, APhoneThatIsSaidGoesBeforeExif) {
+  const auto sheets = sheets_around(4);
+  std::vector<Sighting> sightings = sight_all(varied_cameras(usual_lens()), sheets, exact_sigma_px);
+  sightings[0].exif = {};
+  sightings[1].exif.model = "a copy of another name";
+  SurveyOptions options = corners_decide();
+  EXPECT_EQ(solve_survey(sightings, options).lenses.size(), 3u);
+  options.said.assign(sightings.size(), {"the shop's", ""});
+  const Survey survey = solve_survey(sightings, options);
+  ASSERT_EQ(survey.lenses.size(), 1u);
+  expect_lens(survey.lenses[0], usual_lens());
+  options.said[1].phone = "the spare";
+  EXPECT_EQ(solve_survey(sightings, options).lenses.size(), 2u);
+  // Two lenses of one phone: nothing tells of which a photo without EXIF is.
+  options.said[1].phone = "the shop's";
+  sightings[2].exif.focal_mm *= 2, sightings[2].exif.focal_35mm *= 2;
+  EXPECT_EQ(solve_survey(sightings, options).lenses.size(), 3u);
+}
+
 TEST(Survey, LeavesOutRefusedSightingsAndWarnsOfStrongTilt) {
   std::vector<Sighting> sightings = {sight({usual_lens(), pose_of({1050, 10, 40})}, sheets_around(3), 0.1),
                                      sight({usual_lens(), pose_of({900, 42, 90})}, sheets_around(3), 0.1)};
