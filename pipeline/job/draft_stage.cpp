@@ -153,13 +153,18 @@ void write_or_refuse(const RunOptions& options, const Panel& panel, PieceRecord&
   }
 }
 
-/// Panels of the job that no photo showed.
+/// Panels of the job that no photo showed. One that a photo showed and that was refused is told of already.
 void tell_missing(const RunOptions& options, Results& results) {
   if (!options.job) return;
+  const Faults told = all_faults(results);
+  const auto refused = [&](const std::string& name) {
+    return std::any_of(told.begin(), told.end(),
+                       [&](const Fault& f) { return f.severity == Severity::refusal && f.panel == name; });
+  };
   for (const JobPanel& panel : options.job->panels) {
     const bool seen = std::any_of(results.panels.begin(), results.panels.end(),
                                   [&](const PanelRecord& r) { return panel_of(*options.job, r.panel.name) == &panel; });
-    if (seen) continue;
+    if (seen || refused(panel.name)) continue;
     results.faults.push_back({"panel-not-found",
                               Severity::refusal,
                               fmt::format("no photo of the job shows the panel {}{}", panel.name,

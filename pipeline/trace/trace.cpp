@@ -120,8 +120,9 @@ PanelPart part_of(Panel panel, const std::string& where, const Photo& photo, con
   std::erase_if(panel.cutouts, [](const Contour& c) { return c.points.size() < 8; });
   PanelPart part{std::move(panel), believed_part(photo, view, options), {}};
   part.alone = panel_fault("panel-cut-by-frame", Severity::refusal, where + " runs off the picture",
-                           "Move the phone back until the whole panel is in the picture; or take more photos, with the "
-                           "sheets left where they are and at least two of them in both pictures, that show the rest.",
+                           "Move the phone back until the whole panel is in the picture; or take more photos that show "
+                           "the rest, with the sheets left where they are and at least two of them in both pictures "
+                           "(one will do if a job says that the pictures are of one setup).",
                            photo.name);
   return part;
 }

@@ -207,6 +207,22 @@ TEST(JsonLines, TellWhereValuesStand) {
   EXPECT_EQ(lines.at("c"), 4);
 }
 
+TEST(JobFile, ARefusedPanelIsToldOnce) {
+  const test::TemporaryFolder folder;
+  test::write_whole(folder / "part-one.jpg", "1");
+  test::write_whole(folder / "job.json",
+                    R"({"panels": [{"name": "bench", "photos": ["part-one.jpg"]}, {"name": "gone", "tag": 9}]})");
+  RunOptions options;
+  add_json_input(folder / "job.json", options);
+  options.out = folder / "out";
+  NoProgress progress;
+  const Results results = run_job(options, progress, test::fake_stages(std::make_shared<test::StageCounts>()));
+  std::vector<std::string> told;
+  for (const Fault& fault : all_faults(results))
+    if (fault.severity == Severity::refusal) told.push_back(fault.code + " " + fault.panel);
+  EXPECT_THAT(told, testing::UnorderedElementsAre("panel-cut-by-frame bench", "panel-not-found gone"));
+}
+
 TEST(JobPlan, NamesByTagThenByPhoto) {
   const JobFile job = read_job_file(helm_seats, "job.json", "");
   const std::vector<std::filesystem::path> photos{"photos/one.jpg", "photos/two.jpg", "photos/three.jpg"};
