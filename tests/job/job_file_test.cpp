@@ -13,11 +13,13 @@
 #include "pipeline/job/run_job.h"
 #include "tests/common/run_program.h"
 #include "tests/job/fake_stages.h"
+#include "tests/job/job_faults.h"
 #include "tests/output/schema_check.h"
 
 namespace chalkfold {
 namespace {
 
+using test::faults_of;
 using testing::HasSubstr;
 
 /// The invented launch's two helm seats.
@@ -35,15 +37,6 @@ const char* const helm_seats = R"json({
     {"name": "side right", "photos": ["photos/two.jpg"], "pair_of": "side left", "thickness_mm": 5, "grain_deg": 90} /* foam */
   ]
 })json";
-
-std::string faults_of(const std::string& bytes) {
-  try {
-    read_job_file(bytes, "job.json", "jobs");
-  } catch (const UsageError& e) {
-    return e.what();
-  }
-  return "";
-}
 
 TEST(JobFile, KnowsMaterialsStitchAndRoles) {
   const char* const bytes = R"json({"photos": ["a.jpg"],

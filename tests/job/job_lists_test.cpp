@@ -10,11 +10,13 @@
 #include "pipeline/job/run_job.h"
 #include "tests/common/run_program.h"
 #include "tests/job/fake_stages.h"
+#include "tests/job/job_faults.h"
 #include "tests/output/schema_check.h"
 
 namespace chalkfold {
 namespace {
 
+using test::faults_of;
 using testing::HasSubstr;
 
 /// Two photos of a bench that share one sheet, a third by another phone.
@@ -22,15 +24,6 @@ const char* const bench = R"json({"phone": "the shop's",
   "photos": [{"file": "left.jpg", "setup": "bench"}, "other.jpg"],
   "panels": [{"name": "bench", "photos": ["left.jpg", {"file": "./right.jpg", "setup": "bench"}]},
              {"name": "seat", "photos": [{"file": "other.jpg", "phone": "the spare"}]}]})json";
-
-std::string faults_of(const std::string& bytes) {
-  try {
-    read_job_file(bytes, "job.json", "jobs");
-  } catch (const UsageError& e) {
-    return e.what();
-  }
-  return "";
-}
 
 TEST(JobLists, WhatIsSaidOfAPhotoIsKeptWithIt) {
   EXPECT_EQ(test::complaints("../job/job.schema.json", nlohmann::json::parse(bench)), "");

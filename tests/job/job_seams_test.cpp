@@ -5,11 +5,13 @@
 #include <gtest/gtest.h>
 
 #include "pipeline/common/error.h"
+#include "tests/job/job_faults.h"
 #include "tests/output/schema_check.h"
 
 namespace chalkfold {
 namespace {
 
+using test::faults_of;
 using testing::AllOf;
 using testing::HasSubstr;
 
@@ -22,15 +24,6 @@ const char* const sewn_job = R"json({
   "set": {"wear_percent": 1.5, "wear": "either", "tolerance_mm": 3, "tolerance_percent": 0.5, "mark_tolerance_mm": 4,
           "move_limit_mm": 9, "adjust": false}
 })json";
-
-std::string faults_of(const std::string& bytes) {
-  try {
-    read_job_file(bytes, "job.json", "jobs");
-  } catch (const UsageError& e) {
-    return e.what();
-  }
-  return "";
-}
 
 TEST(JobSeams, AreReadWithAllThatIsSaidOfThem) {
   const JobFile job = read_job_file(sewn_job, "job.json", "jobs");

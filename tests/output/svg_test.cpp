@@ -4,7 +4,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include <regex>
+#include <sstream>
 
 #include "tests/output/flag_panel.h"
 
@@ -17,14 +17,15 @@ using testing::Not;
 /// Points of every path, in the order of the file; y down, as SVG has it.
 std::vector<Polyline> paths_of(const std::string& svg) {
   std::vector<Polyline> paths;
-  const std::regex path("<path d=\"([^\"]*)\"/>"), pair("[ML](-?[0-9.]+) (-?[0-9.]+)");
-  for (auto p = std::sregex_iterator(svg.begin(), svg.end(), path); p != std::sregex_iterator(); ++p) {
-    const std::string d = (*p)[1];
+  const std::string begin = "<path d=\"", end = "\"/>";
+  for (std::size_t at = svg.find(begin); at != std::string::npos; at = svg.find(begin, at)) {
+    at += begin.size();
+    const std::string d = svg.substr(at, svg.find(end, at) - at);
     EXPECT_TRUE(d.ends_with(" Z"));
     Polyline points;
-    for (auto q = std::sregex_iterator(d.begin(), d.end(), pair); q != std::sregex_iterator(); ++q) {
-      points.emplace_back(std::stod((*q)[1]), std::stod((*q)[2]));
-    }
+    std::istringstream words(d);
+    for (std::string word, y; words >> word && word != "Z" && words >> y;)  // "M12.5 3", then "L12.5 4" and so on
+      points.emplace_back(std::stod(word.substr(1)), std::stod(y));
     paths.push_back(points);
   }
   return paths;
