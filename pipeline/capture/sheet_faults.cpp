@@ -30,9 +30,8 @@ void add_sheet_faults(const SheetSighting& sheet, const SightingOptions& options
   if (sheet.dropped > 0) {
     faults.push_back(
         {"corners-dropped", sheet.dropped > 4 ? Severity::warning : Severity::note,
-         fmt::format(
-             "{} corners of sheet {} were covered or disagreed with the rest of it and were left out, {} remain",
-             sheet.dropped, sheet.number, sheet.corners.size()),
+         fmt::format("of sheet {}, {} of {} corners were left out: covered, or not where the rest of it has them",
+                     sheet.number, sheet.dropped, sheet.dropped + static_cast<int>(sheet.corners.size())),
          "Lay the sheet flat, uncovered and out of glare; reprint it if it is creased.", "", ""});
   }
   if (static_cast<int>(sheet.corners.size()) < options.min_corners) {

@@ -10,6 +10,7 @@
 #include <cstdlib>
 #include <cstring>
 #include <ctime>
+#include <numbers>
 
 #include "pipeline/common/version.h"
 #include "pipeline/geometry/polygon.h"
@@ -112,11 +113,11 @@ std::string marks_html(const PanelRecord& record) {
   if (m.grain) {
     const Vec2 d = m.grain->head - m.grain->tail;
     out += fmt::format("<dt>Grain</dt><dd>{:.1f}&deg; counter-clockwise from the picture's right{}</dd>\n",
-                       std::atan2(d.y(), d.x()) * 180 / M_PI, m.grain->directed ? "" : ", either way");
+                       std::atan2(d.y(), d.x()) * 180 / std::numbers::pi, m.grain->directed ? "" : ", either way");
   }
   for (const NeedleRow& row : m.needle_rows) {
     out += fmt::format(
-        "<dt>Needle row</dt><dd>{:.0f} mm long, a hole every {:.2f} mm, old allowance {:.1f} mm (&plusmn; {:.1f} "
+        "<dt>Needle row</dt><dd>{:.0f} mm long, a hole every {:.2f} mm, old allowance {:.1f} mm (&plusmn; {:.2f} "
         "mm)</dd>\n",
         length(row.points, false), row.pitch, row.allowance, row.allowance_spread);
   }
