@@ -2,16 +2,17 @@
 #include "pipeline/draft/pair_pieces.h"
 
 #include <fmt/format.h>
-#include <Eigen/LU>
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
+#include <numeric>
 #include <utility>
 
 #include "pipeline/draft/draft_steps.h"
 #include "pipeline/draft/labels.h"
 #include "pipeline/draft/matched_halves.h"
+#include "pipeline/geometry/closed_outline.h"
+#include "pipeline/geometry/outline_registration.h"
 #include "pipeline/geometry/polygon.h"
 
 namespace chalkfold {
@@ -29,102 +30,34 @@ DraftSource flipped(DraftSource source) {
   return source;
 }
 
+/// The second's mirrored outline laid on the first's.
 struct Registration {
   Rigid2 first_from_second;
-  double rms = 0;  ///< mm, trimmed
+  double rms = 0;  ///< mm, the largest fifth of the distances left out: a notch or a torn corner is no wear
 };
 
-/// Distances of the moved points from the target, each with its foot's normal; the largest fifth left out.
-struct Offsets {
-  std::vector<std::size_t> kept;
-  std::vector<double> distance;
-  std::vector<Vec2> normal;
-  double rms = 0;
-};
-
-Offsets offsets(const Polyline& target, const Polyline& points) {
-  Offsets o;
-  for (const Vec2& p : points) {
-    double best = 1e300, distance = 0;
-    Vec2 normal = Vec2::UnitX();
-    for (std::size_t i = 0; i < target.size(); ++i) {
-      const Vec2 d = target[(i + 1) % target.size()] - target[i], v = p - target[i];
-      const double squared = d.squaredNorm();
-      if (squared <= 0) continue;
-      const Vec2 off = v - std::clamp(d.dot(v) / squared, 0.0, 1.0) * d;
-      if (off.squaredNorm() >= best) continue;
-      best = off.squaredNorm();
-      normal = Vec2(d.y(), -d.x()) / std::sqrt(squared);
-      distance = off.dot(normal) >= 0 ? off.norm() : -off.norm();
-    }
-    o.distance.push_back(distance);
-    o.normal.push_back(normal);
+Registration registered(const ClosedOutline& first, const ClosedOutline& second) {
+  const std::vector<OutlineRegistration> ways = register_outlines(second, first);
+  const auto best = std::min_element(ways.begin(), ways.end(),
+                                     [](const auto& a, const auto& b) { return a.rigid_rms < b.rigid_rms; });
+  constexpr std::size_t compared = 200;  // places along the outline
+  std::vector<double> squares;
+  for (const OutlinePlace& place : second.places(compared)) {
+    const double away = first.nearest(best->rigid * place.point).away;
+    squares.push_back(away * away);
   }
-  o.kept.resize(points.size());
-  for (std::size_t i = 0; i < points.size(); ++i) o.kept[i] = i;
-  std::stable_sort(o.kept.begin(), o.kept.end(),
-                   [&](std::size_t a, std::size_t b) { return std::abs(o.distance[a]) < std::abs(o.distance[b]); });
-  o.kept.resize(points.size() - points.size() / 5);
-  for (const std::size_t i : o.kept) o.rms += o.distance[i] * o.distance[i];
-  o.rms = std::sqrt(o.rms / static_cast<double>(std::max<std::size_t>(1, o.kept.size())));
-  return o;
-}
-
-Registration registered(const Polyline& first, const Polyline& second) {
-  const Polyline coarse = resample_closed(first, 100), others = resample_closed(second, 60),
-                 fine = resample_closed(first, 400), many = resample_closed(second, 200);
-  const Vec2 from = centroid(second), to = centroid(first);
-  const auto about = [&](double angle) {
-    Rigid2 turn{angle, Vec2::Zero()};
-    turn.shift = to - turn * from;
-    return turn;
-  };
-  Registration best{about(0), 1e300};
-  for (int k = 0; k < 72; ++k) {
-    const Rigid2 turn = about(k * std::numbers::pi / 36);
-    const double rms = offsets(coarse, moved(turn, others)).rms;
-    if (rms < best.rms) best = {turn, rms};
-  }
-  for (int round = 0; round < 30; ++round) {
-    const Polyline points = moved(best.first_from_second, many);
-    const Offsets o = offsets(fine, points);
-    best.rms = o.rms;
-    Mat3 normal = 1e-9 * Mat3::Identity();
-    Vec3 right = Vec3::Zero();
-    for (const std::size_t i : o.kept) {
-      const Vec2 arm = points[i] - to, n = o.normal[i];
-      const Vec3 slope(n.x(), n.y(), n.y() * arm.x() - n.x() * arm.y());
-      normal += slope * slope.transpose();
-      right -= o.distance[i] * slope;
-    }
-    const Vec3 step = normal.inverse() * right;
-    Rigid2 move{step[2], Vec2::Zero()};
-    move.shift = to - move * to + Vec2(step[0], step[1]);
-    best.first_from_second = move * best.first_from_second;
-    if (step.norm() < 1e-7) break;
-  }
-  return best;
-}
-
-double station_near(const Polyline& closed, const Vec2& p) {
-  double best = 1e300, station = 0, here = 0;
-  for (std::size_t i = 0; i < closed.size(); ++i) {
-    const Vec2 d = closed[(i + 1) % closed.size()] - closed[i], v = p - closed[i];
-    const double t = std::clamp(d.dot(v) / std::max(d.squaredNorm(), 1e-18), 0.0, 1.0), away = (v - t * d).norm();
-    if (away < best) {
-      best = away;
-      station = here + t * d.norm();
-    }
-    here += d.norm();
-  }
-  return station;
+  std::sort(squares.begin(), squares.end());
+  squares.resize(compared - compared / 5);
+  const double sum = std::accumulate(squares.begin(), squares.end(), 0.0);
+  return {best->rigid, std::sqrt(sum / static_cast<double>(squares.size()))};
 }
 
 /// A closed source cut open where it passes `at`, as a path that ends where it starts.
 Half opened(const DraftSource& source, const std::vector<OutlineCorner>& corners, const Vec2& at) {
   const Polyline& points = source.contour.points;
   const std::size_t n = points.size();
-  const double round = length(points, true), start = station_near(points, at);
+  const ClosedOutline outline(points);
+  const double round = outline.length(), start = outline.nearest(at).along;
   Half half;
   std::size_t first = 0;
   double station = 0;
@@ -139,7 +72,7 @@ Half opened(const DraftSource& source, const std::vector<OutlineCorner>& corners
     half.path.U.push_back(source.contour.U[i]);
     half.stations.push_back(k == 0 ? 0 : half.stations.back() + (points[i] - half.path.points[k - 1]).norm());
   }
-  const auto along = [&](const Vec2& p) { return std::fmod(station_near(points, p) - station + 2 * round, round); };
+  const auto along = [&](const Vec2& p) { return std::fmod(outline.nearest(p).along - station + 2 * round, round); };
   for (OutlineCorner corner : corners) {
     corner.along = along(corner.point);
     if (corner.along < 4 || corner.along > round - 4)  // mm: the corner that it was opened at
@@ -213,7 +146,7 @@ std::pair<Piece, Piece> pair_pieces(const Panel& first, const Panel& second, con
   Piece texts = titled(second, second_options);
   DraftSource other = flipped(draft_source(second, second_options, texts));
   const Faults own_faults = std::exchange(piece.faults, {});  // each panel's own; what follows concerns both
-  const Registration registration = registered(own.contour.points, other.contour.points);
+  const Registration registration = registered(ClosedOutline(own.contour.points), ClosedOutline(other.contour.points));
   for (Vec2& p : other.contour.points) p = registration.first_from_second * p;
   for (OutlineMark& mark : other.marks) mark.foot = registration.first_from_second * mark.foot;
   const auto own_corners = find_corners_along(own.contour.points, options.edges.corners),
