@@ -2,6 +2,7 @@
 #include "pipeline/capture/jpeg_reader.h"
 
 #include <algorithm>
+#include <array>
 #include <csetjmp>
 #include <cstdio>
 #include <cstring>
@@ -90,6 +91,16 @@ class Decompression {
   Decompression(const Decompression&) = delete;
   Decompression& operator=(const Decompression&) = delete;
 
+  CodingSteps coding(Bytes file) {
+    CodingSteps steps;
+    if (setjmp(log_.escape) == 0) {
+      open(file);
+      steps.light = step_of(0);
+      steps.colour = info_.num_components >= 3 ? step_of(1) : 0;
+    }
+    return steps;
+  }
+
   PartialJpeg run(Bytes file) {
     // No object with a destructor may live in this frame below setjmp: longjmp passes it over.
     if (setjmp(log_.escape) == 0) {
@@ -101,10 +112,24 @@ class Decompression {
   }
 
  private:
-  void start(Bytes file) {
+  void open(Bytes file) {
     jpeg_create_decompress(&info_);
     jpeg_mem_src(&info_, file.data(), file.size());
     jpeg_read_header(&info_, TRUE);
+  }
+
+  double step_of(int component) const {
+    const int number = info_.comp_info[component].quant_tbl_no;
+    const JQUANT_TBL* table = number >= 0 && number < NUM_QUANT_TBLS ? info_.quant_tbl_ptrs[number] : nullptr;
+    if (!table) return 0;
+    constexpr std::array<int, 5> lowest{1, 8, 16, 9, 2};  // one or two half waves across a block; rows of eight
+    double sum = 0;
+    for (const int at : lowest) sum += table->quantval[at];
+    return sum / lowest.size();
+  }
+
+  void start(Bytes file) {
+    open(file);
     info_.out_color_space = JCS_EXT_BGR;
     jpeg_start_decompress(&info_);
     result_.bgr.create(static_cast<int>(info_.output_height), static_cast<int>(info_.output_width), CV_8UC3);
@@ -153,6 +178,8 @@ bool jpeg_is_complete(Bytes file) {
   }
   return false;
 }
+
+CodingSteps jpeg_coding(Bytes file) { return Decompression().coding(file); }
 
 PartialJpeg read_partial_jpeg(Bytes file) { return Decompression().run(without_padding(file)); }
 

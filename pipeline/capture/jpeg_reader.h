@@ -5,11 +5,16 @@
 #include <opencv2/core.hpp>
 #include <span>
 
+#include "pipeline/capture/photo.h"
+
 namespace chalkfold {
 
 /// True when the file's segments and scans run up to an end-of-image marker; what follows that marker does not matter.
 /// False for a file that was cut short. Nothing is decoded.
 bool jpeg_is_complete(std::span<const std::uint8_t> file);
+
+/// What the file's header says of its coding; zero when it cannot be read.
+CodingSteps jpeg_coding(std::span<const std::uint8_t> file);
 
 /// A JPEG that was cut short, as far as it goes.
 struct PartialJpeg {

@@ -160,6 +160,7 @@ class Loader {
     photo_.exif = format == ImageFormat::tiff ? read_tiff_exif(bytes) : read_exif(header->exif);
     // OpenCV turns TIFF pictures upright itself, whatever its flags say.
     turn_ = format == ImageFormat::tiff ? 1 : photo_.exif.orientation;
+    if (format == ImageFormat::jpeg) photo_.coding = jpeg_coding(bytes);
     if (format == ImageFormat::jpeg && !jpeg_is_complete(bytes)) return decode_partial(bytes, *header);
 
     const cv::Mat file(1, static_cast<int>(bytes.size()), CV_8UC1, const_cast<std::uint8_t*>(bytes.data()));

@@ -19,11 +19,18 @@ struct PhotoExif {
   int orientation = 1;      ///< EXIF 1..8 as stored
 };
 
+/// How coarsely a JPEG keeps slow changes of shade across its blocks: mean quantisation step of the five lowest frequencies, of 255 (ITU-T T.81).
+/// What is finer may be made up. 0 where the file does not say.
+struct CodingSteps {
+  double light = 0, colour = 0;
+};
+
 /// A decoded photo, turned upright by its EXIF orientation. Frame `photo`: px, x right, y down, (0,0) = centre of the top-left pixel.
 struct Photo {
   std::string name;  ///< file name without folder
   cv::Mat bgr;       ///< CV_8UC3, upright; grey and 16-bit files are converted
   PhotoExif exif;
+  CodingSteps coding;
   std::string sha256;  ///< of the file's bytes, lower-case hex
   double intact =
       1;  ///< share of the picture's rows (stored order) that were really decoded; below 1 for a truncated file

@@ -206,8 +206,8 @@ class Joiner {
     for (const std::size_t i : best_first()) {
       const HeldPhoto held = photo_of(sighted_[i]);
       if (!held.photo) continue;
-      add_marks_of(panel, sights_[i], held.photo->bgr, trace);
-      if (may_have_flaws()) add_chalk_lines_of(lines, panel, sights_[i], held.photo->bgr, trace);
+      add_marks_of(panel, sights_[i], *held.photo, trace);
+      if (may_have_flaws()) add_chalk_lines_of(lines, panel, sights_[i], *held.photo, trace);
     }
     if (may_have_flaws()) set_flaws(panel, lines, panel.photo);
   }

@@ -25,10 +25,10 @@ bool beside_an_edge(const Stroke& stroke, const Panel& panel) {
 
 }  // namespace
 
-std::vector<ChalkLine> find_chalk_lines(const Panel& panel, const cv::Mat& photo_bgr, const TableView& view,
+std::vector<ChalkLine> find_chalk_lines(const Panel& panel, const Photo& photo, const TableView& view,
                                         const TraceOptions& options) {
-  const PanelPicture picture = panel_picture(photo_bgr, view, panel, options.face_height());
-  std::vector<Stroke> strokes = find_strokes(picture);
+  const PanelPicture picture = panel_picture(photo.bgr, view, panel, options.face_height());
+  std::vector<Stroke> strokes = find_strokes(picture, stroke_options(photo.coding));
   std::erase_if(strokes, [&](const Stroke& stroke) { return beside_an_edge(stroke, panel); });
   std::vector<ChalkLine> lines;
   for (const Stroke& s : strokes) lines.push_back({s.points, s.width, confidence_of(s), s.colour});

@@ -12,7 +12,7 @@ namespace chalkfold {
 
 /// Every line drawn on a panel, as one photo shows it, table mm: the strokes of stroke_finder.h but for those that run beside the panel's edge
 /// or a cut-out's (halos, folds), and the faint links between their ends (faint_links.h).
-std::vector<ChalkLine> find_chalk_lines(const Panel& panel, const cv::Mat& photo_bgr, const TableView& view,
+std::vector<ChalkLine> find_chalk_lines(const Panel& panel, const Photo& photo, const TableView& view,
                                         const TraceOptions& options);
 
 }  // namespace chalkfold

@@ -181,15 +181,15 @@ cv::Mat strokes_drawn(const PanelPicture& picture, const std::vector<Stroke>& st
 
 }  // namespace
 
-void find_marks(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, const TraceOptions& options,
+void find_marks(Panel& panel, const Photo& photo, const TableView& view, const TraceOptions& options,
                 const StagePicture& stage_picture) {
-  const PanelPicture picture = panel_picture(photo_bgr, view, panel, options.face_height());
-  std::vector<Stroke> strokes = find_strokes(picture);
+  const PanelPicture picture = panel_picture(photo.bgr, view, panel, options.face_height());
+  std::vector<Stroke> strokes = find_strokes(picture, stroke_options(photo.coding));
   if (stage_picture) stage_picture("strokes", strokes_drawn(picture, strokes));
-  const std::vector<EdgeBase> bases = take_notches(panel, photo_bgr, view, options.face_height(), strokes);
+  const std::vector<EdgeBase> bases = take_notches(panel, photo.bgr, view, options.face_height(), strokes);
   const OutlineRuler outline(outline_across_notches(panel).points);
   for (const EdgeBase& base : bases) {
-    for (NeedleRow& row : find_needle_rows(photo_bgr, view, outline, base, options.face_height()))
+    for (NeedleRow& row : find_needle_rows(photo.bgr, view, outline, base, options.face_height()))
       panel.marks.needle_rows.push_back(std::move(row));
   }
   std::erase_if(strokes, [&](const Stroke& s) {

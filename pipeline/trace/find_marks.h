@@ -9,7 +9,7 @@ namespace chalkfold {
 
 /// Reads what was drawn on a measured panel and left in it, into panel.marks. Adds the fault centre-line-off to panel.faults when the
 /// chalked centre line and the outline's own best reflection disagree (centre_line.h states by how much).
-void find_marks(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, const TraceOptions& options,
+void find_marks(Panel& panel, const Photo& photo, const TableView& view, const TraceOptions& options,
                 const StagePicture& picture = {});
 
 }  // namespace chalkfold

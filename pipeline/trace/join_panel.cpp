@@ -257,12 +257,12 @@ std::optional<Panel> join_panel(const std::vector<PanelSight>& sights, const Eig
   return out;
 }
 
-void add_marks_of(Panel& joined, const PanelSight& sight, const cv::Mat& photo_bgr, const TraceOptions& options) {
+void add_marks_of(Panel& joined, const PanelSight& sight, const Photo& photo, const TraceOptions& options) {
   Panel own;
   own.outline = outline_across_notches(joined);
   own.cutouts = joined.cutouts;
   own = moved(sight.table_from_joined, std::move(own));
-  find_marks(own, photo_bgr, *sight.view, options, {});
+  find_marks(own, photo, *sight.view, options, {});
   // Where the photo says nothing of a whole panel's centre, its disagreement is not one.
   if (sight.whole())
     for (const Fault& fault : own.faults) {
@@ -275,12 +275,12 @@ void add_marks_of(Panel& joined, const PanelSight& sight, const cv::Mat& photo_b
   fill_numbers(joined);
 }
 
-void add_chalk_lines_of(std::vector<ChalkLine>& lines, const Panel& joined, const PanelSight& sight,
-                        const cv::Mat& photo_bgr, const TraceOptions& options) {
+void add_chalk_lines_of(std::vector<ChalkLine>& lines, const Panel& joined, const PanelSight& sight, const Photo& photo,
+                        const TraceOptions& options) {
   const Panel own = moved(sight.table_from_joined, joined);
   const Rigid2 joined_from_table = sight.table_from_joined.inverse();
   std::vector<ChalkLine> seen;
-  for (const ChalkLine& line : find_chalk_lines(own, photo_bgr, *sight.view, options)) {
+  for (const ChalkLine& line : find_chalk_lines(own, photo, *sight.view, options)) {
     ChalkLine part = line;
     part.points.clear();
     for (const Vec2& p : moved(joined_from_table, line.points)) {

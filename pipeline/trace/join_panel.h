@@ -32,11 +32,11 @@ std::optional<Panel> join_panel(const std::vector<PanelSight>& sights, const Eig
 
 /// Reads the marks of a joined panel in one photo and adds them to those already found in others: a mark seen twice is averaged by sigma,
 /// notches are cut into the outline. Marks outside `sight.seen` are left out. Call for each sight in turn, best first.
-void add_marks_of(Panel& joined, const PanelSight& sight, const cv::Mat& photo_bgr, const TraceOptions& options);
+void add_marks_of(Panel& joined, const PanelSight& sight, const Photo& photo, const TraceOptions& options);
 
 /// Adds the lines drawn on a joined hide that one photo shows and no photo before it did, in the joined frame; set_flaws makes rings of them. Call
 /// for each sight in turn, best first.
-void add_chalk_lines_of(std::vector<ChalkLine>& lines, const Panel& joined, const PanelSight& sight,
-                        const cv::Mat& photo_bgr, const TraceOptions& options);
+void add_chalk_lines_of(std::vector<ChalkLine>& lines, const Panel& joined, const PanelSight& sight, const Photo& photo,
+                        const TraceOptions& options);
 
 }  // namespace chalkfold

@@ -23,6 +23,7 @@ constexpr double ink_length = 10;    // mm
 constexpr double same_ink = 0.85;    // cosine between departures
 constexpr double half_strong = 0.5;  // of an ink's contrast: the least of a broad stroke
 constexpr std::size_t most_inks = 3;
+constexpr double least_of_strongest = 0.12;  // contrast of an ink, of that of the strongest
 constexpr std::size_t few_places =
     3;                            // fewer may be a thread or two that lie on the panel, and not what it is marked with
 constexpr double one_place = 15;  // mm between strokes that may be one thread
@@ -190,6 +191,11 @@ std::vector<Ink> inks_of(const std::vector<Stroke>& strokes) {
     const double norm = cv::norm(sum.departure);
     inks.push_back({sum.departure * (1.0f / static_cast<float>(norm)), norm / sum.length, sum.places.size()});
   }
+  // Beside a chalk that is all over the panel, what is next to nothing against it is no second one.
+  double strongest = 0;
+  for (const Ink& ink : inks)
+    if (ink.places >= few_places) strongest = std::max(strongest, ink.contrast);
+  std::erase_if(inks, [&](const Ink& ink) { return ink.contrast < least_of_strongest * strongest; });
   return inks;
 }
 
@@ -200,8 +206,17 @@ std::vector<Ink> plain_inks(const PanelPicture& picture) {
   return {{unit}, {-unit}};
 }
 
+/// A step of colour as the eye and a JPEG know it, both of which see fine lines by their light: colour of the same light counts only beyond what a
+/// coder makes up. Of 255, over the three channels together.
+double visible_step(const cv::Vec3f& bgr, const StrokeOptions& o) {
+  const double light = 255 * (0.114 * bgr[0] + 0.587 * bgr[1] + 0.299 * bgr[2]);  // as JPEG weighs them (ITU-R BT.601)
+  const double colour = cv::norm(255 * cv::Vec3d(bgr) - cv::Vec3d::all(light));
+  return std::hypot(std::sqrt(3.0) * std::max(0.0, std::abs(light) - o.coded_light),
+                    std::max(0.0, colour - o.coded_colour));
+}
+
 bool is_stroke(const Stroke& s, const StrokeOptions& o, const Ink* ink, const cv::Matx33f& bgr_from_departure) {
-  if (255 * cv::norm(bgr_from_departure * s.departure) < o.least_step) return false;
+  if (visible_step(bgr_from_departure * s.departure, o) < o.least_step) return false;
   if (ink && s.departure.dot(ink->direction) < same_ink * s.contrast) return false;
   return s.contrast >= std::max(o.least_contrast, ink ? o.least_of_ink * ink->contrast : ink_contrast) &&
          s.length >= o.least_length && s.width >= o.least_width && s.width <= o.most_width &&
@@ -296,6 +311,16 @@ class Canvas {
 };
 
 }  // namespace
+
+StrokeOptions stroke_options(const CodingSteps& coding) {
+  // Of a frequency's step: one that is kept or lost makes waves of an eighth to a quarter of it, and several meet beside an edge. Colour is kept at half
+  // the size and carried back to three channels. Seen on photographs that were saved again, at qualities from 50 to 90.
+  constexpr double light_share = 0.25, colour_share = 1.1;
+  StrokeOptions options;
+  options.coded_light = light_share * std::max(0.0, coding.light - 1);
+  options.coded_colour = std::max(options.coded_colour, colour_share * coding.colour);
+  return options;
+}
 
 double confidence_of(const Stroke& stroke) {
   constexpr double half_sure = 5;  // significance that half of the time is chance

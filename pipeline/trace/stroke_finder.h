@@ -3,6 +3,7 @@
 
 #include <vector>
 
+#include "pipeline/capture/photo.h"
 #include "pipeline/trace/mark.h"
 #include "pipeline/trace/panel_picture.h"
 
@@ -31,7 +32,9 @@ struct StrokeOptions {
   double least_width = 0.5, most_width = 7;  ///< mm
   double least_contrast = 1.2;               ///< standard deviations of the material
   double least_step = 4.5;                   ///< of 255, over the three channels together: what an eye can just see
-  double least_significance = 6;             ///< of the strokes that teach an ink, and where one is known
+  double coded_light = 0,
+         coded_colour = 10;  ///< of 255: what a coder may make up beside a strong edge, of light and of colour alone
+  double least_significance = 6;  ///< of the strokes that teach an ink, and where one is known
   double least_significance_strong =
       3.2;  ///< of strokes as strong as a known ink: along ribs, displaced copies show much of the rib
   double least_significance_faint = 10;  ///< of strokes much fainter than the ink
@@ -40,6 +43,9 @@ struct StrokeOptions {
   double least_steadiness = 0.55;
   int most_repeats = 2;  ///< a stroke seen again more often is part of the material's pattern
 };
+
+/// Options for a picture out of such a file.
+StrokeOptions stroke_options(const CodingSteps& coding);
 
 /// 0..1, from how far a stroke stands out from displaced copies of itself and how steadily.
 double confidence_of(const Stroke& stroke);

@@ -173,9 +173,9 @@ TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const Tab
   for (PanelPart& part : result.parts) tagged.push_back(&part.panel);
   for (Fault& fault : give_tags(tagged, sighting, view)) result.faults.push_back(std::move(fault));
   for (Panel& panel : result.panels) {
-    find_marks(panel, photo.bgr, view, options, picture);
+    find_marks(panel, photo, view, options, picture);
     if (!panel.marks.notches.empty()) fill_numbers(panel);
-    if (options.rings) set_flaws(panel, find_chalk_lines(panel, photo.bgr, view, options), photo.name);
+    if (options.rings) set_flaws(panel, find_chalk_lines(panel, photo, view, options), photo.name);
   }
   if (result.panels.empty() && result.parts.empty() && !has_refusal(result.faults)) {
     result.faults.push_back(panel_fault(

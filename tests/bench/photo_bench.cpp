@@ -107,7 +107,7 @@ cv::Rect run_stages(const RunOptions& run, const std::filesystem::path& out, Lap
       Panel panel = traced_panel;
       panel.outline = outline_across_notches(traced_panel);
       panel.marks = {};
-      find_marks(panel, photo.bgr, view, trace);
+      find_marks(panel, photo, view, trace);
     }
     return true;
   });

@@ -62,6 +62,21 @@ void expect_rows_as_in_the_whole_file(const FileBytes& whole, double share) {
   EXPECT_EQ(cv::norm(partial.bgr.rowRange(lost_rows), cv::NORM_INF), 0) << share;
 }
 
+// ITU-T T.81, annex K: tables K.1 and K.2, which libjpeg takes as they are for its quality 50; the five lowest frequencies (from memory).
+TEST(JpegCoding, GivesTheStepsOfTheLowestFrequencies) {
+  const cv::Mat flat(64, 64, CV_8UC3, cv::Scalar(40, 90, 160));
+  std::vector<std::uint8_t> file;
+  cv::imencode(".jpg", flat, file, {cv::IMWRITE_JPEG_QUALITY, 50});
+  const CodingSteps coding = jpeg_coding(file);
+  EXPECT_DOUBLE_EQ(coding.light, (11 + 12 + 14 + 12 + 10) / 5.0);
+  EXPECT_DOUBLE_EQ(coding.colour, (18 + 18 + 24 + 21 + 24) / 5.0);
+  cv::imencode(".jpg", cv::Mat(64, 64, CV_8UC1, cv::Scalar(90)), file, {cv::IMWRITE_JPEG_QUALITY, 50});
+  EXPECT_DOUBLE_EQ(jpeg_coding(file).light, coding.light);
+  EXPECT_EQ(jpeg_coding(file).colour, 0);
+  file.resize(20);
+  EXPECT_EQ(jpeg_coding(file).light, 0);
+}
+
 TEST(ReadPartialJpeg, CountsTheRowsThatAreWhole) {
   for (const double share : {0.3, 0.5, 0.72, 0.95}) {
     expect_rows_as_in_the_whole_file(plain(), share);

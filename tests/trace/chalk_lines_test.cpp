@@ -32,7 +32,7 @@ Panel with_flaws(const DrawnPanel& drawn, double noise = 1.5) {
   Panel panel = drawn.panel();
   TraceOptions options;
   options.thickness = options.paper_thickness;  // drawn in the plane z = 0
-  set_flaws(panel, find_chalk_lines(panel, drawn.photo(noise), drawn.view(), options), "drawn.png");
+  set_flaws(panel, find_chalk_lines(panel, test::photo_of(drawn.photo(noise)), drawn.view(), options), "drawn.png");
   return panel;
 }
 

@@ -17,6 +17,13 @@ constexpr int columns = static_cast<int>(span_x * DrawnPanel::px_per_mm),
 constexpr int bits = 6;
 }  // namespace
 
+Photo photo_of(const cv::Mat& bgr) {
+  Photo photo;
+  photo.bgr = bgr;
+  photo.intact_part = {0, 0, bgr.cols, bgr.rows};
+  return photo;
+}
+
 DrawnPanel::DrawnPanel(cv::Scalar panel_bgr, cv::Scalar table_bgr)
     : canvas_(rows * finer, columns * finer, CV_8UC3, table_bgr), table_(table_bgr) {
   polygon({{-width / 2, -height / 2}, {width / 2, -height / 2}, {width / 2, height / 2}, {-width / 2, height / 2}},
@@ -88,11 +95,13 @@ Panel DrawnPanel::panel() const {
   return panel;
 }
 
-Panel DrawnPanel::read(double sigma, std::uint64_t seed) const {
+Panel DrawnPanel::read(double sigma, std::uint64_t seed, const CodingSteps& coding) const {
   Panel p = panel();
   TraceOptions options;
   options.thickness = options.paper_thickness;  // drawn in the plane z = 0
-  find_marks(p, photo(sigma, seed), view(), options);
+  Photo drawn = photo_of(photo(sigma, seed));
+  drawn.coding = coding;
+  find_marks(p, drawn, view(), options);
   return p;
 }
 

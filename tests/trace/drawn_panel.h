@@ -4,10 +4,14 @@
 #include <cstdint>
 #include <opencv2/core.hpp>
 
+#include "pipeline/capture/photo.h"
 #include "pipeline/trace/panel.h"
 #include "pipeline/trace/trace.h"
 
 namespace chalkfold::test {
+
+/// A photo of these pixels, of which nothing else is known.
+Photo photo_of(const cv::Mat& bgr);
 
 /// A rectangular panel on a table, seen straight from above by a camera without distortion, with what is drawn on it kept as
 /// truth by the caller. Table mm, the panel's middle at (0, 0). Drawn four times as fine and averaged, so that every place is true to some
@@ -28,8 +32,8 @@ class DrawnPanel {
   TableView view() const;
   /// The panel with its true straight outline (a point every millimetre).
   Panel panel() const;
-  /// Panel with the marks that the program reads.
-  Panel read(double sigma = 1.5, std::uint64_t seed = 1) const;
+  /// Panel with the marks that the program reads, in a file of that coding.
+  Panel read(double sigma = 1.5, std::uint64_t seed = 1, const CodingSteps& coding = {}) const;
 
  private:
   cv::Point fine(const Vec2& at) const;

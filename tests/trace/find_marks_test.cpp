@@ -41,6 +41,33 @@ TEST(FindMarks, FindsNothingOnABlankPanel) {
   }
 }
 
+// Beside a strong edge a coder makes up lines of colour that are neither lighter nor darker than the material.
+TEST(FindMarks, ColourOfTheMaterialsOwnLightIsNoChalkUnlessItIsStrong) {
+  const auto found = [](const cv::Scalar& step) {
+    const cv::Scalar material(60, 54, 52);
+    DrawnPanel drawn(material);
+    for (const double x : {-80.0, -30.0, 40.0, 90.0}) drawn.stroke({{x, bottom}, {x, bottom + 20}}, 3, material + step);
+    return drawn.read(0.8).marks.matches.size();
+  };
+  EXPECT_EQ(found({9, 1, -5}), 0u);
+  EXPECT_EQ(found({36, 4, -22}), 4u);
+  EXPECT_EQ(found({5, 5, 5}), 4u);
+}
+
+TEST(FindMarks, WhatACoarseCoderMayMakeUpIsNoChalk) {
+  const auto found = [](double step, const CodingSteps& coding) {
+    const cv::Scalar material(60, 54, 52);
+    DrawnPanel drawn(material);
+    for (const double x : {-80.0, -30.0, 40.0, 90.0})
+      drawn.stroke({{x, bottom}, {x, bottom + 20}}, 3, material + cv::Scalar::all(step));
+    return drawn.read(0.8, 1, coding).marks.matches.size();
+  };
+  const CodingSteps fine{2, 3}, coarse{12, 21};  // a phone's own file, and one that a messenger saved again
+  EXPECT_EQ(found(5, fine), 4u);
+  EXPECT_EQ(found(5, coarse), 0u);
+  EXPECT_EQ(found(25, coarse), 4u);
+}
+
 TEST(FindMarks, MatchMarksWithTheirPlaceGroupAndCorner) {
   DrawnPanel drawn;
   drawn.stroke({{-60, bottom}, {-60, bottom + 20}}, 2, chalk);
@@ -195,7 +222,7 @@ TEST(FindMarks, AVThatTheOutlineWasFittedIntoIsANotchAndABayIsNot) {
   panel.outline.U.assign(panel.outline.points.size(), 0.15);
   TraceOptions options;
   options.thickness = options.paper_thickness;  // drawn in the plane z = 0
-  find_marks(panel, drawn.photo(), drawn.view(), options);
+  find_marks(panel, test::photo_of(drawn.photo()), drawn.view(), options);
   ASSERT_EQ(panel.marks.notches.size(), 1u);
   const Notch& n = panel.marks.notches[0];
   EXPECT_EQ(n.shape, NotchShape::vee);
