@@ -18,8 +18,12 @@ constexpr double most_lopsided = 34;               // degrees by which the two s
 constexpr double apex_before = 8, apex_after = 6;  // mm about the shaft's end, in which the head's point is looked for
 constexpr double read_width =
     2.5;  // shaft widths from the point at which reading begins: nearer, shaft and sides run together
-constexpr double read_over = 5;     // mm along a side
-constexpr double head_radius = 32;  // mm: strokes that begin and end so near the point belong to the head
+constexpr double read_over = 5;         // mm along a side
+constexpr double clear_of_heads = 45;   // mm from the shaft's ends
+constexpr double bare_step = 20;        // mm between places on the shaft where a head is looked for in vain
+constexpr double least_bare_leg = 0.2;  // ink along both sides of what passes for a head there
+constexpr double over_bare = 1.4;       // a head, of what passes for one
+constexpr double head_radius = 32;      // mm: strokes that begin and end so near the point belong to the head
 
 struct Head {
   double ink = 0;  // mean of the two sides; 0 when there is none
@@ -63,6 +67,15 @@ Head head_at(const PanelPicture& picture, const Stroke& shaft, const Vec2& end, 
   return best;
 }
 
+/// The strongest that the material itself passes for a head, beside the shaft where none can be.
+double ink_without_head(const PanelPicture& picture, const Stroke& shaft, const FittedLine& line) {
+  double most = 0;
+  for (double t = line.from + clear_of_heads; t <= line.to - clear_of_heads; t += bare_step)
+    for (const double sign : {-1.0, 1.0})
+      most = std::max(most, head_at(picture, shaft, line.at(t), sign * line.direction, least_bare_leg).ink);
+  return most;
+}
+
 }  // namespace
 
 GrainLineResult find_grain_line(const PanelPicture& picture, const std::vector<Stroke>& strokes,
@@ -80,7 +93,7 @@ GrainLineResult find_grain_line(const PanelPicture& picture, const std::vector<S
     const Head at_first = head_at(picture, strokes[i], first, -line.direction, options.least_leg);
     const Head at_last = head_at(picture, strokes[i], last, line.direction, options.least_leg);
     const double ink = std::max(at_first.ink, at_last.ink);
-    if (ink <= best) continue;
+    if (ink <= best || ink < over_bare * ink_without_head(picture, strokes[i], line)) continue;
     best = ink;
     GrainLine grain;
     grain.directed = !(at_first.ink > 0 && at_last.ink > 0);

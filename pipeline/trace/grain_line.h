@@ -23,7 +23,8 @@ struct GrainLineResult {
 };
 
 /// The arrow that gives the grain: a straight shaft with a head at one end (two strokes or filled), or at both. The head is looked for as ink
-/// on both sides of the shaft, running back from its end at 12 to 60 degrees, with bare material beyond. A line without a head is no grain line. `used` strokes are match marks.
+/// on both sides of the shaft, running back from its end at 12 to 60 degrees, with bare material beyond; weave and ribs that pass for one show such ink beside the
+/// rest of the shaft too. A line without a head is no grain line. `used` strokes are match marks.
 GrainLineResult find_grain_line(const PanelPicture& picture, const std::vector<Stroke>& strokes,
                                 const std::vector<bool>& used, const GrainLineOptions& options = {});
 

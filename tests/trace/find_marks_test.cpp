@@ -124,38 +124,6 @@ TEST(FindMarks, CentreLineAndItsAgreementWithTheOutline) {
   }
 }
 
-TEST(FindMarks, GrainArrowsOfBothStylesAndNeverReversed) {
-  enum class Style { open, filled, both_ends };
-  for (const Style style : {Style::open, Style::filled, Style::both_ends}) {
-    for (const double angle : {0.4, 2.6, 4.4}) {
-      DrawnPanel drawn;
-      const Vec2 u(std::cos(angle), std::sin(angle)), n(-u.y(), u.x()), tail = -45 * u + Vec2(30, 0),
-                                                                        head = 45 * u + Vec2(30, 0);
-      drawn.stroke({tail, head}, 2, chalk);
-      const auto open = [&](const Vec2& at, const Vec2& way) {
-        drawn.stroke({at - 16 * way + 9 * n, at}, 2, chalk);
-        drawn.stroke({at - 16 * way - 9 * n, at}, 2, chalk);
-      };
-      if (style == Style::filled) drawn.polygon({head - 17 * u + 8 * n, head - 17 * u - 8 * n, head + 2 * u}, chalk);
-      if (style != Style::filled) open(head, u);
-      if (style == Style::both_ends) open(tail, -u);
-      const Panel panel = drawn.read();
-      ASSERT_TRUE(panel.marks.grain) << static_cast<int>(style) << " " << angle;
-      EXPECT_EQ(panel.marks.grain->directed, style != Style::both_ends);
-      const double along = (panel.marks.grain->head - panel.marks.grain->tail).normalized().dot(u);
-      EXPECT_GT(style == Style::both_ends ? std::abs(along) : along, std::cos(0.02))
-          << static_cast<int>(style) << " " << angle;
-      EXPECT_TRUE(panel.marks.matches.empty());
-    }
-  }
-}
-
-TEST(FindMarks, ALineWithoutAHeadIsNoGrainLine) {
-  DrawnPanel drawn;
-  drawn.stroke({{-100, -40}, {-20, 30}}, 2, chalk);
-  EXPECT_FALSE(drawn.read().marks.grain);
-}
-
 TEST(FindMarks, NotchesWithTheirShapeAndSize) {
   for (const double depth : {3.0, 5.0, 8.0}) {
     DrawnPanel drawn;
