@@ -13,6 +13,8 @@
 // Needs <jpeglib.h> before it.
 #include <jerror.h>
 
+#include "pipeline/capture/large_picture.h"
+
 namespace chalkfold {
 namespace {
 
@@ -132,8 +134,7 @@ class Decompression {
     open(file);
     info_.out_color_space = JCS_EXT_BGR;
     jpeg_start_decompress(&info_);
-    result_.bgr.create(static_cast<int>(info_.output_height), static_cast<int>(info_.output_width), CV_8UC3);
-    result_.bgr.setTo(0);
+    result_.bgr = large_picture({static_cast<int>(info_.output_width), static_cast<int>(info_.output_height)}, CV_8UC3);
   }
 
   void read_rows() {
@@ -181,6 +182,6 @@ bool jpeg_is_complete(Bytes file) {
 
 CodingSteps jpeg_coding(Bytes file) { return Decompression().coding(file); }
 
-PartialJpeg read_partial_jpeg(Bytes file) { return Decompression().run(without_padding(file)); }
+PartialJpeg read_jpeg(Bytes file) { return Decompression().run(without_padding(file)); }
 
 }  // namespace chalkfold

