@@ -50,27 +50,23 @@ struct Shares {
 
 bool wall_counts(const EdgeModel& m) { return m.wall > 0.3 * m.blur; }
 
-/// Share of its light that the table keeps at distance u from the wall's foot.
-double lit_share(double u, const EdgeModel& m, const NormalTable& phi) {
-  const double sky = 0.5 * (1 - m.lamp) * (1 - u / std::sqrt(u * u + m.thickness * m.thickness));
-  return 1 - m.lamp * phi((m.shadow_shift - u) / m.shadow_width) - sky;
+/// Without the shade on the table.
+Shares bare_shares(double x, const EdgeModel& m, const NormalTable& phi, bool wall) {
+  const double beyond_edge = phi(x / m.blur), beyond_wall = wall ? phi((x - m.wall) / m.blur) : beyond_edge;
+  return {1 - beyond_edge, beyond_edge - beyond_wall, beyond_wall};
 }
 
-Shares shares_at(double x, const EdgeModel& m, const NormalTable& phi) {
-  Shares s{};
-  const double beyond_edge = phi(x / m.blur);
-  const bool wall = wall_counts(m);
-  const double beyond_wall = wall ? phi((x - m.wall) / m.blur) : beyond_edge;
-  s.panel = 1 - beyond_edge;
-  s.wall = beyond_edge - beyond_wall;
-  s.table = beyond_wall;
-  if (m.lamp > 0 && beyond_wall > 1e-4) {
-    // Mean place of what the blur brings here from the seen table: exact where the shade is linear over a blur width.
-    const double from_seen = (wall ? x - m.wall : x) / m.blur;
-    const double u = std::max(0.0, x - m.wall + m.blur * bell(from_seen) / beyond_wall);
-    s.table *= lit_share(u, m, phi);
-  }
-  return s;
+/// Values of neighbouring samples: roots and quotients of several are worked out together.
+constexpr std::size_t most_together = 64;
+using Row = Eigen::Array<double, Eigen::Dynamic, 1, Eigen::ColMajor, most_together, 1>;
+
+/// Shares of its light that the table keeps at distances u from the wall's foot.
+Row lit_shares(const Row& u, const EdgeModel& m, const NormalTable& phi) {
+  const Row sky = 0.5 * (1 - m.lamp) * (1 - u / (u * u + m.thickness * m.thickness).sqrt()),
+            shade = (m.shadow_shift - u) / m.shadow_width;
+  Row lit(u.size());
+  for (Eigen::Index i = 0; i < u.size(); ++i) lit[i] = 1 - m.lamp * phi(shade[i]) - sky[i];
+  return lit;
 }
 
 /// Sums of the colours' normal equations: panel, table, wall are rows and columns of `normal`, columns of `right`.
@@ -101,20 +97,17 @@ class WeightedProfile {
   double mean_weight() const { return samples_.back().weight_before / static_cast<double>(size()); }
 
   ColourSums sums(const EdgeModel& model, double edge) const {
-    const NormalTable& phi = normal_table();
     const bool wall = wall_counts(model);
     const double blurred = NormalTable::reach * model.blur;
     const std::size_t from = first_beyond(edge - blurred), to = first_beyond(edge + blurred + (wall ? model.wall : 0));
     ColourSums out;
     out.normal(0, 0) = samples_[from].weight_before;
     out.right.col(0) = samples_[from].light_before;
-    for (std::size_t i = from; i < to; ++i) add_blurred(samples_[i], at(i) - edge, model, phi, wall, out);
+    for (std::size_t i = from; i < to; i += most_together)
+      add_blurred(i, std::min(to, i + most_together), model, edge, wall, out);
     if (model.lamp > 0) {
-      for (std::size_t i = to; i < size(); ++i) {
-        const double lit = lit_share(std::max(0.0, at(i) - edge - model.wall), model, phi);
-        out.normal(1, 1) += samples_[i].weight * lit * lit;
-        out.right.col(1) += lit * samples_[i].light;
-      }
+      for (std::size_t i = to; i < size(); i += most_together)
+        add_open(i, std::min(size(), i + most_together), model, edge, out);
     } else {
       out.normal(1, 1) += samples_.back().weight_before - samples_[to].weight_before;
       out.right.col(1) += samples_.back().light_before - samples_[to].light_before;
@@ -128,9 +121,32 @@ class WeightedProfile {
     Vec3 light = Vec3::Zero(), light_before = Vec3::Zero();  ///< the same of weight times light
   };
 
-  static void add_blurred(const Sample& sample, double x, const EdgeModel& model, const NormalTable& phi, bool wall,
-                          ColourSums& out) {
-    const Shares s = shares_at(x, model, phi);
+  /// Samples [from, to) that the blur brings both panel and table to.
+  void add_blurred(std::size_t from, std::size_t to, const EdgeModel& model, double edge, bool wall,
+                   ColourSums& out) const {
+    constexpr double least_table = 1e-4;  // share below which the shade on it does not matter
+    const NormalTable& phi = normal_table();
+    std::array<Shares, most_together> shares;
+    Row u(
+        static_cast<Eigen::Index>(to - from));  // of the table that is seen, from the first sample with enough of it on
+    Eigen::Index seen = 0;
+    for (std::size_t i = from; i < to; ++i) {
+      const double x = at(i) - edge;
+      const Shares& s = shares[i - from] = bare_shares(x, model, phi, wall);
+      if (!(model.lamp > 0 && s.table > least_table)) continue;
+      // Mean place of what the blur brings here from the seen table: exact where the shade is linear over a blur width.
+      const double from_seen = (wall ? x - model.wall : x) / model.blur;
+      u[seen++] = std::max(0.0, x - model.wall + model.blur * bell(from_seen) / s.table);
+    }
+    const Row lit = lit_shares(u.head(seen), model, phi);
+    for (Eigen::Index k = 0, i = 0; k < seen; ++i) {
+      Shares& s = shares[static_cast<std::size_t>(i)];
+      if (s.table > least_table) s.table *= lit[k++];
+    }
+    for (std::size_t i = from; i < to; ++i) add_sample(samples_[i], shares[i - from], wall, out);
+  }
+
+  static void add_sample(const Sample& sample, const Shares& s, bool wall, ColourSums& out) {
     const double p = sample.weight * s.panel, t = sample.weight * s.table;
     out.normal(0, 0) += p * s.panel;
     out.normal(0, 1) += p * s.table;
@@ -142,6 +158,19 @@ class WeightedProfile {
     out.normal(1, 2) += t * s.wall;
     out.normal(2, 2) += sample.weight * s.wall * s.wall;
     out.right.col(2) += s.wall * sample.light;
+  }
+
+  /// Samples [from, to) of nothing but table, in the shade of panel and wall.
+  void add_open(std::size_t from, std::size_t to, const EdgeModel& model, double edge, ColourSums& out) const {
+    Row u(static_cast<Eigen::Index>(to - from));
+    for (std::size_t i = from; i < to; ++i)
+      u[static_cast<Eigen::Index>(i - from)] = std::max(0.0, at(i) - edge - model.wall);
+    const Row lit = lit_shares(u, model, normal_table());
+    for (std::size_t i = from; i < to; ++i) {
+      const double share = lit[static_cast<Eigen::Index>(i - from)];
+      out.normal(1, 1) += samples_[i].weight * share * share;
+      out.right.col(1) += share * samples_[i].light;
+    }
   }
 
   double at(std::size_t i) const { return first_ + step_ * static_cast<double>(i); }
@@ -216,7 +245,8 @@ Solved solve_colours(const WeightedProfile& profile, const EdgeModel& model, dou
 }
 
 double contrast_of(const Solved& s, const EdgeModel& model) {
-  const double lit = model.lamp > 0 ? lit_share(std::max(0.0, -model.wall), model, normal_table()) : 1;
+  const double lit =
+      model.lamp > 0 ? lit_shares(Row::Constant(1, std::max(0.0, -model.wall)), model, normal_table())[0] : 1;
   return std::sqrt(s.middle_weight) * (lit * s.colours.row(1) - s.colours.row(0)).norm();
 }
 
