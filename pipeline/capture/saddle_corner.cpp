@@ -2,8 +2,11 @@
 #include "pipeline/capture/saddle_corner.h"
 
 #include <Eigen/Dense>
+#include <algorithm>
+#include <array>
 #include <cmath>
 #include <numbers>
+#include <span>
 #include <vector>
 
 namespace chalkfold {
@@ -37,6 +40,9 @@ std::vector<Pixel> window_pixels(const cv::Mat& grey, const SaddleStart& start) 
   return pixels;
 }
 
+/// What a pixel says: its value's slopes by the parameters and, last, its residual.
+using Said = Eigen::Matrix<double, 8, 1>;
+
 /// The model with what all pixels share worked out once: some hundred thousand pixels are looked at in a photo.
 class SaddleSurface {
  public:
@@ -49,17 +55,27 @@ class SaddleSurface {
         scale_(1 / (std::numbers::sqrt2 * p[6])),
         bell_(2 / std::sqrt(std::numbers::pi) * scale_) {}
 
-  /// Value at a pixel and its derivatives by the parameters.
-  double operator()(double x, double y, Params& slope) const {
-    const double dx = x - p_[0], dy = y - p_[1];
-    const double d1 = c1_ * dx + s1_ * dy, d2 = c2_ * dx + s2_ * dy;
-    const double e1 = std::erf(d1 * scale_), e2 = std::erf(d2 * scale_);
-    const double g1 = bell(d1), g2 = bell(d2);
+  /// Some neighbouring pixels together, step by step: each step takes long to come out, and none waits for another pixel's.
+  static constexpr std::size_t most = 32;
+  void operator()(std::span<const Pixel> pixels, std::array<Said, most>& said) const {
+    std::array<double, most> d1, d2, e1, e2, g1, g2;
+    const std::size_t n = pixels.size();
+    for (std::size_t i = 0; i < n; ++i) {
+      const double dx = pixels[i].x - p_[0], dy = pixels[i].y - p_[1];
+      d1[i] = c1_ * dx + s1_ * dy;
+      d2[i] = c2_ * dx + s2_ * dy;
+    }
+    for (std::size_t i = 0; i < n; ++i) e1[i] = std::erf(d1[i] * scale_);
+    for (std::size_t i = 0; i < n; ++i) e2[i] = std::erf(d2[i] * scale_);
+    for (std::size_t i = 0; i < n; ++i) g1[i] = bell(d1[i]);
+    for (std::size_t i = 0; i < n; ++i) g2[i] = bell(d2[i]);
     const double a = p_[5];
-    slope << -a * (g1 * e2 * c1_ + e1 * g2 * c2_), -a * (g1 * e2 * s1_ + e1 * g2 * s2_),
-        a * g1 * e2 * (-s1_ * dx + c1_ * dy), a * e1 * g2 * (-s2_ * dx + c2_ * dy), 1, e1 * e2,
-        -a * (g1 * e2 * d1 + e1 * g2 * d2) / p_[6];
-    return p_[4] + a * e1 * e2;
+    for (std::size_t i = 0; i < n; ++i) {
+      const double dx = pixels[i].x - p_[0], dy = pixels[i].y - p_[1];
+      said[i] << -a * (g1[i] * e2[i] * c1_ + e1[i] * g2[i] * c2_), -a * (g1[i] * e2[i] * s1_ + e1[i] * g2[i] * s2_),
+          a * g1[i] * e2[i] * (-s1_ * dx + c1_ * dy), a * e1[i] * g2[i] * (-s2_ * dx + c2_ * dy), 1, e1[i] * e2[i],
+          -a * (g1[i] * e2[i] * d1[i] + e1[i] * g2[i] * d2[i]) / p_[6], pixels[i].value - (p_[4] + a * e1[i] * e2[i]);
+    }
   }
 
  private:
@@ -69,21 +85,27 @@ class SaddleSurface {
   double c1_, s1_, c2_, s2_, scale_, bell_;
 };
 
-double normal_equations(const std::vector<Pixel>& pixels, const Params& p, Eigen::Matrix<double, 7, 7>& jtj,
-                        Params& jtr) {
-  jtj.setZero();
-  jtr.setZero();
-  double cost = 0;
-  Params slope;
+/// Sums over pixels of the products of what each says, two by two: the normal equations, their right side and the cost in one square of even size.
+struct PixelSums {
+  Eigen::Matrix<double, 8, 8> products = Eigen::Matrix<double, 8, 8>::Zero();
+
+  auto normal() const { return products.topLeftCorner<7, 7>(); }
+  auto right() const { return products.col(7).head<7>(); }
+  double cost() const { return products(7, 7); }
+};
+
+PixelSums sums_over(std::span<const Pixel> pixels, const Params& p) {
+  PixelSums sums;
   const SaddleSurface surface(p);
-  for (const Pixel& q : pixels) {
-    const double r = q.value - surface(q.x, q.y, slope);
-    cost += r * r;
+  std::array<Said, SaddleSurface::most> said;
+  while (!pixels.empty()) {
+    const auto some = pixels.first(std::min(pixels.size(), said.size()));
+    surface(some, said);
     // Both halves: unrolled, that is quicker than a loop over one.
-    jtj.noalias() += slope * slope.transpose();
-    jtr += r * slope;
+    for (std::size_t i = 0; i < some.size(); ++i) sums.products.noalias() += said[i] * said[i].transpose();
+    pixels = pixels.subspan(some.size());
   }
-  return cost;
+  return sums;
 }
 
 Params first_guess(const std::vector<Pixel>& pixels, const SaddleStart& start) {
@@ -111,36 +133,31 @@ SaddleFit fit_saddle(const cv::Mat& grey, const SaddleStart& start) {
   if (pixels.size() < 30) return fit;
   Params p = first_guess(pixels, start);
   const double sign = start.first_sign;
-  Eigen::Matrix<double, 7, 7> jtj;
-  Params jtr;
-  double cost = normal_equations(pixels, p, jtj, jtr), damping = 1e-3;
+  PixelSums sums = sums_over(pixels, p);
+  double damping = 1e-3;
   const double reach = 0.6 * start.radius * start.photo_from_sheet.colwise().norm().minCoeff();
   for (int iteration = 0; iteration < 30 && damping < 1e6; ++iteration) {
-    Eigen::Matrix<double, 7, 7> damped = jtj;
+    Eigen::Matrix<double, 7, 7> damped = sums.normal();
     damped.diagonal() *= 1 + damping;
-    Params next = p + damped.ldlt().solve(jtr);
+    Params next = p + damped.ldlt().solve(sums.right());
     next[6] = std::clamp(next[6], 0.25, 12.0);
-    Eigen::Matrix<double, 7, 7> next_jtj;
-    Params next_jtr;
-    const double next_cost = normal_equations(pixels, next, next_jtj, next_jtr);
-    if (!(next_cost < cost)) {
+    const PixelSums next_sums = sums_over(pixels, next);
+    if (!(next_sums.cost() < sums.cost())) {
       damping *= 10;
       continue;
     }
     const double moved = (next - p).head<2>().norm();
     p = next;
-    cost = next_cost;
-    jtj = next_jtj;
-    jtr = next_jtr;
+    sums = next_sums;
     damping = std::max(damping * 0.1, 1e-9);
     if (moved < 1e-4) break;
   }
-  const double variance = cost / static_cast<double>(pixels.size() - 7);
+  const double variance = sums.cost() / static_cast<double>(pixels.size() - 7);
   fit.centre = p.head<2>();
   fit.blur_px = p[6];
   fit.contrast = sign * p[5];
   fit.residual = std::sqrt(variance);
-  const Eigen::Matrix<double, 7, 7> covariance = jtj.ldlt().solve(Eigen::Matrix<double, 7, 7>::Identity());
+  const Eigen::Matrix<double, 7, 7> covariance = sums.normal().ldlt().solve(Eigen::Matrix<double, 7, 7>::Identity());
   fit.sigma_px = std::sqrt(std::max(0.0, 0.5 * variance * (covariance(0, 0) + covariance(1, 1))));
   fit.ok = (fit.centre - start.centre).norm() < reach && fit.contrast > 8 && fit.residual < 0.35 * fit.contrast &&
            std::isfinite(fit.sigma_px);
