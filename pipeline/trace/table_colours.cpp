@@ -6,6 +6,7 @@
 #include <cmath>
 #include <cstdint>
 #include <numbers>
+#include <unordered_map>
 
 namespace chalkfold {
 namespace {
@@ -33,12 +34,12 @@ Colours start_means(const Colours& colours, int count) {
   Eigen::Vector3d mean = Eigen::Vector3d::Zero();
   for (const auto& c : colours) mean += c / static_cast<double>(colours.size());
   Colours means{mean};
+  std::vector<double> nearest(colours.size(), 1e300);
   std::vector<std::pair<double, std::size_t>> distance(colours.size());
   while (static_cast<int>(means.size()) < count) {
     for (std::size_t i = 0; i < colours.size(); ++i) {
-      double d = 1e300;
-      for (const auto& m : means) d = std::min(d, (colours[i] - m).squaredNorm());
-      distance[i] = {d, i};
+      nearest[i] = std::min(nearest[i], (colours[i] - means.back()).squaredNorm());
+      distance[i] = {nearest[i], i};
     }
     auto at = distance.begin() + static_cast<std::ptrdiff_t>(0.98 * static_cast<double>(distance.size() - 1));
     std::nth_element(distance.begin(), at, distance.end());
@@ -48,7 +49,46 @@ Colours start_means(const Colours& colours, int count) {
   return means;
 }
 
+/// The few colours that samples show over and over.
+struct Shown {
+  Colours colours;                     ///< each once
+  std::vector<std::size_t> of_sample;  ///< number of every sample's among them
+};
+
+Shown each_once(const Colours& samples) {
+  Shown shown;
+  shown.of_sample.reserve(samples.size());
+  std::unordered_map<std::uint32_t, std::size_t> numbers;
+  numbers.reserve(samples.size());
+  for (const Eigen::Vector3d& c : samples) {
+    const auto code = static_cast<std::uint32_t>(c[0]) << 16 | static_cast<std::uint32_t>(c[1]) << 8 |
+                      static_cast<std::uint32_t>(c[2]);  // 8 bits a channel
+    const auto [number, first] = numbers.emplace(code, shown.colours.size());
+    if (first) shown.colours.push_back(c);
+    shown.of_sample.push_back(number->second);
+  }
+  return shown;
+}
+
 }  // namespace
+
+/// Shares of the parts in each colour, colour by colour.
+std::vector<double> ColourMixture::shares_in(const std::vector<Eigen::Vector3d>& colours) const {
+  std::vector<double> shares;
+  shares.reserve(colours.size() * parts_.size());
+  std::vector<double> log_p(parts_.size());
+  for (const auto& c : colours) {
+    double top = -1e300, total = 0;
+    for (std::size_t i = 0; i < parts_.size(); ++i) {
+      const Eigen::Vector3d d = c - parts_[i].mean;
+      log_p[i] = parts_[i].log_norm - 0.5 * d.dot(parts_[i].inverse * d);
+      top = std::max(top, log_p[i]);
+    }
+    for (double& p : log_p) total += (p = std::exp(p - top));
+    for (const double p : log_p) shares.push_back(p / total);
+  }
+  return shares;
+}
 
 ColourMixture ColourMixture::fit(const cv::Mat& lab, const cv::Mat& mask, int components, const Eigen::Vector3d& floor,
                                  int samples) {
@@ -56,6 +96,7 @@ ColourMixture ColourMixture::fit(const cv::Mat& lab, const cv::Mat& mask, int co
   const Colours colours = thinned(lab, mask, samples);
   if (colours.size() < 20) return mixture;
   const Colours means = start_means(colours, components);
+  const Shown shown = each_once(colours);
   const Eigen::Matrix3d least = floor.cwiseAbs2().asDiagonal();
   const auto make = [](double weight, const Eigen::Vector3d& mean, const Eigen::Matrix3d& covariance) {
     return Part{weight, mean, covariance.inverse(),
@@ -69,17 +110,11 @@ ColourMixture ColourMixture::fit(const cv::Mat& lab, const cv::Mat& mask, int co
     std::vector<double> weight(k, 0);
     Colours sum(k, Eigen::Vector3d::Zero());
     std::vector<Eigen::Matrix3d> square(k, Eigen::Matrix3d::Zero());
-    std::vector<double> log_p(k);
-    for (const auto& c : colours) {
-      double top = -1e300, total = 0;
+    const std::vector<double> shares = mixture.shares_in(shown.colours);
+    for (std::size_t s = 0; s < colours.size(); ++s) {
+      const Eigen::Vector3d& c = colours[s];
       for (std::size_t i = 0; i < k; ++i) {
-        const Eigen::Vector3d d = c - mixture.parts_[i].mean;
-        log_p[i] = mixture.parts_[i].log_norm - 0.5 * d.dot(mixture.parts_[i].inverse * d);
-        top = std::max(top, log_p[i]);
-      }
-      for (double& p : log_p) total += (p = std::exp(p - top));
-      for (std::size_t i = 0; i < k; ++i) {
-        const double r = log_p[i] / total;
+        const double r = shares[shown.of_sample[s] * k + i];
         weight[i] += r;
         sum[i] += r * c;
         square[i] += r * c * c.transpose();

@@ -38,6 +38,8 @@ class ColourMixture {
     Eigen::Matrix3d inverse;
     double log_norm;
   };
+  std::vector<double> shares_in(const std::vector<Eigen::Vector3d>& colours) const;
+
   std::vector<Part> parts_;
 };
 
