@@ -35,9 +35,9 @@ CoarseTable rectify(const Photo& photo, const Sighting& sighting, const TableVie
   const double mm_per_px = std::max(options.coarse_mm_per_px, std::sqrt(box.size().prod() / raster_budget));
   t.raster = raster_over(box, mm_per_px);
   const double px_per_mm = 1 / view.mm_per_px({0.5 * photo.bgr.cols, 0.5 * photo.bgr.rows});
-  const double scale = 1.0 / std::max(1, static_cast<int>(std::floor(mm_per_px * px_per_mm)));
-  cv::Mat reduced = photo.bgr;
-  if (scale < 1) cv::resize(photo.bgr, reduced, {}, scale, scale, cv::INTER_AREA);
+  const int times = std::max(1, static_cast<int>(std::floor(mm_per_px * px_per_mm)));
+  const double scale = 1.0 / times;
+  const cv::Mat reduced = times > 1 ? reduced_by(times, photo.bgr) : photo.bgr;
   const cv::Mat map = photo_map(t.raster, view, options.face_height(), scale);
   cv::remap(reduced, t.bgr, map, {}, cv::INTER_LINEAR, cv::BORDER_REPLICATE);
   cv::Mat soft;

@@ -1,9 +1,26 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "pipeline/trace/table_raster.h"
 
+#include <algorithm>
+#include <array>
 #include <cmath>
+#include <cstdint>
+#include <opencv2/imgproc.hpp>
+#include <vector>
 
 namespace chalkfold {
+namespace {
+
+/// Means of whole numbers of 8 bits by their sum, rounded as OpenCV does.
+std::vector<std::uint8_t> means_by_sum(int count) {
+  const float share = 1.0f / static_cast<float>(count);
+  std::vector<std::uint8_t> means(static_cast<std::size_t>(255 * count + 1));
+  for (std::size_t sum = 0; sum < means.size(); ++sum)
+    means[sum] = cv::saturate_cast<std::uint8_t>(static_cast<float>(sum) * share);
+  return means;
+}
+
+}  // namespace
 
 TableRaster raster_over(const Box& box, double mm_per_px) {
   TableRaster raster;
@@ -33,6 +50,34 @@ Polyline visible_table(const TableView& view, double height, double reach) {
   for (int i = 0; i < steps; ++i) add((w - 1.0) * (steps - i) / steps, h - 1.0);
   for (int i = 0; i < steps; ++i) add(0, (h - 1.0) * (steps - i) / steps);
   return border;
+}
+
+cv::Mat reduced_by(int times, const cv::Mat& photo_bgr) {
+  constexpr int most = 16;  // times: more do not fit the sums' 16 bits
+  const cv::Size size = photo_bgr.size() / times;
+  cv::Mat out;
+  if (times <= 2 || times > most || size * times != photo_bgr.size()) {  // halves are as quick there
+    cv::resize(photo_bgr, out, {}, 1.0 / times, 1.0 / times, cv::INTER_AREA);
+    return out;
+  }
+  out.create(size, CV_8UC3);
+  const std::vector<std::uint8_t> means = means_by_sum(times * times);
+  std::vector<std::uint16_t> columns(static_cast<std::size_t>(3 * photo_bgr.cols));
+  for (int y = 0; y < size.height; ++y) {
+    std::fill(columns.begin(), columns.end(), std::uint16_t{0});
+    for (int r = 0; r < times; ++r) {
+      const auto* row = photo_bgr.ptr<std::uint8_t>(y * times + r);
+      for (std::size_t i = 0; i < columns.size(); ++i) columns[i] = static_cast<std::uint16_t>(columns[i] + row[i]);
+    }
+    const std::uint16_t* in = columns.data();
+    for (int x = 0; x < size.width; ++x, in += 3 * times) {
+      std::array<unsigned, 3> sum{};
+      for (int k = 0; k < times; ++k)
+        for (std::size_t c = 0; c < 3; ++c) sum[c] += in[3 * static_cast<std::size_t>(k) + c];
+      out.at<cv::Vec3b>(y, x) = {means[sum[0]], means[sum[1]], means[sum[2]]};
+    }
+  }
+  return out;
 }
 
 cv::Mat photo_map(const TableRaster& raster, const TableView& view, double height, double photo_scale, int step) {

@@ -27,6 +27,9 @@ TableRaster raster_over(const Box& box, double mm_per_px);
 /// What the photo shows of the table at a height: its frame mapped to the table, no farther from the camera's foot than `reach` camera heights.
 Polyline visible_table(const TableView& view, double height, double reach);
 
+/// A CV_8UC3 photo made so many times smaller, each pixel the mean of a square: what cv::resize makes of it with INTER_AREA, in half its time.
+cv::Mat reduced_by(int times, const cv::Mat& photo_bgr);
+
 /// Photo px of every raster pixel: CV_32FC2, exact on a grid of `step` pixels and bilinear between (error some hundredths of a
 /// photo pixel at step 8: enough for segmentation and pictures). `photo_scale` multiplies photo px, for photos reduced beforehand by area averaging.
 cv::Mat photo_map(const TableRaster& raster, const TableView& view, double height, double photo_scale, int step = 8);

@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <Eigen/Geometry>
+#include <opencv2/imgproc.hpp>
 
 namespace chalkfold {
 namespace {
@@ -18,6 +19,19 @@ TableView tilted_view() {
   s.pose.rotation = Eigen::AngleAxisd(0.3, Vec3::UnitX()).toRotationMatrix() * down;
   s.pose.translation = Vec3(0, 0, 1100);
   return TableView(s);
+}
+
+TEST(ReducedBy, GivesWhatOpenCvGives) {
+  cv::Mat photo(60 * 7, 60 * 9, CV_8UC3);
+  cv::RNG(5).fill(photo, cv::RNG::UNIFORM, 0, 256);
+  photo.rowRange(0, 60).setTo(cv::Scalar(255, 0, 254));
+  for (const int times : {2, 3, 4, 5, 7, 17}) {
+    cv::Mat wanted;
+    cv::resize(photo, wanted, {}, 1.0 / times, 1.0 / times, cv::INTER_AREA);
+    const cv::Mat got = reduced_by(times, photo);
+    ASSERT_EQ(got.size(), wanted.size()) << times;
+    EXPECT_EQ(cv::norm(got, wanted, cv::NORM_INF), 0) << times;
+  }
 }
 
 TEST(TableRaster, YIsUpInThePicture) {
