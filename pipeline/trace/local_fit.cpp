@@ -8,13 +8,27 @@
 namespace chalkfold {
 namespace {
 
+/// Samples in reach, in arrays of their own: the fits go through them again and again.
 struct Near {
-  double offset, value, weight;
+  std::vector<double> offset, square, value, weight;  ///< square of the offset
+
+  explicit Near(std::size_t expected) {
+    for (auto* values : {&offset, &square, &value, &weight}) values->reserve(expected);
+  }
+  std::size_t size() const { return offset.size(); }
+  void clear() {
+    for (auto* values : {&offset, &square, &value, &weight}) values->clear();
+  }
+  void add(double at, double its_value, double its_weight) {
+    offset.push_back(at);
+    square.push_back(at * at);
+    value.push_back(its_value);
+    weight.push_back(its_weight);
+  }
 };
 
-std::vector<Near> gather(const std::vector<LocalSample>& samples, double at, double window, double period) {
-  std::vector<Near> near;
-  near.reserve(64);
+void gather(const std::vector<LocalSample>& samples, double at, double window, double period, Near& near) {
+  near.clear();
   const auto collect = [&](double shift) {
     auto it = std::lower_bound(samples.begin(), samples.end(), at - window - shift,
                                [](const LocalSample& s, double x) { return s.at < x; });
@@ -22,30 +36,49 @@ std::vector<Near> gather(const std::vector<LocalSample>& samples, double at, dou
       if (it->weight <= 0) continue;
       const double u = std::abs(it->at + shift - at) / window;
       const double rest = 1 - u * u * u;
-      if (rest > 0) near.push_back({it->at + shift - at, it->value, it->weight * rest * rest * rest});
+      if (rest > 0) near.add(it->at + shift - at, it->value, it->weight * rest * rest * rest);
     }
   };
   if (period > 0) collect(-period);
   collect(0);
   if (period > 0) collect(period);
-  return near;
 }
 
 /// Normal equations of a quadratic in the offset.
 struct Equations {
   Mat3 normal = Mat3::Zero();  ///< lower half
   Vec3 right = Vec3::Zero();
-  void add(const Near& s, double weight) {
-    const double square = s.offset * s.offset, wx = weight * s.offset, wxx = weight * square, wv = weight * s.value;
-    normal(0, 0) += weight;
-    normal(1, 0) += wx;
-    normal(1, 1) += wx * s.offset;
-    normal(2, 0) += wxx;
-    normal(2, 1) += wxx * s.offset;
-    normal(2, 2) += wxx * square;
-    right += Vec3(wv, wv * s.offset, wv * square);
+
+  Equations(const Near& near, const std::vector<double>& weights) {
+    for (std::size_t i = 0; i < near.size(); ++i) {
+      const double weight = weights[i], offset = near.offset[i], square = near.square[i];
+      const double wx = weight * offset, wxx = weight * square, wv = weight * near.value[i];
+      normal(0, 0) += weight;
+      normal(1, 0) += wx;
+      normal(1, 1) += wx * offset;
+      normal(2, 0) += wxx;
+      normal(2, 1) += wxx * offset;
+      normal(2, 2) += wxx * square;
+      right += Vec3(wv, wv * offset, wv * square);
+    }
   }
 };
+
+/// How far each value lies from a quadratic.
+void take_residuals(const Near& near, const Vec3& fit, std::vector<double>& residuals) {
+  const double level = fit[0], slope = fit[1], bend = fit[2];
+  for (std::size_t i = 0; i < near.size(); ++i)
+    residuals[i] = std::abs(near.value[i] - (level + slope * near.offset[i] + bend * near.square[i]));
+}
+
+/// Bisquare weights; those that lie far off get none.
+void take_weights(const Near& near, const std::vector<double>& residuals, double farthest,
+                  std::vector<double>& weights) {
+  for (std::size_t i = 0; i < near.size(); ++i) {
+    const double u = residuals[i] / farthest, rest = u < 1 ? 1 - u * u : 0;
+    weights[i] = near.weight[i] * (rest * rest);
+  }
+}
 
 /// Middle of the values; `scratch` is there so that thousands of fits do not each ask for memory round after round.
 double middle_of(const std::vector<double>& values, std::vector<double>& scratch) {
@@ -58,29 +91,23 @@ double middle_of(const std::vector<double>& values, std::vector<double>& scratch
 }  // namespace
 
 LocalValue local_fit(const std::vector<LocalSample>& samples, double at, double window, double period) {
-  std::vector<Near> near = gather(samples, at, window, period);
-  for (int widen = 0; widen < 5 && near.size() < 6; ++widen) near = gather(samples, at, window *= 1.6, period);
+  Near near(64);
+  gather(samples, at, window, period, near);
+  for (int widen = 0; widen < 5 && near.size() < 6; ++widen) gather(samples, at, window *= 1.6, period, near);
   LocalValue out;
   if (near.size() < 3) return out;
   // Start from the median, so that the first fit is not already pulled by what the later rounds should throw out.
-  std::vector<double> residuals(near.size()), scratch;
-  for (std::size_t i = 0; i < near.size(); ++i) residuals[i] = near[i].value;
-  Vec3 fit(middle_of(residuals, scratch), 0, 0);
+  std::vector<double> residuals(near.size()), weights = near.weight, scratch;
+  Vec3 fit(middle_of(near.value, scratch), 0, 0);
   const double window4 = std::pow(window, 4);
   constexpr double settled = 1e-3;  // mm: further rounds would move the value less than that
   for (int round = 0; round < 5; ++round) {
-    Equations equations;
-    if (round == 0) {
-      for (const Near& s : near) equations.add(s, s.weight);
-    } else {
-      for (std::size_t i = 0; i < near.size(); ++i)
-        residuals[i] = std::abs(near[i].value - fit.dot(Vec3(1, near[i].offset, near[i].offset * near[i].offset)));
+    if (round > 0) {
+      take_residuals(near, fit, residuals);
       out.scatter = std::max(1.4826 * middle_of(residuals, scratch), 1e-3);
-      for (std::size_t i = 0; i < near.size(); ++i) {
-        const double u = residuals[i] / (4.5 * out.scatter);
-        if (u < 1) equations.add(near[i], near[i].weight * ((1 - u * u) * (1 - u * u)));
-      }
+      take_weights(near, residuals, 4.5 * out.scatter, weights);
     }
+    Equations equations(near, weights);
     out.effective = equations.normal(0, 0);
     // A touch of ridge on the bend: it decides only where the samples do not, as when few are left beside a corner.
     equations.normal(2, 2) += 1e-3 * equations.normal(0, 0) * window4 * 0.02;
