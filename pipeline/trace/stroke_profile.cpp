@@ -13,12 +13,12 @@
 namespace chalkfold {
 namespace {
 
-constexpr double step_along = 0.6;       // mm
-constexpr double flank_gap = 0.9;        // mm from the stroke's side to where its surroundings are read
-constexpr double flank_width = 1.8;      // mm
-constexpr double least_inside = 0.6;     // share of a line on the panel
-constexpr std::size_t asked_ahead = 10;  // places of a copy, so that their pixels have come when they are read
-constexpr double copy_inside = 0.8;      // the same for a displaced copy
+constexpr double step_along = 0.6;          // mm
+constexpr double flank_gap = 0.9;           // mm from the stroke's side to where its surroundings are read
+constexpr double flank_width = 1.8;         // mm
+constexpr double least_inside = 0.6;        // share of a line on the panel
+constexpr std::size_t asked_together = 32;  // places of a copy, whose pixels are asked for before the first is read
+constexpr double copy_inside = 0.8;         // the same for a displaced copy
 constexpr double least_of_both = 0.4;  // contrast against the nearer-looking side, of that against both: less is a step
 constexpr double steady_share = 1.0 / 3;
 constexpr double first_width = 2.2;  // mm, before it is measured
@@ -62,31 +62,48 @@ bool has_neighbours(const PanelPicture& picture, const Vec2& at_in_raster) {
          at_in_raster.y() < picture.departure.rows - 1;
 }
 
-/// Asks for the pixels that departure_at will read. Places that lie far from the last ones are waited for longer than all else takes.
-void ask_for(const PanelPicture& picture, const Vec2& at_in_raster) {
-  if (!has_neighbours(picture, at_in_raster)) return;
-  const int x = static_cast<int>(at_in_raster.x()), y = static_cast<int>(at_in_raster.y());
-  __builtin_prefetch(picture.inside.ptr<unsigned char>(y) + x);
-  __builtin_prefetch(picture.departure.ptr<cv::Vec3f>(y) + x);
-  __builtin_prefetch(picture.departure.ptr<cv::Vec3f>(y + 1) + x);
-}
+/// The four pixels that a place is read from.
+struct Spot {
+  const float *
+      above = nullptr,
+     *below =
+         nullptr;  ///< channels of the two on the left, each followed by the one on its right; null where there are none
+  const unsigned char* nearest = nullptr;  ///< of `inside`
+  float u = 0, v = 0;                      ///< share of the right, and of the lower
 
-/// Between four pixels. Millions of places are read: a pixel's three channels are taken together, with a fourth value that is not used, and the floor
-/// of what is not negative is a truncation.
-cv::Vec3f departure_at(const PanelPicture& picture, const Vec2& at_in_raster, bool& inside) {
-  inside = has_neighbours(picture, at_in_raster);
-  if (!inside) return {};
+  bool inside() const { return above && *nearest != 0; }
+};
+
+/// The floor of what is not negative is a truncation.
+Spot spot_at(const PanelPicture& picture, const Vec2& at_in_raster) {
+  if (!has_neighbours(picture, at_in_raster)) return {};
   const int ix = static_cast<int>(at_in_raster.x()), iy = static_cast<int>(at_in_raster.y());
   const auto u = static_cast<float>(at_in_raster.x() - ix), v = static_cast<float>(at_in_raster.y() - iy);
-  inside = picture.inside.ptr<unsigned char>(iy + (v > 0.5f))[ix + (u > 0.5f)] != 0;
-  if (!inside) return {};
-  const auto *a = picture.departure.ptr<float>(iy) + 3 * ix, *b = picture.departure.ptr<float>(iy + 1) + 3 * ix;
-  const cv::v_float32x4 left = cv::v_setall_f32(1 - u), right = cv::v_setall_f32(u);
-  const cv::v_float32x4 above = left * cv::v_load(a) + right * cv::v_load(a + 3),
-                        below = left * cv::v_load(b) + right * cv::v_load(b + 3);
+  return {picture.departure.ptr<float>(iy) + 3 * ix, picture.departure.ptr<float>(iy + 1) + 3 * ix,
+          picture.inside.ptr<unsigned char>(iy + (v > 0.5f)) + ix + (u > 0.5f), u, v};
+}
+
+/// Asks for the pixels, so that they have come when they are read. Places that lie far from the last ones are waited for longer than all else takes.
+void ask_for(const Spot& spot) {
+  for (const void* pixel : {static_cast<const void*>(spot.above), static_cast<const void*>(spot.below),
+                            static_cast<const void*>(spot.nearest)})
+    __builtin_prefetch(pixel);
+}
+
+/// Between the four pixels of a spot inside. Millions are read: a pixel's three channels are taken together, with a fourth value that is not used.
+cv::Vec3f departure_in(const Spot& spot) {
+  const cv::v_float32x4 left = cv::v_setall_f32(1 - spot.u), right = cv::v_setall_f32(spot.u);
+  const cv::v_float32x4 above = left * cv::v_load(spot.above) + right * cv::v_load(spot.above + 3),
+                        below = left * cv::v_load(spot.below) + right * cv::v_load(spot.below + 3);
   std::array<float, 4> out{};
-  cv::v_store(out.data(), cv::v_setall_f32(1 - v) * above + cv::v_setall_f32(v) * below);
+  cv::v_store(out.data(), cv::v_setall_f32(1 - spot.v) * above + cv::v_setall_f32(spot.v) * below);
   return {out[0], out[1], out[2]};
+}
+
+cv::Vec3f departure_at(const PanelPicture& picture, const Vec2& at_in_raster, bool& inside) {
+  const Spot spot = spot_at(picture, at_in_raster);
+  inside = spot.inside();
+  return inside ? departure_in(spot) : cv::Vec3f();
 }
 
 struct Sides {
@@ -354,15 +371,17 @@ std::optional<double> DisplacedCopies::contrast(const Vec2& shift) const {
   // Gives up once too many places have missed the panel, as most copies of a long line do.
   const auto sum_over = [&](const Polyline& places, double most_missed) {
     Sum sum;
-    for (std::size_t i = 0; i < places.size(); ++i) {
-      if (i + asked_ahead < places.size()) ask_for(picture_, places[i + asked_ahead] + by);
-      bool inside = false;
-      const cv::Vec3f d = departure_at(picture_, places[i] + by, inside);
-      if (inside) {
-        sum.along += d.dot(departure_);
-        ++sum.count;
-      } else if (++sum.missed > most_missed) {
-        break;
+    std::array<Spot, asked_together> spots;
+    for (std::size_t first = 0; first < places.size(); first += spots.size()) {
+      const std::size_t some = std::min(spots.size(), places.size() - first);
+      for (std::size_t i = 0; i < some; ++i) ask_for(spots[i] = spot_at(picture_, places[first + i] + by));
+      for (std::size_t i = 0; i < some; ++i) {
+        if (spots[i].inside()) {
+          sum.along += departure_in(spots[i]).dot(departure_);
+          ++sum.count;
+        } else if (++sum.missed > most_missed) {
+          return sum;
+        }
       }
     }
     return sum;
