@@ -50,12 +50,6 @@ struct Shares {
 
 bool wall_counts(const EdgeModel& m) { return m.wall > 0.3 * m.blur; }
 
-/// Without the shade on the table.
-Shares bare_shares(double x, const EdgeModel& m, const NormalTable& phi, bool wall) {
-  const double beyond_edge = phi(x / m.blur), beyond_wall = wall ? phi((x - m.wall) / m.blur) : beyond_edge;
-  return {1 - beyond_edge, beyond_edge - beyond_wall, beyond_wall};
-}
-
 /// Values of neighbouring samples: roots and quotients of several are worked out together.
 constexpr std::size_t most_together = 64;
 using Row = Eigen::Array<double, Eigen::Dynamic, 1, Eigen::ColMajor, most_together, 1>;
@@ -126,17 +120,18 @@ class WeightedProfile {
                    ColourSums& out) const {
     constexpr double least_table = 1e-4;  // share below which the shade on it does not matter
     const NormalTable& phi = normal_table();
+    const auto count = static_cast<Eigen::Index>(to - from);
+    Row x(count), u(count);  // u of the table that is seen: of the samples with enough of it, one after the other
+    for (Eigen::Index i = 0; i < count; ++i) x[i] = at(from + static_cast<std::size_t>(i)) - edge;
+    const Row off_edge = x / model.blur, off_wall = wall ? Row((x - model.wall) / model.blur) : off_edge;  // blurs
     std::array<Shares, most_together> shares;
-    Row u(
-        static_cast<Eigen::Index>(to - from));  // of the table that is seen, from the first sample with enough of it on
     Eigen::Index seen = 0;
-    for (std::size_t i = from; i < to; ++i) {
-      const double x = at(i) - edge;
-      const Shares& s = shares[i - from] = bare_shares(x, model, phi, wall);
-      if (!(model.lamp > 0 && s.table > least_table)) continue;
+    for (Eigen::Index i = 0; i < count; ++i) {
+      const double beyond_edge = phi(off_edge[i]), beyond_wall = wall ? phi(off_wall[i]) : beyond_edge;
+      shares[static_cast<std::size_t>(i)] = {1 - beyond_edge, beyond_edge - beyond_wall, beyond_wall};
       // Mean place of what the blur brings here from the seen table: exact where the shade is linear over a blur width.
-      const double from_seen = (wall ? x - model.wall : x) / model.blur;
-      u[seen++] = std::max(0.0, x - model.wall + model.blur * bell(from_seen) / s.table);
+      if (model.lamp > 0 && beyond_wall > least_table)
+        u[seen++] = std::max(0.0, x[i] - model.wall + model.blur * bell(off_wall[i]) / beyond_wall);
     }
     const Row lit = lit_shares(u.head(seen), model, phi);
     for (Eigen::Index k = 0, i = 0; k < seen; ++i) {

@@ -2,6 +2,7 @@
 #include "pipeline/trace/stroke_finder.h"
 
 #include <algorithm>
+#include <bit>
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 #include <optional>
@@ -43,17 +44,37 @@ constexpr double longest_mark =
 constexpr double repeat_share = 0.6;  // of the stroke's contrast
 constexpr double overlap = 1.0;       // mm beyond a stroke's side, where no other has its middle
 
+/// Of every other pixel inside, either way. By counting, which on so many is several times as quick as ordering: the bits of numbers that are not negative
+/// ascend with them.
 double median_strength(const cv::Mat& strength, const cv::Mat& inside) {
-  std::vector<float> values;
-  for (int y = 0; y < strength.rows; y += 2) {
-    for (int x = 0; x < strength.cols; x += 2) {
-      if (inside.at<unsigned char>(y, x)) values.push_back(strength.at<float>(y, x));
+  constexpr unsigned sign = 1u << 31, low_bits = 16;
+  std::vector<unsigned> count(sign >> low_bits);
+  std::size_t total = 0;
+  const auto for_each = [&](auto&& work) {
+    for (int y = 0; y < strength.rows; y += 2) {
+      const auto* row = strength.ptr<float>(y);
+      const auto* in = inside.ptr<unsigned char>(y);
+      for (int x = 0; x < strength.cols; x += 2) {
+        if (in[x]) work(std::bit_cast<unsigned>(row[x]) & ~sign);
+      }
     }
-  }
-  if (values.empty()) return 0;
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
+  };
+  for_each([&](unsigned bits) {
+    ++count[bits >> low_bits];
+    ++total;
+  });
+  if (total == 0) return 0;
+  std::size_t below = 0;
+  unsigned high = 0;
+  while (below + count[high] <= total / 2) below += count[high++];
+  std::vector<unsigned> like;  // those that begin with the median's upper bits
+  like.reserve(count[high]);
+  for_each([&](unsigned bits) {
+    if (bits >> low_bits == high) like.push_back(bits);
+  });
+  const auto middle = like.begin() + static_cast<std::ptrdiff_t>(total / 2 - below);
+  std::nth_element(like.begin(), middle, like.end());
+  return std::bit_cast<float>(*middle);
 }
 
 /// `raster` and `inside` belong to the field: the picture's own or coarser ones.
