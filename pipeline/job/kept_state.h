@@ -43,7 +43,8 @@ class KeptState {
   std::set<std::string> used_;
 };
 
-/// SHA-256 of this program's own file: another build keeps nothing for this one. Empty when it cannot be read.
+/// Names this build of the program, in hexadecimal digits: another build keeps nothing for this one. The checksum that the linker took of it (its build
+/// id) or, where it left none, the SHA-256 of the program's own file; empty when that cannot be read.
 std::string own_checksum();
 
 /// SHA-256 of a file, or empty when it cannot be read.

@@ -80,5 +80,13 @@ TEST_F(Kept, WhatARunDidNotUseIsForgotten) {
   EXPECT_EQ(next.find(next.key("trace", {"unused"})), std::nullopt);
 }
 
+TEST(OwnChecksum, IsTheBuildIdThatLiesInTheProgram) {
+  const std::string id = own_checksum();
+  ASSERT_EQ(id.size(), 40U);  // SHA-1; without a build id it were the 64 digits of a SHA-256
+  std::string bytes;
+  for (std::size_t i = 0; i < id.size(); i += 2) bytes += static_cast<char>(std::stoi(id.substr(i, 2), nullptr, 16));
+  EXPECT_NE(test::read_whole("/proc/self/exe").find(bytes), std::string::npos);
+}
+
 }  // namespace
 }  // namespace chalkfold
