@@ -8,6 +8,7 @@
 #include "pipeline/geometry/median.h"
 #include "pipeline/trace/light_witness.h"
 #include "pipeline/trace/outline_run.h"
+#include "pipeline/trace/textured_runs.h"
 
 namespace chalkfold {
 namespace {
@@ -64,11 +65,16 @@ Eigen::Vector3f mean_step(const std::vector<std::vector<EdgeProfile>>& runs) {
   return outside / std::max(1.0f, m) - inside / std::max(1.0f, n);
 }
 
+/// A mixture of the channels, and the step between panel and table in it, in sigmas, colour counted in.
+struct Whitening {
+  Eigen::Matrix3f mix;
+  double step = 0;
+};
+
 /// Mixes the channels so that the unevenness of panel and table is alike and uncorrelated in them: grain and weave mostly vary in brightness, so a
 /// difference in colour then counts for more than one in brightness. Not by much where brightness alone tells the edge: JPEG keeps colour at half the
 /// resolution, and an edge that rests on colour is drawn towards the shadow's or the wall's side by some tenths of a pixel.
-/// Returns the step in sigmas, colour counted in.
-double whiten(std::vector<std::vector<EdgeProfile>>& runs) {
+Whitening whitening_of(const std::vector<std::vector<EdgeProfile>>& runs) {
   Eigen::Matrix3f covariance = Eigen::Matrix3f::Zero();
   int count = 0;
   for (const auto& profiles : runs) {
@@ -95,12 +101,15 @@ double whiten(std::vector<std::vector<EdgeProfile>>& runs) {
   const float witness = plain / std::sqrt(std::max(1.0f, coloured / std::max(plain, 1e-3f)));
   const Eigen::Matrix3f mix =
       mixed(by_colour * std::pow(even / by_colour, std::clamp((witness - poor) / (good - poor), 0.0f, 1.0f)));
+  return {mix, static_cast<double>(coloured)};
+}
+
+void apply(const Eigen::Matrix3f& mix, std::vector<std::vector<EdgeProfile>>& runs) {
   for (auto& profiles : runs) {
     for (EdgeProfile& p : profiles) {
       for (auto& v : p.linear) v = mix * v;
     }
   }
-  return static_cast<double>(coloured);
 }
 
 /// mm, 1 standard deviation: where panel and table are nearly alike, the edge is drawn to whatever line in weave or grain lies next to it.
@@ -253,39 +262,91 @@ RunOutline join_frayed(const OutlineRun& run, const RunOutline& close, double wi
   return out;
 }
 
+/// Runs measured: their outlines, and what was learnt on the way.
+struct MeasuredRuns {
+  std::vector<RunOutline> outlines;
+  std::vector<std::vector<PlacedWitness>> placed;
+  TableLight light;
+  WallColours walls;
+  Measured measured;
+};
+
+/// `profiles` whitened. Leaves the edges in the runs.
+MeasuredRuns measure_runs(std::vector<OutlineRun>& runs, const std::vector<std::vector<EdgeProfile>>& profiles,
+                          const BoundarySampler& sampler, const OutlineFitOptions& options) {
+  MeasuredRuns out;
+  out.placed.resize(runs.size());
+  std::vector<LightWitness> witnesses;
+  for (std::size_t r = 0; r < runs.size(); ++r) {
+    hear_witnesses(runs[r], profiles[r], sampler, options, out.placed[r]);
+    for (const PlacedWitness& w : out.placed[r]) witnesses.push_back(w.heard);
+  }
+  out.light = learn_light(witnesses);
+  for (LightWitness& w : witnesses) set_shadow(w.model, out.light, w.outward);
+  out.walls = learn_walls(witnesses);
+  for (std::size_t r = 0; r < runs.size(); ++r) {
+    runs[r].edges.clear();
+    measure_edges(runs[r], profiles[r], out.light, out.walls, sampler, options, out.measured);
+    out.outlines.push_back(join_edges(runs[r], options));
+  }
+  return out;
+}
+
+/// Measures runs once more without their panel's texture.
+MeasuredRuns measure_textured(std::vector<OutlineRun>& runs, std::vector<std::vector<EdgeProfile>> profiles,
+                              const Eigen::Matrix3f& mix, const EdgeTextures& textures, const MeasuredRuns& first,
+                              const BoundarySampler& sampler, const OutlineFitOptions& options) {
+  // mm: a furrow moves an edge by less. What moves farther had been found at the wrong place, and a texture that starts there is none.
+  constexpr double most = 0.4;
+  constexpr double kept_share = 0.25, thrown_share = 0.5;  // of the move: what it may itself be off by
+  for (std::size_t r = 0; r < runs.size(); ++r)
+    profiles[r] = without_texture(runs[r], profiles[r], textures.along[r], first.outlines[r].points, sampler, options);
+  apply(mix, profiles);
+  MeasuredRuns out = measure_runs(runs, profiles, sampler, options);
+  for (std::size_t r = 0; r < runs.size(); ++r) {
+    for (std::size_t i = 0; i < out.outlines[r].points.size(); ++i) {
+      Vec2& point = out.outlines[r].points[i];
+      double& sigma = out.outlines[r].sigma[i];
+      const double move = (point - first.outlines[r].points[i]).norm();
+      if (move > most) {
+        point = first.outlines[r].points[i];
+        sigma = std::hypot(first.outlines[r].sigma[i], thrown_share * std::min(move, options.search));
+      } else {
+        sigma = std::hypot(sigma, kept_share * move);
+      }
+    }
+  }
+  return out;
+}
+
 }  // namespace
 
 OutlineFit fit_outline(const BoundarySampler& sampler, const Polyline& followed, const OutlineFitOptions& options) {
   OutlineFit fit;
   std::vector<OutlineRun> runs = make_runs(sampler, followed, options);
-  Measured measured;
   std::vector<Polyline> points(runs.size());
   std::vector<std::vector<double>> sigma(runs.size());
   std::vector<double> scatter, rough;
-  std::vector<RunOutline> outlines;
   std::vector<std::vector<EdgeProfile>> profiles;
   for (const OutlineRun& run : runs) profiles.push_back(sample_run(run, sampler, options));
-  const double alike = likeness_doubt(whiten(profiles));
-  std::vector<std::vector<PlacedWitness>> placed(runs.size());
-  std::vector<LightWitness> witnesses;
-  for (std::size_t r = 0; r < runs.size(); ++r) {
-    hear_witnesses(runs[r], profiles[r], sampler, options, placed[r]);
-    for (const PlacedWitness& w : placed[r]) witnesses.push_back(w.heard);
-  }
-  const TableLight light = learn_light(witnesses);
-  for (LightWitness& w : witnesses) set_shadow(w.model, light, w.outward);
-  const WallColours walls = learn_walls(witnesses);
-  for (std::size_t r = 0; r < runs.size(); ++r) {
-    measure_edges(runs[r], profiles[r], light, walls, sampler, options, measured);
-    outlines.push_back(join_edges(runs[r], options));
+  const Whitening whitening = whitening_of(profiles);
+  const double alike = likeness_doubt(whitening.step);
+  const EdgeTextures textures = find_textures(runs, profiles);
+  auto whitened = profiles;
+  apply(whitening.mix, whitened);
+  MeasuredRuns found = measure_runs(runs, whitened, sampler, options);
+  const Measured measured =
+      found.measured;  // what the panel's own unevenness does to its edge is told of the panel as it is
+  if (textures.count) found = measure_textured(runs, profiles, whitening.mix, textures, found, sampler, options);
+  std::vector<RunOutline>& outlines = found.outlines;
+  for (std::size_t r = 0; r < runs.size(); ++r)
     rough.push_back(runs[r].total > 3 * options.fray_window ? roughness(runs[r], outlines[r], options.fray_window) : 0);
-  }
   for (std::size_t r = 0; r < runs.size(); ++r) {
     if (rough[r] > options.fray_roughness) {
       outlines[r] = join_frayed(runs[r], outlines[r], options.fray_window, rough[r]);
       fit.frayed += runs[r].total;
     }
-    add_correction_doubt(runs[r], corrections(placed[r], light, walls), outlines[r]);
+    add_correction_doubt(runs[r], corrections(found.placed[r], found.light, found.walls), outlines[r]);
     add_wander(runs[r], options.fray_window, outlines[r]);
     for (double& s : outlines[r].sigma) s = std::hypot(s, alike);
     points[r] = outlines[r].points;

@@ -71,7 +71,8 @@ std::optional<WallColours::Seen> settle(const std::vector<Stretch>& stretches, s
   std::array<double, trials.size()> costs{};
   double plain = 0;
   for (const Stretch& s : stretches) {
-    const double a = alike(s.witness->outward, stretches[j].witness->outward);
+    // Closer kin than for the colour itself: a side that lies in the panel's own shadow knows nothing of one in the lamp's light, but has the most to lose.
+    const double a = std::pow(alike(s.witness->outward, stretches[j].witness->outward), 3);
     plain += a * relative(s.plain.cost, s);
     for (std::size_t k = 0; k < trials.size(); ++k) costs[k] += a * relative(s.tried[k].cost, s);
   }
