@@ -14,6 +14,7 @@
 #include "pipeline/trace/boundary_sampler.h"
 #include "pipeline/trace/chalk_lines.h"
 #include "pipeline/trace/find_marks.h"
+#include "pipeline/trace/fringes.h"
 #include "pipeline/trace/give_tags.h"
 #include "pipeline/trace/outline_fit.h"
 #include "pipeline/trace/segment.h"
@@ -65,7 +66,7 @@ std::optional<Panel> measure_panel(const CoarsePanel& coarse, const BoundarySamp
                                    const TraceOptions& options, const OutlineFitOptions& fit_options) {
   BoundaryPathOptions path;
   path.search = options.search;
-  const Polyline followed = follow_boundary(sampler, coarse.outline, path);
+  const Polyline followed = without_fringes(sampler, follow_boundary(sampler, coarse.outline, path));
   if (signed_area(followed) < 0.3 * std::abs(signed_area(coarse.outline))) return std::nullopt;
   const OutlineFit fit = fit_outline(sampler, followed, fit_options);
   Panel panel;
