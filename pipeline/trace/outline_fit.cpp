@@ -112,12 +112,13 @@ void apply(const Eigen::Matrix3f& mix, std::vector<std::vector<EdgeProfile>>& ru
   }
 }
 
-/// mm, 1 standard deviation: where panel and table are nearly alike, the edge is drawn to whatever line in weave or grain lies next to it.
-double likeness_doubt(double step) {
+/// mm, 1 standard deviation: where panel and table are nearly alike, the edge is drawn to whatever line in weave or grain lies next to it, though not
+/// farther than it is looked for.
+double likeness_doubt(double step, double search) {
   constexpr double clear =
       9;  // sigmas of unevenness from which on the edge is found by itself, fitted on rendered photographs
   constexpr double strength = 0.1;  // mm, the same
-  return strength * std::max(0.0, std::pow(clear / std::max(step, 1.0), 2) - 1);
+  return std::min(search, strength * std::max(0.0, std::pow(clear / std::max(step, 1.0), 2) - 1));
 }
 
 constexpr double followed_sigma = 0.5;  // mm, of follow_boundary
@@ -330,7 +331,7 @@ OutlineFit fit_outline(const BoundarySampler& sampler, const Polyline& followed,
   std::vector<std::vector<EdgeProfile>> profiles;
   for (const OutlineRun& run : runs) profiles.push_back(sample_run(run, sampler, options));
   const Whitening whitening = whitening_of(profiles);
-  const double alike = likeness_doubt(whitening.step);
+  const double alike = likeness_doubt(whitening.step, options.search);
   const EdgeTextures textures = find_textures(runs, profiles);
   auto whitened = profiles;
   apply(whitening.mix, whitened);

@@ -8,6 +8,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "pipeline/geometry/median.h"
+#include "pipeline/trace/busy_regions.h"
 #include "pipeline/trace/table_colours.h"
 #include "pipeline/trace/table_masks.h"
 #include "pipeline/trace/table_raster.h"
@@ -27,6 +28,7 @@ struct CoarseTable {
   TableRaster raster;
   cv::Mat bgr, lab;  // CV_8UC3
   TableMasks masks;
+  cv::Mat well_inside;  // CV_8U, not at the photo's edge
 };
 
 CoarseTable rectify(const Photo& photo, const Sighting& sighting, const TableView& view, const TraceOptions& options) {
@@ -48,6 +50,8 @@ CoarseTable rectify(const Photo& photo, const Sighting& sighting, const TableVie
                sy = static_cast<double>(reduced.rows) / photo.bgr.rows;
   t.masks = table_masks(t.raster, map, cv::Rect2d(part.x * sx, part.y * sy, part.width * sx, part.height * sy),
                         sighting, view);
+  constexpr int frame_slack = 2;  // px
+  cv::erode(t.masks.visible, t.well_inside, disc(2 * frame_slack + 1), {-1, -1}, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
   return t;
 }
 
@@ -302,6 +306,40 @@ void find_cutouts(const cv::Mat& mask, const Region& region, const CoarseTable& 
   }
 }
 
+/// Takes a region's final mask for a panel unless it proves too small or narrow; `taken` holds what other panels cover.
+void take_panel(const cv::Mat& mask, const Region& region, const CoarseTable& t, const TraceOptions& options,
+                const ColourMixture& own, CoarsePanel panel, cv::Mat& taken, Segmentation& out) {
+  const double px = t.raster.mm_per_px;
+  if (cv::countNonZero(mask) * px * px < options.min_area || !panel_like(mask, px, options)) return;
+  panel.cut_by_frame = cv::countNonZero(mask & ~t.well_inside(region.box)) > 3;
+  panel.over_sheet = lies_over_sheet(mask, region, t, own);
+  find_cutouts(mask, region, t, options, panel);
+  taken(region.box) |= mask;
+  if (panel.outline.size() >= 8) out.panels.push_back(std::move(panel));
+}
+
+/// Panels that colour alone did not show, on what is left of the table: large and wide, for a tangle of thread and a pair of scissors are busy too.
+void take_busy_panels(const cv::Mat& far, const CoarseTable& t, const TraceOptions& options, cv::Mat& taken,
+                      Segmentation& out) {
+  constexpr double beside = 14;            // mm beside a panel: fray, and its shadow
+  constexpr double paper_blur = 3;         // mm beside paper
+  constexpr double wider = 4, larger = 10;  // times the least panel: scissors with their handles are 80 mm wide
+  const double px = t.raster.mm_per_px;
+  cv::Mat paper, panels;
+  cv::dilate(t.masks.paper, paper, disc(2 * paper_blur / px));
+  cv::dilate(taken, panels, disc(2 * beside / px));
+  const cv::Mat open = t.masks.visible & ~paper & ~panels, unlike = far > table_far2;
+  const cv::Mat found = busy_regions(unlike, t.lab, (t.masks.ring | t.masks.rim) & ~unlike, open, px);
+  TraceOptions large = options;
+  large.min_width *= wider;
+  large.min_area *= larger;
+  for (const Region& region : panel_regions(cleaned(found, px), t, large)) {
+    CoarsePanel panel;
+    panel.busy = true;
+    take_panel(largest(region.mask), region, t, options, {}, std::move(panel), taken, out);
+  }
+}
+
 }  // namespace
 
 Segmentation segment_panels(const Photo& photo, const Sighting& sighting, const TableView& view,
@@ -318,25 +356,16 @@ Segmentation segment_panels(const Photo& photo, const Sighting& sighting, const 
     picture("table", t.bgr);
     picture("candidates", candidates);
   }
-  cv::Mat final_mask = cv::Mat::zeros(t.raster.size, CV_8U);
-  const int frame_slack = 2;
-  cv::Mat well_inside;
-  cv::erode(t.masks.visible, well_inside, disc(2 * frame_slack + 1), {-1, -1}, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
+  cv::Mat taken = cv::Mat::zeros(t.raster.size, CV_8U);
   for (const Region& region : panel_regions(candidates, t, options)) {
     CoarsePanel panel;
     ColourMixture own;
     cv::Mat mask = reclassify(region, t, table, options.thickness, panel.separation, own);
     mask = largest(without_spurs(cleaned(mask, t.raster.mm_per_px), t.raster.mm_per_px));
-    mask &= ~final_mask(region.box);
-    if (cv::countNonZero(mask) * t.raster.mm_per_px * t.raster.mm_per_px < options.min_area) continue;
-    if (!panel_like(mask, t.raster.mm_per_px, options)) continue;
-    panel.cut_by_frame = cv::countNonZero(mask & ~well_inside(region.box)) > 3;
-    panel.over_sheet = lies_over_sheet(mask, region, t, own);
-    find_cutouts(mask, region, t, options, panel);
-    final_mask(region.box) |= mask;
-    if (panel.outline.size() >= 8) out.panels.push_back(std::move(panel));
+    take_panel(mask & ~taken(region.box), region, t, options, own, std::move(panel), taken, out);
   }
-  if (picture) picture("panels", final_mask);
+  take_busy_panels(far, t, options, taken, out);
+  if (picture) picture("panels", taken);
   return out;
 }
 

@@ -16,7 +16,8 @@ struct CoarsePanel {
   std::vector<Polyline> cutouts;  ///< table mm, clockwise
   bool cut_by_frame = false;      ///< reaches the edge of what the photo shows
   bool over_sheet = false;        ///< lies over a sheet's paper
-  double separation = 0;          ///< how far its colour lies from the table's, in the table's own standard deviations
+  bool busy = false;      ///< told by its pattern, not by colour alone: the outline is good to a few millimetres only
+  double separation = 0;  ///< how far its colour lies from the table's, in the table's own standard deviations
 };
 
 struct Segmentation {
@@ -25,7 +26,8 @@ struct Segmentation {
 };
 
 /// Finds panels as regions that do not look like the table. The table's colours are learnt where the table is sure to lie bare: just outside the sheets, on
-/// the side away from the middle of the picture, and along the photo's rim. No assumption which of panel and table is darker.
+/// the side away from the middle of the picture, and along the photo's rim. No assumption which of panel and table is darker. What is left is searched for
+/// panels of the table's own colours that are busier than the table (busy_regions).
 Segmentation segment_panels(const Photo& photo, const Sighting& sighting, const TableView& view,
                             const TraceOptions& options, const StagePicture& picture);
 

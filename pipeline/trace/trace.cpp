@@ -12,6 +12,7 @@
 #include "pipeline/geometry/regions.h"
 #include "pipeline/trace/boundary_path.h"
 #include "pipeline/trace/boundary_sampler.h"
+#include "pipeline/trace/busy_boundary.h"
 #include "pipeline/trace/chalk_lines.h"
 #include "pipeline/trace/find_marks.h"
 #include "pipeline/trace/fringes.h"
@@ -66,7 +67,8 @@ std::optional<Panel> measure_panel(const CoarsePanel& coarse, const BoundarySamp
                                    const TraceOptions& options, const OutlineFitOptions& fit_options) {
   BoundaryPathOptions path;
   path.search = options.search;
-  const Polyline followed = without_fringes(sampler, follow_boundary(sampler, coarse.outline, path));
+  const Polyline followed = coarse.busy ? follow_busy_boundary(sampler, coarse.outline)
+                                        : without_fringes(sampler, follow_boundary(sampler, coarse.outline, path));
   if (signed_area(followed) < 0.3 * std::abs(signed_area(coarse.outline))) return std::nullopt;
   const OutlineFit fit = fit_outline(sampler, followed, fit_options);
   Panel panel;
