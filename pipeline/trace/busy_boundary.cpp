@@ -77,9 +77,7 @@ double outermost(const Line& line, const Table& table, const BusyBoundaryOptions
   return -o.search;
 }
 
-}  // namespace
-
-Polyline follow_busy_boundary(const BoundarySampler& sampler, const Polyline& coarse, const BusyBoundaryOptions& o) {
+Polyline follow_once(const BoundarySampler& sampler, const Polyline& coarse, const BusyBoundaryOptions& o) {
   constexpr double quantile =
       0.75;  // more than half of a check is not of the table's colour, and a thread is not three quarters
   const auto count = static_cast<std::size_t>(std::max(16.0, std::round(length(coarse, true) / o.spacing)));
@@ -100,6 +98,14 @@ Polyline follow_busy_boundary(const BoundarySampler& sampler, const Polyline& co
     out.push_back(base[static_cast<std::size_t>(i)] + *at * normals[static_cast<std::size_t>(i)]);
   }
   return smooth_closed(out, 2 / o.spacing);
+}
+
+}  // namespace
+
+Polyline follow_busy_boundary(const BoundarySampler& sampler, const Polyline& coarse,
+                              const BusyBoundaryOptions& options) {
+  // Beside paper the coarse contour may be off by more than the search.
+  return follow_once(sampler, follow_once(sampler, coarse, options), options);
 }
 
 }  // namespace chalkfold

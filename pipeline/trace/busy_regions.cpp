@@ -13,29 +13,21 @@ namespace {
 
 int odd(double px) { return 2 * static_cast<int>(std::lround(0.5 * px)) + 1; }
 
-/// Local standard deviation of lightness, codes; 0 outside `open`.
-cv::Mat unrest(const cv::Mat& lab, const cv::Mat& open, double mm_per_px) {
+/// Local variance of lightness, codes squared.
+cv::Mat unrest(const cv::Mat& lab, double mm_per_px) {
   constexpr double window = 5;  // mm: finer than a check, so that its edges count and slow changes of light do not
-  cv::Mat light, valid, count, mean, square;
+  cv::Mat light, mean, square;
   cv::extractChannel(lab, light, 0);
-  light.convertTo(light, CV_32F);
-  open.convertTo(valid, CV_32F, 1.0 / 255);
-  light = light.mul(valid);
   const cv::Size size(odd(window / mm_per_px), odd(window / mm_per_px));
-  cv::boxFilter(valid, count, -1, size);
-  cv::boxFilter(light, mean, -1, size);
-  cv::boxFilter(light.mul(light), square, -1, size);
-  count = cv::max(count, 1e-3);
-  mean /= count;
-  square = square / count - mean.mul(mean);
-  cv::Mat out;
-  cv::sqrt(cv::max(square, 0), out);
-  return out.mul(valid);
+  cv::boxFilter(light, mean, CV_32F, size);
+  cv::sqrBoxFilter(light, square, CV_32F, size);
+  return square - mean.mul(mean);
 }
 
 /// What the table's unrest hardly ever exceeds.
 double table_limit(const cv::Mat& unrest, const cv::Mat& table) {
-  constexpr double rank = 0.98, slack = 1.3, least = 1.2;  // codes: JPEG and noise alone make as much
+  constexpr double rank = 0.98, slack = 1.3 * 1.3,
+                   least = 1.2 * 1.2;  // codes squared: JPEG and noise alone make as much
   std::vector<float> seen;
   for (int y = 0; y < unrest.rows; y += 2) {
     const auto* u = unrest.ptr<float>(y);
@@ -64,7 +56,7 @@ cv::Mat share_of(const cv::Mat& hits, const cv::Mat& open, int size) {
 
 cv::Mat busy_regions(const cv::Mat& far, const cv::Mat& lab, const cv::Mat& table, const cv::Mat& open,
                      double mm_per_px, const BusyOptions& options) {
-  const cv::Mat busy = unrest(lab, open, mm_per_px);
+  const cv::Mat busy = unrest(lab, mm_per_px);
   const cv::Mat share = share_of(far | (busy > table_limit(busy, table)), open, odd(options.repeat / mm_per_px));
   cv::Mat found = (share > options.least_share) & open;
   cv::Mat labels, stats, centres;

@@ -321,15 +321,30 @@ void take_panel(const cv::Mat& mask, const Region& region, const CoarseTable& t,
 /// Panels that colour alone did not show, on what is left of the table: large and wide, for a tangle of thread and a pair of scissors are busy too.
 void take_busy_panels(const cv::Mat& far, const CoarseTable& t, const TraceOptions& options, cv::Mat& taken,
                       Segmentation& out) {
-  constexpr double beside = 14;            // mm beside a panel: fray, and its shadow
-  constexpr double paper_blur = 3;         // mm beside paper
+  constexpr double beside = 14;             // mm beside a panel: fray, and its shadow
+  constexpr double paper_blur = 5;          // mm beside paper: its blur, and half the window in which unrest is read
   constexpr double wider = 4, larger = 10;  // times the least panel: scissors with their handles are 80 mm wide
+  constexpr double fine_enough = 3;         // mm per px: thinned, not averaged, so that the weave's unrest stays
   const double px = t.raster.mm_per_px;
-  cv::Mat paper, panels;
-  cv::dilate(t.masks.paper, paper, disc(2 * paper_blur / px));
-  cv::dilate(taken, panels, disc(2 * beside / px));
-  const cv::Mat open = t.masks.visible & ~paper & ~panels, unlike = far > table_far2;
-  const cv::Mat found = busy_regions(unlike, t.lab, (t.masks.ring | t.masks.rim) & ~unlike, open, px);
+  const double thin = std::max(1.0, std::round(fine_enough / px));
+  const auto thinned = [&](const cv::Mat& full) {
+    cv::Mat small;
+    cv::resize(full, small, {}, 1 / thin, 1 / thin, cv::INTER_NEAREST);
+    return small;
+  };
+  const auto near = [&](const cv::Mat& mask, double mm) {
+    cv::Mat distance;
+    cv::distanceTransform(~mask, distance, cv::DIST_L2, 3);
+    return cv::Mat(distance < mm / (thin * px));
+  };
+  const cv::Mat open =
+      thinned(t.masks.visible) & ~near(thinned(t.masks.paper), paper_blur) & ~near(thinned(taken), beside);
+  const cv::Mat unlike = thinned(far) > table_far2;
+  // Of a panel that colour did not show, one place in ten at least is of another colour: most photos are done with here.
+  if (cv::countNonZero(unlike & open) * thin * thin * px * px < 0.1 * larger * options.min_area) return;
+  cv::Mat found = busy_regions(unlike, thinned(t.lab), thinned(t.masks.ring | t.masks.rim) & ~unlike, open, thin * px);
+  if (cv::countNonZero(found) * thin * thin * px * px < larger * options.min_area) return;
+  cv::resize(found, found, t.raster.size, 0, 0, cv::INTER_NEAREST);
   TraceOptions large = options;
   large.min_width *= wider;
   large.min_area *= larger;
