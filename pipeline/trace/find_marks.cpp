@@ -199,7 +199,7 @@ void find_marks(Panel& panel, const Photo& photo, const TableView& view, const T
   panel.marks.holes = find_drill_holes(picture, strokes, panel.marks.needle_rows);
   std::erase_if(strokes, [&](const Stroke& s) { return in_a_hole(s, panel.marks.holes); });
   std::vector<bool> used(strokes.size(), false);
-  panel.marks.matches = find_match_marks(strokes, outline, used);
+  panel.marks.matches = find_match_marks(picture, strokes, outline, used);
   const GrainLineResult grain = find_grain_line(picture, strokes, used);
   panel.marks.grain = grain.line;
   take(used, grain.strokes);

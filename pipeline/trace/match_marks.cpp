@@ -6,6 +6,7 @@
 #include <optional>
 
 #include "pipeline/trace/corner_finder.h"
+#include "pipeline/trace/stroke_profile.h"
 
 namespace chalkfold {
 namespace {
@@ -25,21 +26,42 @@ double sigma_at_foot(const FittedLine& line, double width, double ahead) {
   return spread * std::sqrt((1 + lever * lever) / n);
 }
 
-std::optional<MatchMark> as_match_mark(const Stroke& stroke, const OutlineRuler& outline,
-                                       const MatchMarkOptions& options) {
-  const Polyline run = longest_straight_run(stroke.points, run_tolerance);
-  FittedLine line = fit_line(run);
-  if (line.rms > options.most_bow || line.length() < 0.6 * stroke.length) return std::nullopt;
+/// Whether a stroke beyond doubt goes on to the outline: chalk that is worn there, or that the edge gave way under, leaves grains of it.
+bool runs_on(const PanelPicture& picture, const Stroke& stroke, const Vec2& end, const Vec2& foot,
+             const MatchMarkOptions& options) {
+  constexpr double step = 0.6, beside = 1.2, rim = 1.5;  // mm; the last before the outline is its fray and shadow
+  constexpr double least = 1.0, enough = 2.5;            // of the material's standard deviations
+  if (stroke.significance < options.least_significance_inked) return false;
+  const Vec2 out = (foot - end).normalized(), normal(-out.y(), out.x());
+  const Vec2 within = 0.25 * stroke.width * normal, aside = (stroke.width / 2 + beside) * normal;
+  double sum = 0;
+  int count = 0;
+  for (double t = step; t < (foot - end).norm() - rim; t += step, ++count) {
+    const Vec2 p = end + t * out;
+    for (const double side : {-1.0, 0.0, 1.0}) sum += ink_at(picture, stroke, p + side * within) / 3;
+    for (const double side : {-1.0, 1.0}) sum -= ink_at(picture, stroke, p + side * aside) / 2;
+  }
+  return stroke.contrast * sum > count * std::clamp(options.least_ink_in_gap * stroke.contrast, least, enough);
+}
+
+/// The mark that a straight stroke is, with its foot at the line's first end or, when `either_end`, at the nearer one.
+std::optional<MatchMark> on_the_edge(const PanelPicture& picture, const Stroke& stroke, const FittedLine& line,
+                                     bool either_end, double most_slant, const OutlineRuler& outline,
+                                     const MatchMarkOptions& options) {
   std::optional<MatchMark> best;
   double least = 1e300;
   for (const bool first : {true, false}) {
+    if (!first && !either_end) continue;
     const Vec2 out = first ? Vec2(-line.direction) : line.direction;
     const Vec2 end = line.at(first ? line.from : line.to), tip = line.at(first ? line.to : line.from);
-    const auto foot = outline.crossing(end - overlap * out, out, options.most_gap + overlap);
+    const auto foot = outline.crossing(end - overlap * out, out, options.most_gap_inked + overlap);
     if (!foot) continue;
     const double slant = std::acos(std::clamp(out.dot(outline.outward(*foot, normal_arm)), -1.0, 1.0));
     const double reach = (foot->at - tip).norm(), gap = (foot->at - end).dot(out);
-    if (slant > options.most_slant || reach < options.least_length || reach > options.most_length) continue;
+    if (slant > most_slant || reach < options.least_length || reach > options.most_length) continue;
+    if (gap > options.most_gap &&
+        (slant > options.most_slant_inked || !runs_on(picture, stroke, end, foot->at, options)))
+      continue;
     // Both ends may meet the outline where a panel is narrow or ends in a point: the nearer and straighter one is the foot.
     const double cost = std::abs(gap) + options.most_gap * slant;
     if (cost >= least) continue;
@@ -55,6 +77,36 @@ std::optional<MatchMark> as_match_mark(const Stroke& stroke, const OutlineRuler&
     best = mark;
   }
   return best;
+}
+
+/// A mark runs on into the number that was written beside it: up to there it is straight, as a thread in a bow is nowhere.
+std::optional<MatchMark> before_a_turn(const PanelPicture& picture, const Stroke& stroke, const OutlineRuler& outline,
+                                       const MatchMarkOptions& options) {
+  constexpr double tolerance = 1.0, least_turn = 0.3, least_length = 9;  // mm, rad, mm
+  constexpr double straight =
+      0.012;  // rms about its line, of its length: an arc's with a radius of three times its length
+  std::vector<Polyline> runs = straight_runs(stroke.points, tolerance);
+  if (runs.size() < 2) return std::nullopt;
+  for (const bool first : {true, false}) {
+    Polyline run = first ? runs.front() : runs.back(), next = first ? runs[1] : runs[runs.size() - 2];
+    if (!first) {
+      std::reverse(run.begin(), run.end());
+      std::reverse(next.begin(), next.end());
+    }
+    const FittedLine line = fit_line(run);
+    if (line.length() < least_length || line.rms > straight * line.length()) continue;
+    if (line.direction.dot((next.back() - next.front()).normalized()) > std::cos(least_turn)) continue;
+    if (auto mark = on_the_edge(picture, stroke, line, false, options.most_slant_inked, outline, options)) return mark;
+  }
+  return std::nullopt;
+}
+
+std::optional<MatchMark> as_match_mark(const PanelPicture& picture, const Stroke& stroke, const OutlineRuler& outline,
+                                       const MatchMarkOptions& options) {
+  const FittedLine line = fit_line(longest_straight_run(stroke.points, run_tolerance));
+  if (line.rms <= options.most_bow && line.length() >= 0.6 * stroke.length)
+    return on_the_edge(picture, stroke, line, true, options.most_slant, outline, options);
+  return before_a_turn(picture, stroke, outline, options);
 }
 
 void number_groups(std::vector<MatchMark>& marks, const OutlineRuler& outline, double together) {
@@ -85,12 +137,13 @@ void note_corners(std::vector<MatchMark>& marks, const OutlineRuler& outline) {
 
 }  // namespace
 
-std::vector<MatchMark> find_match_marks(const std::vector<Stroke>& strokes, const OutlineRuler& outline,
-                                        std::vector<bool>& used, const MatchMarkOptions& options) {
+std::vector<MatchMark> find_match_marks(const PanelPicture& picture, const std::vector<Stroke>& strokes,
+                                        const OutlineRuler& outline, std::vector<bool>& used,
+                                        const MatchMarkOptions& options) {
   std::vector<MatchMark> marks;
   for (std::size_t i = 0; i < strokes.size(); ++i) {
     if (used[i]) continue;
-    if (auto mark = as_match_mark(strokes[i], outline, options)) {
+    if (auto mark = as_match_mark(picture, strokes[i], outline, options)) {
       used[i] = true;
       marks.push_back(*mark);
     }

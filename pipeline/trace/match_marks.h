@@ -11,15 +11,21 @@ namespace chalkfold {
 
 struct MatchMarkOptions {
   double least_length = 6, most_length = 60;  ///< mm, from the outline to the inner end
-  double most_gap = 4.5;    ///< mm between the outline and the stroke: chalk skips where the edge gives way
-  double most_slant = 0.8;  ///< rad, between the stroke and the outline's normal
-  double most_bow = 1.6;    ///< mm, rms of the stroke about its line
-  double together = 14;     ///< mm along the outline between marks drawn together
+  double most_gap = 4.5;          ///< mm between the outline and the stroke: chalk skips where the edge gives way
+  double most_slant = 0.8;        ///< rad, between the stroke and the outline's normal
+  double most_gap_inked = 10;     ///< mm, the same where the stroke's ink shows in between
+  double least_ink_in_gap = 0.2;  ///< of the stroke's own, on the gap's average
+  double least_significance_inked = 11;  ///< of such a stroke: one that would be kept without a known ink
+  double most_slant_inked = 0.4;  ///< rad, of such a stroke, and of one that runs on into what is written beside it
+  double most_bow = 1.6;          ///< mm, rms of the stroke about its line
+  double together = 14;           ///< mm along the outline between marks drawn together
 };
 
-/// Short straight strokes that run from the outline inward. Sets used[i] for the strokes taken. What is longer, slants more or stays
+/// Short straight strokes that run from the outline inward. One that ends short of it counts when grains of its ink go on to it; one that runs on into
+/// what is written beside it counts up to there. `picture` is the one that the strokes were found in. Sets used[i] for the strokes taken. What is longer, slants more or stays
 /// away from the outline is left for other marks. `outline` is that across the notches.
-std::vector<MatchMark> find_match_marks(const std::vector<Stroke>& strokes, const OutlineRuler& outline,
-                                        std::vector<bool>& used, const MatchMarkOptions& options = {});
+std::vector<MatchMark> find_match_marks(const PanelPicture& picture, const std::vector<Stroke>& strokes,
+                                        const OutlineRuler& outline, std::vector<bool>& used,
+                                        const MatchMarkOptions& options = {});
 
 }  // namespace chalkfold

@@ -183,9 +183,13 @@ struct Ink {
   cv::Vec3f direction;     // unit departure
   double contrast = 0;     // mean over the strokes that taught it; 0 when it was assumed
   std::size_t places = 0;  // far apart, at which it was learned
+  /// Learned at enough places to be what the panel is marked with, and to tell how strongly.
+  bool sure() const { return places >= few_places; }
 };
 
-std::vector<Ink> inks_of(const std::vector<Stroke>& strokes) {
+/// Inks of the strokes at least `least_contrast` strong. Strokes of one colour teach two inks when they differ in strength by more than `most_ratio`.
+std::vector<Ink> inks_of(const std::vector<Stroke>& strokes, double least_contrast = ink_contrast,
+                         double most_ratio = 1e9) {
   struct Sum {
     cv::Vec3f departure;
     double length = 0;
@@ -193,9 +197,11 @@ std::vector<Ink> inks_of(const std::vector<Stroke>& strokes) {
   };
   std::vector<Sum> sums;
   for (const Stroke& s : strokes) {
-    if (s.contrast < ink_contrast || s.length < ink_length) continue;
+    if (s.contrast < least_contrast || s.length < ink_length) continue;
     auto same = std::find_if(sums.begin(), sums.end(), [&](const Sum& sum) {
-      return sum.departure.dot(s.departure) > same_ink * cv::norm(sum.departure) * s.contrast;
+      const double norm = cv::norm(sum.departure), strength = norm / sum.length;
+      return sum.departure.dot(s.departure) > same_ink * norm * s.contrast && s.contrast < most_ratio * strength &&
+             strength < most_ratio * s.contrast;
     });
     if (same == sums.end()) same = sums.insert(sums.end(), Sum{});
     same->departure += s.departure * static_cast<float>(s.length);
@@ -239,9 +245,9 @@ double visible_step(const cv::Vec3f& bgr, const StrokeOptions& o) {
 bool is_stroke(const Stroke& s, const StrokeOptions& o, const Ink* ink, const cv::Matx33f& bgr_from_departure) {
   if (visible_step(bgr_from_departure * s.departure, o) < o.least_step) return false;
   if (ink && s.departure.dot(ink->direction) < same_ink * s.contrast) return false;
-  return s.contrast >= std::max(o.least_contrast, ink ? o.least_of_ink * ink->contrast : ink_contrast) &&
-         s.length >= o.least_length && s.width >= o.least_width && s.width <= o.most_width &&
-         s.steadiness >= o.least_steadiness;
+  const double of_ink = !ink ? ink_contrast : ink->sure() ? o.least_of_ink * ink->contrast : 0;
+  return s.contrast >= std::max(o.least_contrast, of_ink) && s.length >= o.least_length && s.width >= o.least_width &&
+         s.width <= o.most_width && s.steadiness >= o.least_steadiness;
 }
 
 /// `ink` is null for strokes that are to teach the inks.
@@ -250,7 +256,8 @@ std::optional<Stroke> judged(const PanelPicture& picture, Stroke stroke, const S
   constexpr double faint = 0.4, strong = 0.6;  // of the ink's contrast
   double least = options.least_significance;
   if (ink && ink->contrast == 0) least = options.least_significance_alone;
-  if (ink && stroke.contrast < faint * ink->contrast) least = options.least_significance_faint;
+  if (ink && stroke.contrast < faint * ink->contrast)
+    least = ink->sure() ? options.least_significance_faint : options.least_significance_alone;
   if (ink && ink->contrast > 0 && stroke.contrast > strong * ink->contrast) least = options.least_significance_strong;
   judge_against_copies(stroke, picture, least);
   if (stroke.significance < least) return std::nullopt;
@@ -270,6 +277,10 @@ std::vector<Stroke> judged_in_ink(const PanelPicture& picture, const Polyline& l
     if (auto s = judged(picture, measured_stroke(picture, part), options, &ink)) strokes.push_back(std::move(*s));
   }
   return strokes;
+}
+
+void add_strokes(std::vector<Stroke>& all, std::vector<Stroke> more) {
+  std::move(more.begin(), more.end(), std::back_inserter(all));
 }
 
 cv::Mat in_ink(const PanelPicture& picture, const cv::Vec3f& ink) {
@@ -301,6 +312,37 @@ std::vector<Polyline> broad_lines_in_ink(const PanelPicture& picture, const Ink&
   return lines_of(
       long_ridges(coarse, options.scale_coarse / half.mm_per_px, options.along_coarse / half.mm_per_px, inside), half,
       inside, options, faint_seed, faint_carry);
+}
+
+/// Lines that may be strokes, seen in a colour.
+struct InkLines {
+  cv::Vec3f direction;
+  std::vector<Polyline> fine, broad;
+};
+
+std::vector<Stroke> strokes_on(const PanelPicture& picture, const InkLines& lines, const Ink& ink,
+                               const StrokeOptions& options) {
+  std::vector<Stroke> strokes;
+  for (const Polyline& line : lines.fine) add_strokes(strokes, judged_in_ink(picture, line, options, ink));
+  // Folds and shading are broad too, but fainter than chalk.
+  const double least = ink.sure() ? half_strong * ink.contrast : ink_contrast;
+  for (const Polyline& line : lines.broad) {
+    for (Stroke& s : judged_in_ink(picture, line, options, ink)) {
+      if (s.contrast > least && s.significance >= options.least_significance) strokes.push_back(std::move(s));
+    }
+  }
+  return strokes;
+}
+
+/// Where nothing strong enough was drawn at enough places to teach an ink, strokes that are beyond doubt without one may.
+std::vector<Ink> taught_late(const std::vector<Stroke>& strokes, const StrokeOptions& options) {
+  constexpr double most_ratio = 2.5;  // a thread may have the chalk's colour, but not its strength
+  std::vector<Stroke> certain;
+  std::copy_if(strokes.begin(), strokes.end(), std::back_inserter(certain),
+               [&](const Stroke& s) { return s.significance >= options.least_significance_alone; });
+  std::vector<Ink> inks = inks_of(certain, ink_contrast, most_ratio);
+  std::erase_if(inks, [](const Ink& ink) { return !ink.sure(); });
+  return inks;
 }
 
 /// Keeps the strokes that are not, for the greater part, over a stroke kept before.
@@ -359,31 +401,32 @@ bool shares_an_ink(const Stroke& stroke, const std::vector<Stroke>& all, const s
 }
 
 std::vector<Stroke> find_strokes(const PanelPicture& picture, const StrokeOptions& options) {
-  std::vector<Stroke> certain;
+  std::vector<Stroke> all;
   for (const Polyline& line :
        lines_of(colour_ridges(picture.departure, options.scale / picture.raster.mm_per_px, picture.inside),
                 picture.raster, picture.inside, options, certain_seed, certain_carry)) {
     if (auto s = judged(picture, measured_stroke(picture, drawn_part({picture, line})), options, nullptr))
-      certain.push_back(std::move(*s));
+      all.push_back(std::move(*s));
   }
-  std::vector<Ink> inks = inks_of(certain);
-  const bool taught = std::any_of(inks.begin(), inks.end(), [](const Ink& ink) { return ink.places >= few_places; });
+  std::vector<Ink> inks = inks_of(all);
+  const bool taught = std::any_of(inks.begin(), inks.end(), [](const Ink& ink) { return ink.sure(); });
   if (!taught) {
     for (const Ink& ink : plain_inks(picture)) inks.push_back(ink);
   }
-
-  std::vector<Stroke> all = std::move(certain);
+  std::vector<InkLines> searched;
   for (const Ink& ink : inks) {
-    for (const Polyline& line : lines_in_ink(picture, ink, options)) {
-      for (Stroke& s : judged_in_ink(picture, line, options, ink)) all.push_back(std::move(s));
-    }
-    if (ink.contrast == 0) continue;
-    // Folds and shading are broad too, but fainter than chalk.
-    for (const Polyline& line : broad_lines_in_ink(picture, ink, options)) {
-      for (Stroke& s : judged_in_ink(picture, line, options, ink)) {
-        if (s.contrast > half_strong * ink.contrast && s.significance >= options.least_significance)
-          all.push_back(std::move(s));
-      }
+    searched.push_back({ink.direction, lines_in_ink(picture, ink, options), broad_lines_in_ink(picture, ink, options)});
+    add_strokes(all, strokes_on(picture, searched.back(), ink, options));
+  }
+  if (!taught) {
+    // Of the broad lines only, and as for inks of another strength: ribs are as strong as what is drawn along them.
+    StrokeOptions late = options;
+    late.least_significance_strong = options.least_significance;
+    for (const Ink& ink : taught_late(all, options)) {
+      const auto best = std::max_element(searched.begin(), searched.end(), [&](const InkLines& a, const InkLines& b) {
+        return a.direction.dot(ink.direction) < b.direction.dot(ink.direction);
+      });
+      add_strokes(all, strokes_on(picture, {best->direction, {}, best->broad}, ink, late));
     }
   }
   std::stable_sort(all.begin(), all.end(),

@@ -56,8 +56,9 @@ bool shares_an_ink(const Stroke& stroke, const std::vector<Stroke>& all, const s
 /// Every stroke on the panel, and nothing else that is a line: each test rejects something of its own.
 ///
 /// Colour ridges (ridge_field.h) strong enough to be chalk for certain teach the colours of the chalks used (inks); in each ink's
-/// direction of colour, long ridges at two scales find the rest of the strokes, faint ones too. Where what teaches may be but a thread, plain
-/// white and dark are looked for as well. Then, a stroke at a time:
+/// direction of colour, long ridges at two scales find the rest of the strokes, faint ones too. Where what teaches may be but a thread, it does not
+/// tell how strong the chalk is; plain white and dark are looked for as well, and what is beyond doubt among the strokes found teaches once more.
+/// Then, a stroke at a time:
 /// - both sides: the sides must look alike against the stroke, and like the material. Rejects shadow edges and the borders of wide stripes (a
 ///   step, not a line), and the bare material between two strokes.
 /// - ink: where strokes beyond doubt were found, the others must have their colour, and not be much fainter. Rejects creases and shading.

@@ -27,8 +27,8 @@ FittedLine fit_line(const Polyline& points) {
   return line;
 }
 
-Polyline longest_straight_run(const Polyline& points, double tolerance) {
-  if (points.size() < 3) return points;
+std::vector<Polyline> straight_runs(const Polyline& points, double tolerance) {
+  if (points.size() < 3) return {points};
   const Vec2 chord = points.back() - points.front();
   const double norm = std::max(chord.norm(), 1e-9);
   std::size_t farthest = 0;
@@ -41,11 +41,18 @@ Polyline longest_straight_run(const Polyline& points, double tolerance) {
       farthest = i;
     }
   }
-  if (farthest == 0) return points;
+  if (farthest == 0) return {points};
   const auto cut = points.begin() + static_cast<std::ptrdiff_t>(farthest);
-  const Polyline first = longest_straight_run(Polyline(points.begin(), cut + 1), tolerance);
-  const Polyline second = longest_straight_run(Polyline(cut, points.end()), tolerance);
-  return (first.back() - first.front()).norm() >= (second.back() - second.front()).norm() ? first : second;
+  std::vector<Polyline> runs = straight_runs(Polyline(points.begin(), cut + 1), tolerance);
+  for (Polyline& run : straight_runs(Polyline(cut, points.end()), tolerance)) runs.push_back(std::move(run));
+  return runs;
+}
+
+Polyline longest_straight_run(const Polyline& points, double tolerance) {
+  std::vector<Polyline> runs = straight_runs(points, tolerance);
+  return std::move(*std::max_element(runs.begin(), runs.end(), [](const Polyline& a, const Polyline& b) {
+    return (a.back() - a.front()).norm() < (b.back() - b.front()).norm();
+  }));
 }
 
 Polyline smoothed(const Polyline& points, std::size_t reach) {

@@ -21,8 +21,11 @@ struct FittedLine {
 /// Precondition: at least two distinct points.
 FittedLine fit_line(const Polyline& points);
 
-/// The longest stretch of a line that stays within `tolerance` mm of its chord: strokes end in a hook, or run on into the next one.
+/// A line cut into stretches that stay within `tolerance` mm of their chords, in order; each begins with the last point of the one before.
 /// Method: D. H. Douglas, T. K. Peucker, "Algorithms for the reduction of the number of points required to represent a digitized line", 1973.
+std::vector<Polyline> straight_runs(const Polyline& points, double tolerance);
+
+/// The longest of them: strokes end in a hook, or run on into the next one. Precondition: at least one point.
 Polyline longest_straight_run(const Polyline& points, double tolerance);
 
 /// Points smoothed by a moving mean over 2 reach + 1 points; ends keep their place along the line.

@@ -13,6 +13,7 @@
 #include "pipeline/trace/match_marks.h"
 #include "pipeline/trace/notch_course.h"
 #include "pipeline/trace/notches.h"
+#include "pipeline/trace/panel_picture.h"
 #include "pipeline/trace/writing.h"
 
 namespace chalkfold {
@@ -77,6 +78,21 @@ Stroke odd_stroke(Engine& e) {
   return s;
 }
 
+/// Departures by chance, on a few centimetres of the panel or on more than all of it.
+PanelPicture odd_picture(Engine& e) {
+  PanelPicture picture;
+  picture.raster = {uniform(e, 0.2, 40), point(e, 400), {integer(e, 1, 40), integer(e, 1, 40)}};
+  picture.inside.create(picture.raster.size, CV_8UC1);
+  picture.departure.create(picture.raster.size, CV_32FC3);
+  for (int y = 0; y < picture.inside.rows; ++y) {
+    for (int x = 0; x < picture.inside.cols; ++x) {
+      picture.inside.at<unsigned char>(y, x) = integer(e, 0, 5) == 0 ? 0 : 255;
+      for (int c = 0; c < 3; ++c) picture.departure.at<cv::Vec3f>(y, x)[c] = static_cast<float>(uniform(e, -50, 50));
+    }
+  }
+  return picture;
+}
+
 void require(bool good, const char* what, std::uint64_t round) {
   if (good) return;
   std::fprintf(stderr, "fuzz_marks: %s in round %llu\n", what, static_cast<unsigned long long>(round));
@@ -90,7 +106,7 @@ void one_round(Engine& e, std::uint64_t round) {
   std::vector<Stroke> strokes;
   for (int n = integer(e, 0, 12); n > 0; --n) strokes.push_back(odd_stroke(e));
   std::vector<bool> used(strokes.size(), false);
-  std::vector<MatchMark> matches = find_match_marks(strokes, outline, used);
+  std::vector<MatchMark> matches = find_match_marks(odd_picture(e), strokes, outline, used);
   for (const MatchMark& m : matches) {
     require(finite(m.foot) && finite(m.tip) && std::isfinite(m.sigma), "a match mark that is not finite", round);
     require(m.along >= 0 && m.along <= outline.length() * (1 + 1e-9), "a match mark off the outline", round);

@@ -57,6 +57,22 @@ TEST(LongestStraightRun, LeavesAHookOut) {
   EXPECT_NEAR(run.back().x(), 60, tolerance);
 }
 
+TEST(StraightRuns, CutALineWhereItTurnsAndLeaveNothingOut) {
+  Polyline points;
+  for (int i = 0; i <= 20; ++i) points.emplace_back(i, 0);
+  for (int i = 1; i <= 10; ++i) points.emplace_back(20, i);
+  for (int i = 1; i <= 30; ++i) points.emplace_back(20 - i, 10);
+  const std::vector<Polyline> runs = straight_runs(points, 1.0);
+  ASSERT_EQ(runs.size(), 3u);
+  EXPECT_EQ(runs[0].back(), Vec2(20, 0));
+  EXPECT_EQ(runs[1].front(), Vec2(20, 0));
+  EXPECT_EQ(runs[1].back(), Vec2(20, 10));
+  EXPECT_EQ(runs[2].back(), points.back());
+  std::size_t steps = 0;
+  for (const Polyline& run : runs) steps += run.size() - 1;
+  EXPECT_EQ(steps, points.size() - 1);
+}
+
 TEST(OutlineRuler, PlacesAndLengthsAgree) {
   const OutlineRuler ruler(rectangle(200, 100));
   EXPECT_NEAR(ruler.length(), 600, rounding);
