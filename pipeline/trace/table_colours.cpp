@@ -70,6 +70,22 @@ Shown each_once(const Colours& samples) {
   return shown;
 }
 
+/// Sums of colours by weight, and of their products two by two: plain numbers, that stay in the processor's registers where matrices would not.
+struct WeightedSums {
+  double weight = 0, x = 0, y = 0, z = 0, xx = 0, xy = 0, xz = 0, yx = 0, yy = 0, yz = 0, zx = 0, zy = 0, zz = 0;
+
+  void add(double w, const Eigen::Vector3d& c) {
+    const double wx = w * c[0], wy = w * c[1], wz = w * c[2];
+    weight += w;
+    x += wx, y += wy, z += wz;
+    xx += wx * c[0], xy += wx * c[1], xz += wx * c[2];
+    yx += wy * c[0], yy += wy * c[1], yz += wy * c[2];
+    zx += wz * c[0], zy += wz * c[1], zz += wz * c[2];
+  }
+  Eigen::Vector3d first() const { return {x, y, z}; }
+  Eigen::Matrix3d second() const { return (Eigen::Matrix3d() << xx, xy, xz, yx, yy, yz, zx, zy, zz).finished(); }
+};
+
 }  // namespace
 
 /// Shares of the parts in each colour, colour by colour.
@@ -107,25 +123,15 @@ ColourMixture ColourMixture::fit(const cv::Mat& lab, const cv::Mat& mask, int co
         make(1.0 / static_cast<double>(means.size()), m, 9 * least + Eigen::Matrix3d::Identity() * 25));
   for (int round = 0; round < 8; ++round) {
     const std::size_t k = mixture.parts_.size();
-    std::vector<double> weight(k, 0);
-    Colours sum(k, Eigen::Vector3d::Zero());
-    std::vector<Eigen::Matrix3d> square(k, Eigen::Matrix3d::Zero());
     const std::vector<double> shares = mixture.shares_in(shown.colours);
-    for (std::size_t s = 0; s < colours.size(); ++s) {
-      const Eigen::Vector3d& c = colours[s];
-      for (std::size_t i = 0; i < k; ++i) {
-        const double r = shares[shown.of_sample[s] * k + i];
-        weight[i] += r;
-        sum[i] += r * c;
-        square[i] += r * c * c.transpose();
-      }
-    }
     std::vector<Part> next;
     for (std::size_t i = 0; i < k; ++i) {
-      if (weight[i] < 0.005 * static_cast<double>(colours.size())) continue;
-      const Eigen::Vector3d mean = sum[i] / weight[i];
-      next.push_back(make(weight[i] / static_cast<double>(colours.size()), mean,
-                          square[i] / weight[i] - mean * mean.transpose() + least));
+      WeightedSums sums;
+      for (std::size_t s = 0; s < colours.size(); ++s) sums.add(shares[shown.of_sample[s] * k + i], colours[s]);
+      if (sums.weight < 0.005 * static_cast<double>(colours.size())) continue;
+      const Eigen::Vector3d mean = sums.first() / sums.weight;
+      next.push_back(make(sums.weight / static_cast<double>(colours.size()), mean,
+                          sums.second() / sums.weight - mean * mean.transpose() + least));
     }
     mixture.parts_ = std::move(next);
   }
