@@ -25,7 +25,7 @@ struct PartialJpeg {
 
 /// Decodes what there is and counts the rows whose every coefficient was in the file. Of a progressive file only the
 /// rows that the last, finest pass reached count, since coarser ones are blurred.
-/// Of a whole file the pixels are those of cv::imdecode, in four fifths of its time: the library writes them in OpenCV's order where they are to stay.
+/// Of a whole file the pixels are those of cv::imdecode, in two thirds of its time: the library writes them in OpenCV's order where they are to stay.
 PartialJpeg read_jpeg(std::span<const std::uint8_t> file);
 
 }  // namespace chalkfold
