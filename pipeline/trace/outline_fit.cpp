@@ -332,12 +332,14 @@ OutlineFit fit_outline(const BoundarySampler& sampler, const Polyline& followed,
   for (const OutlineRun& run : runs) profiles.push_back(sample_run(run, sampler, options));
   const Whitening whitening = whitening_of(profiles);
   const double alike = likeness_doubt(whitening.step, options.search);
-  const EdgeTextures textures = find_textures(runs, profiles);
   auto whitened = profiles;
   apply(whitening.mix, whitened);
   MeasuredRuns found = measure_runs(runs, whitened, sampler, options);
   const Measured measured =
       found.measured;  // what the panel's own unevenness does to its edge is told of the panel as it is
+  std::vector<double> run_scatter;
+  for (const RunOutline& o : found.outlines) run_scatter.push_back(o.scatter);
+  const EdgeTextures textures = find_textures(runs, profiles, run_scatter, 0.5 * options.fray_roughness);
   if (textures.count) found = measure_textured(runs, profiles, whitening.mix, textures, found, sampler, options);
   std::vector<RunOutline>& outlines = found.outlines;
   for (std::size_t r = 0; r < runs.size(); ++r)
