@@ -77,11 +77,14 @@ std::optional<WallColours::Seen> settle(const std::vector<Stretch>& stretches, s
     for (std::size_t k = 0; k < trials.size(); ++k) costs[k] += a * relative(s.tried[k].cost, s);
   }
   const auto best = static_cast<std::size_t>(std::min_element(costs.begin(), costs.end()) - costs.begin());
-  if (costs[best] > worth * plain) return std::nullopt;
+  // A mixture is but a start: what comes near is settled first, and judged by the colour found.
+  constexpr double hopeless = 1.03;
+  const bool clear = costs[best] <= worth * plain;
+  if (costs[best] > hopeless * plain) return std::nullopt;
   std::vector<double> edges;
   for (const Stretch& s : stretches) edges.push_back(s.tried[best].edge);
   Vec3 colour = stretches[j].colours[best];
-  double weight = 0;
+  double weight = 0, settled_cost = 0, plain_cost = 0;
   for (int round = 0; round < 2; ++round) {
     Vec3 sum = Vec3::Zero();
     weight = 0;
@@ -91,7 +94,12 @@ std::optional<WallColours::Seen> settle(const std::vector<Stretch>& stretches, s
       if (a < least_alike) continue;
       EdgeModel model = w.model;
       model.wall_colour = colour;
-      if (round > 0) edges[i] = refine_edge(w.profile, model, edges[i], 0.1, 3).edge;
+      if (round > 0) {
+        const EdgeMinimum m = refine_edge(w.profile, model, edges[i], 0.1, 3);
+        edges[i] = m.edge;
+        settled_cost += a * a * a * relative(m.cost, stretches[i]);
+        plain_cost += a * a * a * relative(stretches[i].plain.cost, stretches[i]);
+      }
       const EdgeColours c = edge_colours(w.profile, model, edges[i]);
       sum += a * c.wall_sum;
       weight += a * c.wall_weight;
@@ -99,6 +107,7 @@ std::optional<WallColours::Seen> settle(const std::vector<Stretch>& stretches, s
     if (weight <= 0) return std::nullopt;
     colour = sum / weight;
   }
+  if (!clear && settled_cost > worth * plain_cost) return std::nullopt;
   return WallColours::Seen{stretches[j].witness->outward, colour, weight};
 }
 
