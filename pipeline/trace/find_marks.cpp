@@ -184,7 +184,10 @@ cv::Mat strokes_drawn(const PanelPicture& picture, const std::vector<Stroke>& st
 void find_marks(Panel& panel, const Photo& photo, const TableView& view, const TraceOptions& options,
                 const StagePicture& stage_picture) {
   const PanelPicture picture = panel_picture(photo.bgr, view, panel, options.face_height());
-  std::vector<Stroke> strokes = find_strokes(picture, stroke_options(photo.coding));
+  StrokeOptions of_strokes = stroke_options(photo.coding);
+  const OutlineRuler measured(panel.outline.points);
+  of_strokes.expected = [&](const Stroke& stroke) { return leads_away(stroke, measured); };
+  std::vector<Stroke> strokes = find_strokes(picture, of_strokes);
   if (stage_picture) stage_picture("strokes", strokes_drawn(picture, strokes));
   const std::vector<EdgeBase> bases = take_notches(panel, photo.bgr, view, options.face_height(), strokes);
   const OutlineRuler outline(outline_across_notches(panel).points);

@@ -21,9 +21,9 @@ struct MatchMarkOptions {
   double together = 14;           ///< mm along the outline between marks drawn together
 };
 
-/// Short straight strokes that run from the outline inward. One that ends short of it counts when grains of its ink go on to it; one that runs on into
-/// what is written beside it counts up to there. `picture` is the one that the strokes were found in. Sets used[i] for the strokes taken. What is longer, slants more or stays
-/// away from the outline is left for other marks. `outline` is that across the notches.
+/// Short straight strokes that run from the outline inward. One that ends short of it counts when grains of its ink go on to it; one that runs on
+/// into what is written beside it counts up to there. `picture` is the one that the strokes were found in. Sets used[i] for the strokes taken.
+/// What is longer, slants more or stays away from the outline is left for other marks. `outline` is that across the notches.
 std::vector<MatchMark> find_match_marks(const PanelPicture& picture, const std::vector<Stroke>& strokes,
                                         const OutlineRuler& outline, std::vector<bool>& used,
                                         const MatchMarkOptions& options = {});

@@ -259,6 +259,8 @@ std::optional<Stroke> judged(const PanelPicture& picture, Stroke stroke, const S
   if (ink && stroke.contrast < faint * ink->contrast)
     least = ink->sure() ? options.least_significance_faint : options.least_significance_alone;
   if (ink && ink->contrast > 0 && stroke.contrast > strong * ink->contrast) least = options.least_significance_strong;
+  if (ink && ink->sure() && least > options.least_significance_strong && options.expected && options.expected(stroke))
+    least *= options.share_expected;
   judge_against_copies(stroke, picture, least);
   if (stroke.significance < least) return std::nullopt;
   count_repeats(stroke, picture);

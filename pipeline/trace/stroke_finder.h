@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 
+#include <functional>
 #include <vector>
 
 #include "pipeline/capture/photo.h"
@@ -31,7 +32,8 @@ struct StrokeOptions {
   double least_length = 6;                   ///< mm
   double least_width = 0.5, most_width = 7;  ///< mm
   double least_contrast = 1.2;               ///< standard deviations of the material
-  double least_step = 4.5;                   ///< of 255, over the three channels together: what an eye can just see
+  double least_step =
+      3.0;  ///< of 255, over the three channels together: a camera's noise, over a stroke's area, is far below
   double coded_light = 0,
          coded_colour = 10;  ///< of 255: what a coder may make up beside a strong edge, of light and of colour alone
   double least_significance = 6;  ///< of the strokes that teach an ink, and where one is known
@@ -40,6 +42,9 @@ struct StrokeOptions {
   double least_significance_faint = 10;  ///< of strokes much fainter than the ink
   double least_significance_alone = 11;  ///< where it is not
   double least_of_ink = 0.18;            ///< contrast, of that of the strokes which taught the ink
+  /// Tells of a stroke that lies as marks do; may be empty. Once the panel's chalk is known, less significance will do for it.
+  std::function<bool(const Stroke&)> expected;
+  double share_expected = 0.75;  ///< of the significance asked for
   double least_steadiness = 0.55;
   int most_repeats = 2;  ///< a stroke seen again more often is part of the material's pattern
 };

@@ -16,8 +16,8 @@ namespace {
 using test::DrawnPanel;
 constexpr double bottom = -DrawnPanel::height / 2, top = DrawnPanel::height / 2, right = DrawnPanel::width / 2;
 
-std::vector<Stroke> strokes_of(const DrawnPanel& drawn, double noise) {
-  return find_strokes(panel_picture(drawn.photo(noise), drawn.view(), drawn.panel(), 0));
+std::vector<Stroke> strokes_of(const DrawnPanel& drawn, double noise, const StrokeOptions& options = {}) {
+  return find_strokes(panel_picture(drawn.photo(noise), drawn.view(), drawn.panel(), 0), options);
 }
 
 /// Share of a line's millimetres that a stroke lies on.
@@ -48,6 +48,36 @@ TEST(FindStrokes, AStrongThreadDoesNotTellHowStrongTheChalkIs) {
   const std::vector<Stroke> strokes = strokes_of(drawn, 1.5);
   for (const double x : at) EXPECT_GT(share_found(strokes, {x, bottom + 2}, {x, bottom + 22}), 0.6) << x;
   for (const Stroke& s : strokes) EXPECT_LT(s.length, 60) << "a rib";
+}
+
+TEST(FindStrokes, WhereAStrokeOfTheKnownChalkIsExpectedLessOfItWillDo) {
+  DrawnPanel drawn({60, 50, 45});
+  for (const double x : {-120.0, -60.0, 0.0, 60.0, 120.0})
+    drawn.stroke({{x, top - 30}, {x, top - 5}}, 2, {140, 130, 125});
+  // From what no one can see to what anyone can, in steps of a grey value.
+  constexpr int count = 24, faintest = 8;
+  for (int i = 0; i < count; ++i) {
+    const double x = -right + 10 + 12 * i, step = faintest + i;
+    drawn.stroke({{x, bottom + 4}, {x, bottom + 20}}, 2, {60 + step, 50 + step, 45 + step});
+  }
+  StrokeOptions everywhere, nowhere;
+  everywhere.expected = [](const Stroke&) { return true; };
+  nowhere.expected = [](const Stroke&) { return false; };
+  constexpr double noise = 18;  // grey steps
+  const std::vector<Stroke> without = strokes_of(drawn, noise), none = strokes_of(drawn, noise, nowhere),
+                            with = strokes_of(drawn, noise, everywhere);
+  EXPECT_EQ(none.size(), without.size());
+  EXPECT_GT(with.size(), without.size());
+  for (const Stroke& s : with) EXPECT_LT(s.length, 60) << "only what was drawn";
+}
+
+TEST(FindStrokes, ChalkFarAboveTheNoiseIsFoundHoweverSmallItsStep) {
+  DrawnPanel drawn({60, 50, 45});
+  for (const double x : {-100.0, -40.0, 30.0, 90.0})
+    drawn.stroke({{x, bottom}, {x, bottom + 24}}, 2.5, {62.3, 52.3, 47.3});
+  const std::vector<Stroke> strokes = strokes_of(drawn, 1.0);
+  for (const double x : {-100.0, -40.0, 30.0, 90.0})
+    EXPECT_GT(share_found(strokes, {x, bottom + 2}, {x, bottom + 22}), 0.6) << x;
 }
 
 }  // namespace chalkfold
