@@ -43,6 +43,26 @@ EdgeProfile pooled_profile(const std::vector<EdgeProfile>& profiles, const std::
   return out;
 }
 
+/// Doubt that a wall is seen at all, from how much better the stretch is explained with it than without.
+double rival_sigma(const EdgeProfile& profile, const EdgeModel& model, const EdgeMinimum& full) {
+  constexpr double least_wall_blurs = 0.5;  // as learn_walls: narrower, it hardly moves the edge
+  constexpr double floor = 1e-3;            // squared noise sigmas, as learn_light
+  constexpr double telling =
+      0.35;  // excess of cost by which a rival loses to one in e: against truth on rendered photographs
+  if (model.wall < least_wall_blurs * model.blur) return 0;
+  EdgeModel bare = model;
+  bare.wall = 0;
+  bare.wall_colour.reset();
+  EdgeMinimum rival{0, 1e9, 0};
+  for (const double shift : {0.5 * model.wall, model.wall}) {
+    const EdgeMinimum m = refine_edge(profile, bare, full.edge + shift, 0.2, 4);
+    if (m.cost < rival.cost) rival = m;
+  }
+  const double excess = (rival.cost + floor) / (full.cost + floor) - 1;
+  const double odds = std::exp(-std::max(0.0, excess) / telling);
+  return std::min(std::abs(rival.edge - full.edge), model.wall) * std::sqrt(odds / (1 + odds));
+}
+
 }  // namespace
 
 EdgeModel bare_model(const BoundarySampler& sampler, const Vec2& at, const Vec2& normal, const OutlineFitOptions& o) {
@@ -80,16 +100,16 @@ void hear_witnesses(const OutlineRun& run, const std::vector<EdgeProfile>& profi
   }
 }
 
-std::vector<LocalSample> corrections(const std::vector<PlacedWitness>& witnesses, const TableLight& light,
-                                     const WallColours& walls) {
-  std::vector<LocalSample> out;
+std::vector<Correction> corrections(const std::vector<PlacedWitness>& witnesses, const TableLight& light,
+                                    const WallColours& walls) {
+  std::vector<Correction> out;
   for (const PlacedWitness& w : witnesses) {
     const EdgeMinimum bare = refine_edge(w.heard.profile, w.heard.model, 0, 0.2, 5);
     EdgeModel model = w.heard.model;
     set_shadow(model, light, w.heard.outward);
     model.wall_colour = walls.facing(w.heard.outward);
     const EdgeMinimum full = refine_edge(w.heard.profile, model, bare.edge, 0.2, 5);
-    out.push_back({w.along, std::min(std::abs(full.edge - bare.edge), 1.0), 1});
+    out.push_back({w.along, std::min(std::abs(full.edge - bare.edge), 1.0), rival_sigma(w.heard.profile, model, full)});
   }
   return out;
 }

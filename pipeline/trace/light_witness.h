@@ -22,8 +22,18 @@ EdgeModel bare_model(const BoundarySampler& sampler, const Vec2& at, const Vec2&
 void hear_witnesses(const OutlineRun& run, const std::vector<EdgeProfile>& profiles, const BoundarySampler& sampler,
                     const OutlineFitOptions& o, std::vector<PlacedWitness>& witnesses);
 
-/// How far shadow and wall moved the edge of each stretch of a run against a bare step: what such a correction may itself be off by is a share of it.
-std::vector<LocalSample> corrections(const std::vector<PlacedWitness>& witnesses, const TableLight& light,
-                                     const WallColours& walls);
+/// What the edge of one stretch of a run owes to the model of shadow and wall.
+struct Correction {
+  double along = 0;  ///< mm
+  double moved =
+      0;  ///< mm, from where a bare step would have it: what such a correction may itself be off by is a share of it
+  double rival =
+      0;  ///< mm, 1 standard deviation: how far off the edge lies when the step beside it is the panel's limit and no wall shows
+};
+
+/// A wall of the table's colour, or the table in shadow, looks like none: the panel's limit is then the visible step, or a wall's width inside it, and the
+/// profile says which only by how well either explains it.
+std::vector<Correction> corrections(const std::vector<PlacedWitness>& witnesses, const TableLight& light,
+                                    const WallColours& walls);
 
 }  // namespace chalkfold

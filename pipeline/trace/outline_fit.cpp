@@ -124,7 +124,7 @@ double likeness_doubt(double step, double search) {
 constexpr double followed_sigma = 0.5;  // mm, of follow_boundary
 constexpr double long_share = 0.7;      // of the scatter of single places, against truth on rendered photographs
 
-constexpr double correction_share = 0.25;  // of how far shadow and wall move the edge, the same
+constexpr double correction_share = 0.35;  // of how far shadow and wall move the edge, the same
 constexpr double wander_share = 1.0;       // of how far the outline strays from its course nearby, the same
 
 /// A run's outline: points with sigma, and the scatter of single edge places about them.
@@ -135,13 +135,14 @@ struct RunOutline {
 };
 
 /// Adds to sigma what a correction may be off by, the nearest stretch's.
-void add_correction_doubt(const OutlineRun& run, const std::vector<LocalSample>& moved, RunOutline& outline) {
-  if (moved.empty()) return;
+void add_correction_doubt(const OutlineRun& run, const std::vector<Correction>& corrections, RunOutline& outline) {
+  if (corrections.empty()) return;
   for (std::size_t i = 0; i < run.along.size(); ++i) {
-    const auto near = std::min_element(moved.begin(), moved.end(), [&](const LocalSample& a, const LocalSample& b) {
-      return std::abs(a.at - run.along[i]) < std::abs(b.at - run.along[i]);
-    });
-    outline.sigma[i] = std::hypot(outline.sigma[i], correction_share * near->value);
+    const auto near =
+        std::min_element(corrections.begin(), corrections.end(), [&](const Correction& a, const Correction& b) {
+          return std::abs(a.along - run.along[i]) < std::abs(b.along - run.along[i]);
+        });
+    outline.sigma[i] = std::hypot(outline.sigma[i], correction_share * near->moved, near->rival);
   }
 }
 
