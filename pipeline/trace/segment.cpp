@@ -9,6 +9,7 @@
 
 #include "pipeline/geometry/median.h"
 #include "pipeline/trace/busy_regions.h"
+#include "pipeline/trace/learn_table.h"
 #include "pipeline/trace/table_colours.h"
 #include "pipeline/trace/table_masks.h"
 #include "pipeline/trace/table_raster.h"
@@ -20,9 +21,10 @@ constexpr double raster_budget = 7e5;  // px; a table of 1.2 m x 1 m then has 1.
 constexpr double view_reach =
     2.0;  // camera heights: beyond, a tilted photo shows the table too foreshortened to measure
 constexpr double table_far2 = 12;  // squared Mahalanobis distance from every table colour at which a pixel is not table
-constexpr double stroke_width = 6;             // mm: chalk lines and holes up to this wide do not cut a panel apart
-constexpr double thread_width = 5;             // mm: threads and fringes up to this wide are not part of the shape
-const Eigen::Vector3d lab_floor(5, 2.5, 2.5);  // least spread of a table colour: light falls off unevenly
+constexpr double stroke_width = 6;  // mm: chalk lines and holes up to this wide do not cut a panel apart
+constexpr double blurred_stroke =
+    5;  // px: what a line of a pixel or two grows to in the filters, however coarse the raster
+constexpr double thread_width = 5;  // mm: threads and fringes up to this wide are not part of the shape
 
 struct CoarseTable {
   TableRaster raster;
@@ -55,74 +57,9 @@ CoarseTable rectify(const Photo& photo, const Sighting& sighting, const TableVie
   return t;
 }
 
-using Pixels = std::vector<cv::Point>;  // row by row
-
-/// Rim cut into sectors by direction from the middle of the raster.
-std::vector<Pixels> rim_sectors(const CoarseTable& t, int count) {
-  std::vector<Pixels> sectors(static_cast<std::size_t>(count));
-  const double cx = 0.5 * t.raster.size.width, cy = 0.5 * t.raster.size.height;
-  for (int y = 0; y < t.raster.size.height; ++y) {
-    const auto* rim = t.masks.rim.ptr<unsigned char>(y);
-    for (int x = 0; x < t.raster.size.width; ++x) {
-      if (!rim[x]) continue;
-      const double turn = (std::atan2(y - cy, x - cx) + std::numbers::pi) / (2 * std::numbers::pi);
-      sectors[static_cast<std::size_t>(std::min(count - 1, static_cast<int>(turn * count)))].emplace_back(x, y);
-    }
-  }
-  return sectors;
-}
-
-double distance2_at(const ColourMixture& colours, const cv::Mat& lab, const cv::Point& at) {
-  const auto& p = lab.at<cv::Vec3b>(at);
-  return colours.distance2(Eigen::Vector3d(p[0], p[1], p[2]));
-}
-
-double median_distance2(const ColourMixture& colours, const cv::Mat& lab, const Pixels& where) {
-  std::vector<double> d;
-  const std::size_t stride = std::max<std::size_t>(1, where.size() / 200);
-  for (std::size_t i = 0; i < where.size(); i += stride) d.push_back(distance2_at(colours, lab, where[i]));
-  return median(std::move(d));
-}
-
-/// Table colours from the rings, then from every stretch of the rim that looks like what is already known to be table. A stretch that does not
-/// is something that runs off the picture; if most of the rim is such, the rings were the poorer witness and all of it counts.
-ColourMixture learn_table(const CoarseTable& t) {
-  constexpr int sectors = 24, parts = 7;
-  constexpr double alike2 = 16;
-  constexpr double stray =
-      0.04;  // share of the sampled area: a rule's end or a tag beside a sheet is less, a second plank more
-  const std::vector<Pixels> rim = rim_sectors(t, sectors);
-  cv::Mat known = t.masks.ring.clone();
-  const bool rings_enough = cv::countNonZero(known) > 500;
-  std::vector<bool> taken(sectors, !rings_enough);
-  if (!rings_enough) known |= t.masks.rim;
-  const auto fit = [&](const cv::Mat& where) {
-    ColourMixture mixture = ColourMixture::fit(t.lab, where, parts, lab_floor);
-    mixture.drop_strays(stray);
-    return mixture;
-  };
-  ColourMixture colours = fit(known);
-  for (int round = 0; round < 4 && rings_enough; ++round) {
-    bool grown = false;
-    for (std::size_t i = 0; i < rim.size(); ++i) {
-      if (taken[i] || median_distance2(colours, t.lab, rim[i]) > alike2) continue;
-      taken[i] = true;
-      grown = true;
-      // Of what lies there only the like of it: a panel's end or a rule may reach into the rim.
-      for (const cv::Point& p : rim[i]) {
-        if (distance2_at(colours, t.lab, p) < 2 * alike2) known.at<unsigned char>(p) = 255;
-      }
-    }
-    if (!grown) break;
-    colours = fit(known);
-  }
-  if (std::count(taken.begin(), taken.end(), true) < sectors / 2) colours = fit(t.masks.ring | t.masks.rim);
-  return colours;
-}
-
 cv::Mat cleaned(const cv::Mat& mask, double mm_per_px) {
   cv::Mat out;
-  cv::morphologyEx(mask, out, cv::MORPH_CLOSE, disc(stroke_width / mm_per_px));
+  cv::morphologyEx(mask, out, cv::MORPH_CLOSE, disc(std::max(stroke_width / mm_per_px, blurred_stroke)));
   cv::morphologyEx(out, out, cv::MORPH_OPEN, disc(thread_width / mm_per_px));
   return out;
 }
@@ -231,7 +168,7 @@ cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixtu
   near &= t.masks.visible(region.box) & ~t.masks.paper(region.box);
   const cv::Mat lab = t.lab(region.box);
   own = ColourMixture::fit(lab, core, 4, lab_floor, 3000);
-  Pixels well_inside;
+  std::vector<cv::Point> well_inside;
   cv::findNonZero(core, well_inside);
   separation = std::sqrt(median_distance2(table, lab, well_inside));
   if (own.empty()) return region.mask;
@@ -355,22 +292,15 @@ void take_busy_panels(const cv::Mat& far, const CoarseTable& t, const TraceOptio
   }
 }
 
-}  // namespace
-
-Segmentation segment_panels(const Photo& photo, const Sighting& sighting, const TableView& view,
-                            const TraceOptions& options, const StagePicture& picture) {
-  const CoarseTable t = rectify(photo, sighting, view, options);
+Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const TraceOptions& options,
+                       const StagePicture& picture) {
   Segmentation out;
   out.mm_per_px = t.raster.mm_per_px;
-  const ColourMixture table = learn_table(t);
   if (table.empty()) return out;
   const cv::Mat open_table = t.masks.visible & ~t.masks.paper;
   const cv::Mat far = table.distance2(t.lab, open_table);
   const cv::Mat candidates = mostly_far(far, t.raster.mm_per_px);
-  if (picture) {
-    picture("table", t.bgr);
-    picture("candidates", candidates);
-  }
+  if (picture) picture("candidates", candidates);
   cv::Mat taken = cv::Mat::zeros(t.raster.size, CV_8U);
   for (const Region& region : panel_regions(candidates, t, options)) {
     CoarsePanel panel;
@@ -382,6 +312,24 @@ Segmentation segment_panels(const Photo& photo, const Sighting& sighting, const 
   take_busy_panels(far, t, options, taken, out);
   if (picture) picture("panels", taken);
   return out;
+}
+
+bool any_whole(const Segmentation& s) {
+  return std::any_of(s.panels.begin(), s.panels.end(),
+                     [](const CoarsePanel& p) { return !p.cut_by_frame && !p.over_sheet; });
+}
+
+}  // namespace
+
+Segmentation segment_panels(const Photo& photo, const Sighting& sighting, const TableView& view,
+                            const TraceOptions& options, const StagePicture& picture) {
+  const CoarseTable t = rectify(photo, sighting, view, options);
+  if (picture) picture("table", t.bgr);
+  Segmentation out = panels_on(learn_table(t.lab, t.masks, false), t, options, picture);
+  if (any_whole(out)) return out;
+  // A shadow over half the table, where no sheet lies, is no panel: the photographer's own, most often.
+  Segmentation in_shade = panels_on(learn_table(t.lab, t.masks, true), t, options, picture);
+  return any_whole(in_shade) ? in_shade : out;
 }
 
 }  // namespace chalkfold

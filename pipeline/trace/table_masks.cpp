@@ -13,6 +13,8 @@ namespace {
 // Half sides of the paper: the larger of A4 (210 x 297) and US Letter (215.9 x 279.4) in each direction.
 constexpr double paper_half_width = 108.0, paper_half_height = 148.5;
 constexpr double paper_margin = 2.0;  // mm: a sheet's own thin shadow, and the survey's error
+constexpr double tag_margin_px =
+    2.0;  // a tag's card is seen through the raster's filters: on a coarse one they reach farther than the margin
 // Where both papers surely are, and where the board surely is not.
 constexpr double margin_half_width = 102.0, margin_half_height = 136.0, board_margin = 2.0;
 constexpr double ring_inner = 5.0, ring_outer = 40.0;  // mm outside the paper
@@ -90,7 +92,8 @@ TableMasks table_masks(const TableRaster& raster, const cv::Mat& map, const cv::
     Polyline corners;
     for (const Vec2& c : t.corners_in_photo) corners.push_back(view.table_from_photo(c, 0));
     for (const Vec2& c : corners) centre += 0.25 * c;
-    const double grow = (sheet::tag_card + 2 * paper_margin) / sheet::tag_side;
+    const double margin = std::max(paper_margin, tag_margin_px * raster.mm_per_px);
+    const double grow = (sheet::tag_card + 2 * margin) / sheet::tag_side;
     for (Vec2& c : corners) c = centre + grow * (c - centre);
     fill(masks.paper, raster, corners);
   }

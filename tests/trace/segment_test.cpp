@@ -1,0 +1,74 @@
+// SPDX-License-Identifier: Apache-2.0
+// Panels told from a table that does not make it easy: chalk of the table's colour, a shadow over half the picture.
+#include "pipeline/trace/segment.h"
+
+#include <gtest/gtest.h>
+
+#include <opencv2/imgproc.hpp>
+
+#include "pipeline/geometry/polygon.h"
+#include "tests/trace/drawn_panel.h"
+
+namespace chalkfold {
+namespace {
+
+using test::DrawnPanel;
+
+constexpr double area = DrawnPanel::width * DrawnPanel::height;
+constexpr double area_share =
+    0.04;  // a coarse outline is good to a millimetre or two: 2 mm all round is 3 % of the area
+
+Segmentation segmented(const cv::Mat& bgr, const TableView& view, const TraceOptions& options) {
+  Photo photo;
+  photo.bgr = bgr;
+  return segment_panels(photo, Sighting{}, view, options, {});
+}
+
+TEST(SegmentPanels, AChalkLineOfTheTablesColourDoesNotCutAPanelInTwo) {
+  DrawnPanel drawn;
+  drawn.stroke({{-DrawnPanel::width / 2, 0}, {DrawnPanel::width / 2, 0}}, 4, drawn.table());
+  TraceOptions options;
+  options.coarse_mm_per_px = 2;  // as over a large table
+  const Segmentation found = segmented(drawn.photo(), drawn.view(), options);
+  ASSERT_EQ(found.panels.size(), 1u);
+  EXPECT_NEAR(signed_area(found.panels[0].outline), area, area_share * area);
+}
+
+/// A phone 1 m straight above the table, 1 px per mm, with one sheet at the left.
+TableView view_with_sheet() {
+  TableView::Solution s;
+  s.width = 1200;
+  s.height = 900;
+  s.lens = {1200, 900, 1000, 599.5, 449.5};
+  s.pose.rotation << 1, 0, 0, 0, -1, 0, 0, 0, -1;
+  s.pose.translation = Vec3(0, 0, 1000);
+  s.sheets.push_back(SheetPlace{1, Vec2(-400, 0), 0});
+  return TableView(s);
+}
+
+TEST(SegmentPanels, AShadowOverHalfTheTableIsNoPanel) {
+  // The rings about the sheet show the lit table only; the shadow runs off the picture on three sides, and over most of the panel.
+  constexpr double dimmed = 0.7;  // of the coded value: some half of the light
+  constexpr int panel_width = 400, panel_height = 300;
+  cv::Mat photo(900, 1200, CV_8UC3, cv::Scalar(190, 190, 190));
+  cv::rectangle(photo, {550, 300, panel_width, panel_height}, cv::Scalar(60, 40, 140), cv::FILLED);
+  cv::Mat right = photo(cv::Rect(650, 0, 550, 900));
+  right.convertTo(right, -1, dimmed);
+  cv::GaussianBlur(photo, photo, {}, 1);
+  const Segmentation found = segmented(photo, view_with_sheet(), {});
+  ASSERT_EQ(found.panels.size(), 1u);
+  EXPECT_FALSE(found.panels[0].cut_by_frame);
+  const double true_area = panel_width * panel_height;
+  EXPECT_NEAR(signed_area(found.panels[0].outline), true_area, area_share * true_area);
+}
+
+TEST(SegmentPanels, APanelThatRunsOffThePictureIsNoShadow) {
+  cv::Mat photo(900, 1200, CV_8UC3, cv::Scalar(190, 190, 190));
+  cv::rectangle(photo, {700, 200, 500, 500}, cv::Scalar(130, 130, 130), cv::FILLED);  // grey, as a shadow is
+  const Segmentation found = segmented(photo, view_with_sheet(), {});
+  ASSERT_EQ(found.panels.size(), 1u);
+  EXPECT_TRUE(found.panels[0].cut_by_frame);
+}
+
+}  // namespace
+}  // namespace chalkfold
