@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// Panels told from a table that does not make it easy: chalk of the table's colour, a shadow over half the picture.
+// Panels told from a table that lies half in shadow.
 #include "pipeline/trace/segment.h"
 
 #include <gtest/gtest.h>
@@ -7,14 +7,10 @@
 #include <opencv2/imgproc.hpp>
 
 #include "pipeline/geometry/polygon.h"
-#include "tests/trace/drawn_panel.h"
 
 namespace chalkfold {
 namespace {
 
-using test::DrawnPanel;
-
-constexpr double area = DrawnPanel::width * DrawnPanel::height;
 constexpr double area_share =
     0.04;  // a coarse outline is good to a millimetre or two: 2 mm all round is 3 % of the area
 
@@ -22,16 +18,6 @@ Segmentation segmented(const cv::Mat& bgr, const TableView& view, const TraceOpt
   Photo photo;
   photo.bgr = bgr;
   return segment_panels(photo, Sighting{}, view, options, {});
-}
-
-TEST(SegmentPanels, AChalkLineOfTheTablesColourDoesNotCutAPanelInTwo) {
-  DrawnPanel drawn;
-  drawn.stroke({{-DrawnPanel::width / 2, 0}, {DrawnPanel::width / 2, 0}}, 4, drawn.table());
-  TraceOptions options;
-  options.coarse_mm_per_px = 2;  // as over a large table
-  const Segmentation found = segmented(drawn.photo(), drawn.view(), options);
-  ASSERT_EQ(found.panels.size(), 1u);
-  EXPECT_NEAR(signed_area(found.panels[0].outline), area, area_share * area);
 }
 
 /// A phone 1 m straight above the table, 1 px per mm, with one sheet at the left.
