@@ -124,7 +124,7 @@ double likeness_doubt(double step, double search) {
 constexpr double followed_sigma = 0.5;  // mm, of follow_boundary
 constexpr double long_share = 0.7;      // of the scatter of single places, against truth on rendered photographs
 
-constexpr double correction_share = 0.35;  // of how far shadow and wall move the edge, the same
+constexpr double correction_share = 0.25;  // of how far shadow and wall move the edge, the same
 constexpr double wander_share = 1.0;       // of how far the outline strays from its course nearby, the same
 
 /// A run's outline: points with sigma, and the scatter of single edge places about them.
