@@ -26,22 +26,36 @@ double sigma_at_foot(const FittedLine& line, double width, double ahead) {
   return spread * std::sqrt((1 + lever * lever) / n);
 }
 
-/// Whether a stroke beyond doubt goes on to the outline: chalk that is worn there, or that the edge gave way under, leaves grains of it.
-bool runs_on(const PanelPicture& picture, const Stroke& stroke, const Vec2& end, const Vec2& foot,
-             const MatchMarkOptions& options) {
-  constexpr double step = 0.6, beside = 1.2, rim = 1.5;  // mm; the last before the outline is its fray and shadow
-  constexpr double least = 1.0, enough = 2.5;            // of the material's standard deviations
-  if (stroke.significance < options.least_significance_inked) return false;
-  const Vec2 out = (foot - end).normalized(), normal(-out.y(), out.x());
+/// Departure in a stroke's own direction along a line from `from` on, over what shows on both sides of it, on the average.
+double departure_along(const PanelPicture& picture, const Stroke& stroke, const Vec2& from, const Vec2& way,
+                       double length) {
+  constexpr double step = 0.6, beside = 1.2;  // mm
+  const Vec2 normal(-way.y(), way.x());
   const Vec2 within = 0.25 * stroke.width * normal, aside = (stroke.width / 2 + beside) * normal;
   double sum = 0;
   int count = 0;
-  for (double t = step; t < (foot - end).norm() - rim; t += step, ++count) {
-    const Vec2 p = end + t * out;
+  for (double t = step; t < length; t += step, ++count) {
+    const Vec2 p = from + t * way;
     for (const double side : {-1.0, 0.0, 1.0}) sum += ink_at(picture, stroke, p + side * within) / 3;
     for (const double side : {-1.0, 1.0}) sum -= ink_at(picture, stroke, p + side * aside) / 2;
   }
-  return stroke.contrast * sum > count * std::clamp(options.least_ink_in_gap * stroke.contrast, least, enough);
+  return count > 0 ? stroke.contrast * sum / count : 0;
+}
+
+/// Whether a stroke beyond doubt goes on to the outline: chalk that is worn there, or that the edge gave way under, leaves grains of it. A rib goes on
+/// beyond the other end too.
+bool runs_on(const PanelPicture& picture, const Stroke& stroke, const Vec2& end, const Vec2& tip, const Vec2& foot,
+             const MatchMarkOptions& options) {
+  constexpr double rim = 1.5;                  // mm, the last before the outline is its fray and shadow
+  constexpr double least = 1.0, enough = 2.5;  // of the material's standard deviations
+  constexpr double strong = 2;                 // of the significance asked for: no rib stands out as much
+  if (stroke.significance < options.least_significance_inked) return false;
+  const double asked = std::clamp(options.least_ink_in_gap * stroke.contrast, least, enough);
+  const double gap = (foot - end).norm() - rim;
+  const Vec2 out = (foot - end).normalized();
+  if (departure_along(picture, stroke, end, out, gap) <= asked) return false;
+  return stroke.significance > strong * options.least_significance_inked ||
+         departure_along(picture, stroke, tip, -out, gap) <= asked;
 }
 
 /// The mark that a straight stroke is, with its foot at the line's first end or, when `either_end`, at the nearer one.
@@ -60,7 +74,7 @@ std::optional<MatchMark> on_the_edge(const PanelPicture& picture, const Stroke& 
     const double reach = (foot->at - tip).norm(), gap = (foot->at - end).dot(out);
     if (slant > most_slant || reach < options.least_length || reach > options.most_length) continue;
     if (gap > options.most_gap &&
-        (slant > options.most_slant_inked || !runs_on(picture, stroke, end, foot->at, options)))
+        (slant > options.most_slant_inked || !runs_on(picture, stroke, end, tip, foot->at, options)))
       continue;
     // Both ends may meet the outline where a panel is narrow or ends in a point: the nearer and straighter one is the foot.
     const double cost = std::abs(gap) + options.most_gap * slant;
