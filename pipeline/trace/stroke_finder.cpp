@@ -10,6 +10,7 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/trace/crest_chain.h"
 #include "pipeline/trace/displaced_places.h"
+#include "pipeline/trace/inks.h"
 #include "pipeline/trace/stroke_profile.h"
 
 namespace chalkfold {
@@ -19,15 +20,7 @@ namespace {
 constexpr double certain_seed = 4.5, certain_carry = 2.6;  // colour ridges: chalk beyond doubt
 constexpr double faint_seed = 3.2, faint_carry = 1.9;      // long ridges in an ink's colour
 
-constexpr double ink_contrast = 4;   // standard deviations: a stroke that teaches an ink
-constexpr double ink_length = 10;    // mm
-constexpr double same_ink = 0.85;    // cosine between departures
 constexpr double half_strong = 0.5;  // of an ink's contrast: the least of a broad stroke
-constexpr std::size_t most_inks = 3;
-constexpr double least_of_strongest = 0.12;  // contrast of an ink, of that of the strongest
-constexpr std::size_t few_places =
-    3;                            // fewer may be a thread or two that lie on the panel, and not what it is marked with
-constexpr double one_place = 15;  // mm between strokes that may be one thread
 constexpr std::size_t copies_wanted = 48, copies_first = 12;
 constexpr int copies_tried = 160;
 constexpr double hopeless =
@@ -179,60 +172,6 @@ void count_repeats(Stroke& stroke, const PanelPicture& picture) {
   }
 }
 
-struct Ink {
-  cv::Vec3f direction;     // unit departure
-  double contrast = 0;     // mean over the strokes that taught it; 0 when it was assumed
-  std::size_t places = 0;  // far apart, at which it was learned
-  /// Learned at enough places to be what the panel is marked with, and to tell how strongly.
-  bool sure() const { return places >= few_places; }
-};
-
-/// Inks of the strokes at least `least_contrast` strong. Strokes of one colour teach two inks when they differ in strength by more than `most_ratio`.
-std::vector<Ink> inks_of(const std::vector<Stroke>& strokes, double least_contrast = ink_contrast,
-                         double most_ratio = 1e9) {
-  struct Sum {
-    cv::Vec3f departure;
-    double length = 0;
-    Polyline places;  // one point of each, far apart
-  };
-  std::vector<Sum> sums;
-  for (const Stroke& s : strokes) {
-    if (s.contrast < least_contrast || s.length < ink_length) continue;
-    auto same = std::find_if(sums.begin(), sums.end(), [&](const Sum& sum) {
-      const double norm = cv::norm(sum.departure), strength = norm / sum.length;
-      return sum.departure.dot(s.departure) > same_ink * norm * s.contrast && s.contrast < most_ratio * strength &&
-             strength < most_ratio * s.contrast;
-    });
-    if (same == sums.end()) same = sums.insert(sums.end(), Sum{});
-    same->departure += s.departure * static_cast<float>(s.length);
-    same->length += s.length;
-    const Vec2& place = s.points[s.points.size() / 2];
-    const bool known = std::any_of(same->places.begin(), same->places.end(),
-                                   [&](const Vec2& p) { return (p - place).norm() < one_place + s.length; });
-    if (!known) same->places.push_back(place);
-  }
-  std::stable_sort(sums.begin(), sums.end(), [](const Sum& a, const Sum& b) { return a.length > b.length; });
-  if (sums.size() > most_inks) sums.resize(most_inks);
-  std::vector<Ink> inks;
-  for (const Sum& sum : sums) {
-    const double norm = cv::norm(sum.departure);
-    inks.push_back({sum.departure * (1.0f / static_cast<float>(norm)), norm / sum.length, sum.places.size()});
-  }
-  // Beside a chalk that is all over the panel, what is next to nothing against it is no second one.
-  double strongest = 0;
-  for (const Ink& ink : inks)
-    if (ink.places >= few_places) strongest = std::max(strongest, ink.contrast);
-  std::erase_if(inks, [&](const Ink& ink) { return ink.contrast < least_of_strongest * strongest; });
-  return inks;
-}
-
-/// White chalk and dark pen, for a panel on which too little stands out to teach a colour.
-std::vector<Ink> plain_inks(const PanelPicture& picture) {
-  const cv::Vec3f lighter = picture.departure_from_bgr * cv::Vec3f(1, 1, 1);
-  const cv::Vec3f unit = lighter * (1.0f / static_cast<float>(std::max(1e-9, cv::norm(lighter))));
-  return {{unit}, {-unit}};
-}
-
 /// A step of colour as the eye and a JPEG know it, both of which see fine lines by their light: colour of the same light counts only beyond what a
 /// coder makes up. Of 255, over the three channels together.
 double visible_step(const cv::Vec3f& bgr, const StrokeOptions& o) {
@@ -336,17 +275,6 @@ std::vector<Stroke> strokes_on(const PanelPicture& picture, const InkLines& line
   return strokes;
 }
 
-/// Where nothing strong enough was drawn at enough places to teach an ink, strokes that are beyond doubt without one may.
-std::vector<Ink> taught_late(const std::vector<Stroke>& strokes, const StrokeOptions& options) {
-  constexpr double most_ratio = 2.5;  // a thread may have the chalk's colour, but not its strength
-  std::vector<Stroke> certain;
-  std::copy_if(strokes.begin(), strokes.end(), std::back_inserter(certain),
-               [&](const Stroke& s) { return s.significance >= options.least_significance_alone; });
-  std::vector<Ink> inks = inks_of(certain, ink_contrast, most_ratio);
-  std::erase_if(inks, [](const Ink& ink) { return !ink.sure(); });
-  return inks;
-}
-
 /// Keeps the strokes that are not, for the greater part, over a stroke kept before.
 class Canvas {
  public:
@@ -424,7 +352,7 @@ std::vector<Stroke> find_strokes(const PanelPicture& picture, const StrokeOption
     // Of the broad lines only, and as for inks of another strength: ribs are as strong as what is drawn along them.
     StrokeOptions late = options;
     late.least_significance_strong = options.least_significance;
-    for (const Ink& ink : taught_late(all, options)) {
+    for (const Ink& ink : taught_late(all, options.least_significance_alone)) {
       const auto best = std::max_element(searched.begin(), searched.end(), [&](const InkLines& a, const InkLines& b) {
         return a.direction.dot(ink.direction) < b.direction.dot(ink.direction);
       });

@@ -19,6 +19,7 @@
 #include "pipeline/trace/give_tags.h"
 #include "pipeline/trace/outline_fit.h"
 #include "pipeline/trace/segment.h"
+#include "pipeline/trace/soft_edge.h"
 #include "pipeline/trace/table_raster.h"
 #include "pipeline/trace/uncertainty.h"
 
@@ -156,6 +157,18 @@ TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const Tab
       result.faults.push_back(panel_fault(
           "panel-not-followed", Severity::refusal, "the boundary of " + where + " could not be followed all round",
           "Lay the panel on something of another colour, flat and without folds, and take the photo again.",
+          photo.name));
+      continue;
+    }
+    if (const auto soft = soft_stretch(panel->outline.points, sampler)) {
+      const Vec2 place = panel->outline.points[soft->at] - bounding_box(panel->outline.points).min;
+      result.faults.push_back(panel_fault(
+          "no-sharp-edge", Severity::refusal,
+          fmt::format("over {:.0f} mm near ({:.0f}, {:.0f}) mm from the lower left of {} there is no edge, only a slow "
+                      "change of light",
+                      soft->length, place.x(), place.y(), where),
+          "Is there glare, a reflection or the border of a lamp's light? Move the lamp or the phone, shade the window, "
+          "and take the photo again.",
           photo.name));
       continue;
     }

@@ -37,13 +37,13 @@ struct PanelPart {
 struct TraceResult {
   std::vector<Panel> panels;     ///< left to right, then bottom to top by centroid
   std::vector<PanelPart> parts;  ///< panels that run off the picture
-  Faults faults;                 ///< of the photo: no-panel, panel-over-sheet, panel-not-followed and give_tags' own
+  Faults faults;  ///< of the photo: no-panel, panel-over-sheet, panel-not-followed, no-sharp-edge and give_tags' own
 };
 
 /// Called with a stage's picture when the user asked for them (`--pictures`): stage name and an 8-bit image.
 using StagePicture = std::function<void(const std::string& stage, const cv::Mat& picture)>;
 
-/// Finds and measures every panel in a photo. Fault codes: no-panel, panel-cut-by-frame (of a part), panel-over-sheet,
+/// Finds and measures every panel in a photo. Fault codes: no-panel, panel-cut-by-frame (of a part), panel-over-sheet, no-sharp-edge,
 /// panel-not-followed, those of give_tags, and on a panel panel-low-contrast, outline-doubtful (a long stretch of doubtful edge) and centre-line-off.
 TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const TableView& view,
                          const TraceOptions& options = {}, const StagePicture& picture = {});
