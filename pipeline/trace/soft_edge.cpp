@@ -52,8 +52,10 @@ bool is_soft(const Colours& colours, const SoftEdgeOptions& o) {
 
 }  // namespace
 
-std::optional<SoftStretch> soft_stretch(const Polyline& outline, const BoundarySampler& sampler,
-                                        const SoftEdgeOptions& options) {
+std::optional<SoftStretch> soft_stretch(const Polyline& outline, const BoundarySampler& sampler, double thickness,
+                                        SoftEdgeOptions options) {
+  options.reach += 2 * thickness;
+  options.edge_width += thickness;
   if (outline.size() < 8) return std::nullopt;
   const ClosedOutline closed(outline);
   const auto count = static_cast<std::size_t>(std::max(8.0, std::ceil(closed.length() / step_along)));

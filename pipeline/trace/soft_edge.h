@@ -10,8 +10,9 @@
 namespace chalkfold {
 
 struct SoftEdgeOptions {
-  double reach = 9;       ///< mm inward and outward that is looked at
-  double edge_width = 3;  ///< mm in which an edge, blurred and with its shadow, makes most of its change
+  double reach = 9;  ///< mm inward and outward that is looked at, of a thin panel; two thicknesses more
+  double edge_width =
+      3;  ///< mm in which a thin panel's edge, blurred and with its shadow, makes most of its change; one thickness more
   double least_share =
       0.4;  ///< of the whole change that falls into the best such width; a slow change makes a sixth to a third of it
   double least_change = 0.08;  ///< of white, in linear light: less is grain, or table and panel alike, of which U tells
@@ -27,7 +28,7 @@ struct SoftStretch {
 
 /// The longest stretch along which an outline follows no edge but a slow change of light: glare on a table, a reflection in vinyl, the border of a lamp's cone. Nothing
 /// tells there how far off the edge is. Places with paper beside them are not judged and do not end a stretch. Table mm.
-std::optional<SoftStretch> soft_stretch(const Polyline& outline, const BoundarySampler& sampler,
-                                        const SoftEdgeOptions& options = {});
+std::optional<SoftStretch> soft_stretch(const Polyline& outline, const BoundarySampler& sampler, double thickness,
+                                        SoftEdgeOptions options = {});
 
 }  // namespace chalkfold

@@ -160,7 +160,7 @@ TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const Tab
           photo.name));
       continue;
     }
-    if (const auto soft = soft_stretch(panel->outline.points, sampler)) {
+    if (const auto soft = soft_stretch(panel->outline.points, sampler, options.thickness)) {
       const Vec2 place = panel->outline.points[soft->at] - bounding_box(panel->outline.points).min;
       result.faults.push_back(panel_fault(
           "no-sharp-edge", Severity::refusal,

@@ -40,7 +40,7 @@ TEST(SoftEdge, TheFlankOfAGlareIsNoEdge) {
   const cv::Mat photo = with_glare(DrawnPanel({60, 54, 52}).photo(), 190);
   const TableView view = DrawnPanel().view();
   const BoundarySampler sampler(photo, view, 0, 0);
-  const auto soft = soft_stretch(circle(spot), sampler);
+  const auto soft = soft_stretch(circle(spot), sampler, 1.2);
   ASSERT_TRUE(soft);
   EXPECT_GT(soft->length, 0.9 * 2 * std::numbers::pi * spot);
 }
@@ -50,7 +50,7 @@ TEST(SoftEdge, APanelsOwnEdgeIsSharpWithAGlareOnItToo) {
   const TableView view = drawn.view();
   for (const double amount : {0.0, 190.0}) {
     const cv::Mat photo = with_glare(drawn.photo(), amount);
-    EXPECT_FALSE(soft_stretch(drawn.panel().outline.points, BoundarySampler(photo, view, 0, 0))) << amount;
+    EXPECT_FALSE(soft_stretch(drawn.panel().outline.points, BoundarySampler(photo, view, 0, 0), 1.2)) << amount;
   }
 }
 
@@ -62,7 +62,7 @@ TEST(SoftEdge, PaperBesideAPanelDoesNotCount) {
   const TableView view = drawn.view();
   BoundarySampler sampler(photo, view, 0, 0);
   sampler.cover(paper);
-  EXPECT_FALSE(soft_stretch(drawn.panel().outline.points, sampler));
+  EXPECT_FALSE(soft_stretch(drawn.panel().outline.points, sampler, 1.2));
 }
 
 }  // namespace
