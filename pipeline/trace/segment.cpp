@@ -31,6 +31,7 @@ struct CoarseTable {
   cv::Mat bgr, lab;  // CV_8UC3
   TableMasks masks;
   cv::Mat well_inside;  // CV_8U, not at the photo's edge
+  cv::Mat near_paper;   // CV_8U, within a finger's breadth of a sheet or a tag
 };
 
 CoarseTable rectify(const Photo& photo, const Sighting& sighting, const TableView& view, const TraceOptions& options) {
@@ -52,27 +53,36 @@ CoarseTable rectify(const Photo& photo, const Sighting& sighting, const TableVie
                sy = static_cast<double>(reduced.rows) / photo.bgr.rows;
   t.masks = table_masks(t.raster, map, cv::Rect2d(part.x * sx, part.y * sy, part.width * sx, part.height * sy),
                         sighting, view);
+  constexpr double finger = 15;  // mm
+  const int side = 2 * cvRound(finger / mm_per_px) + 1;
+  cv::dilate(t.masks.paper, t.near_paper, cv::getStructuringElement(cv::MORPH_RECT, {side, side}));
   constexpr int frame_slack = 2;  // px
   cv::erode(t.masks.visible, t.well_inside, disc(2 * frame_slack + 1), {-1, -1}, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
   return t;
 }
 
-cv::Mat cleaned(const cv::Mat& mask, double mm_per_px) {
+/// `near_paper`: where the narrow gap between panel and sheet must not be closed by more than need be.
+cv::Mat cleaned(const cv::Mat& mask, const cv::Mat& near_paper, double mm_per_px) {
   cv::Mat out;
-  cv::morphologyEx(mask, out, cv::MORPH_CLOSE, disc(std::max(stroke_width / mm_per_px, blurred_stroke)));
+  cv::morphologyEx(mask, out, cv::MORPH_CLOSE, disc(stroke_width / mm_per_px));
+  if (stroke_width / mm_per_px < blurred_stroke) {
+    cv::Mat wide;
+    cv::morphologyEx(mask, wide, cv::MORPH_CLOSE, disc(blurred_stroke));
+    out |= wide & ~near_paper;
+  }
   cv::morphologyEx(out, out, cv::MORPH_OPEN, disc(thread_width / mm_per_px));
   return out;
 }
 
 /// Where a good share of the neighbourhood does not look like table: a check or stripe may share one of its colours with it.
-cv::Mat mostly_far(const cv::Mat& far, double mm_per_px) {
+cv::Mat mostly_far(const cv::Mat& far, const cv::Mat& near_paper, double mm_per_px) {
   constexpr double pattern = 10;  // mm
   constexpr double share = 0.3;
   cv::Mat hit, density;
   cv::Mat(far > table_far2).convertTo(hit, CV_32F, 1.0 / 255);
   const int size = 2 * static_cast<int>(std::lround(0.5 * pattern / mm_per_px)) + 1;
   cv::boxFilter(hit, density, -1, {size, size});
-  return cleaned(cleaned(far > table_far2, mm_per_px) | (density > share), mm_per_px);
+  return cleaned(cleaned(far > table_far2, near_paper, mm_per_px) | (density > share), near_paper, mm_per_px);
 }
 
 /// Takes off what is narrow and reaches far: a long thread with the shadow and blur around it. Corners stay.
@@ -285,7 +295,7 @@ void take_busy_panels(const cv::Mat& far, const CoarseTable& t, const TraceOptio
   TraceOptions large = options;
   large.min_width *= wider;
   large.min_area *= larger;
-  for (const Region& region : panel_regions(cleaned(found, px), t, large)) {
+  for (const Region& region : panel_regions(cleaned(found, t.near_paper, px), t, large)) {
     CoarsePanel panel;
     panel.busy = true;
     take_panel(largest(region.mask), region, t, options, {}, std::move(panel), taken, out);
@@ -299,14 +309,14 @@ Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const T
   if (table.empty()) return out;
   const cv::Mat open_table = t.masks.visible & ~t.masks.paper;
   const cv::Mat far = table.distance2(t.lab, open_table);
-  const cv::Mat candidates = mostly_far(far, t.raster.mm_per_px);
+  const cv::Mat candidates = mostly_far(far, t.near_paper, t.raster.mm_per_px);
   if (picture) picture("candidates", candidates);
   cv::Mat taken = cv::Mat::zeros(t.raster.size, CV_8U);
   for (const Region& region : panel_regions(candidates, t, options)) {
     CoarsePanel panel;
     ColourMixture own;
     cv::Mat mask = reclassify(region, t, table, options.thickness, panel.separation, own);
-    mask = largest(without_spurs(cleaned(mask, t.raster.mm_per_px), t.raster.mm_per_px));
+    mask = largest(without_spurs(cleaned(mask, t.near_paper(region.box), t.raster.mm_per_px), t.raster.mm_per_px));
     take_panel(mask & ~taken(region.box), region, t, options, own, std::move(panel), taken, out);
   }
   take_busy_panels(far, t, options, taken, out);
