@@ -109,7 +109,8 @@ TEST_F(LargePanel, OnePhotoAloneIsRefusedWithWhatToDo) {
   EXPECT_EQ(program.exit, 1);
   EXPECT_TRUE(results()["panels"].empty());
   ASSERT_EQ(told("panel-cut-by-frame").size(), 1u);
-  EXPECT_THAT(told("panel-cut-by-frame")[0], HasSubstr("take more photos that show the rest, with the sheets left where they are"));
+  EXPECT_THAT(told("panel-cut-by-frame")[0],
+              HasSubstr("take more photos that show the rest, with the sheets left where they are"));
 }
 
 TEST_F(LargePanel, AMatOfFourPhotosIsNotMirrored) {
