@@ -62,6 +62,7 @@ std::optional<SoftStretch> soft_stretch(const Polyline& outline, const BoundaryS
   const double step = closed.length() / static_cast<double>(count);
   const std::vector<OutlinePlace> places = closed.places(count);
   std::vector<Colours> colours;
+  colours.reserve(places.size());
   for (const OutlinePlace& place : places) colours.push_back(across(place, sampler, options.reach));
   const auto reach = static_cast<std::size_t>(std::lround(0.5 * options.average / step));
   SoftStretch best;
