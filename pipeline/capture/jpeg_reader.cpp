@@ -93,16 +93,6 @@ class Decompression {
   Decompression(const Decompression&) = delete;
   Decompression& operator=(const Decompression&) = delete;
 
-  CodingSteps coding(Bytes file) {
-    CodingSteps steps;
-    if (setjmp(log_.escape) == 0) {
-      open(file);
-      steps.light = step_of(0);
-      steps.colour = info_.num_components >= 3 ? step_of(1) : 0;
-    }
-    return steps;
-  }
-
   PartialJpeg run(Bytes file) {
     // No object with a destructor may live in this frame below setjmp: longjmp passes it over.
     if (setjmp(log_.escape) == 0) {
@@ -114,12 +104,6 @@ class Decompression {
   }
 
  private:
-  void open(Bytes file) {
-    jpeg_create_decompress(&info_);
-    jpeg_mem_src(&info_, file.data(), file.size());
-    jpeg_read_header(&info_, TRUE);
-  }
-
   double step_of(int component) const {
     const int number = info_.comp_info[component].quant_tbl_no;
     const JQUANT_TBL* table = number >= 0 && number < NUM_QUANT_TBLS ? info_.quant_tbl_ptrs[number] : nullptr;
@@ -131,7 +115,10 @@ class Decompression {
   }
 
   void start(Bytes file) {
-    open(file);
+    jpeg_create_decompress(&info_);
+    jpeg_mem_src(&info_, file.data(), file.size());
+    jpeg_read_header(&info_, TRUE);
+    result_.coding = {step_of(0), info_.num_components >= 3 ? step_of(1) : 0};
     info_.out_color_space = JCS_EXT_BGR;
     jpeg_start_decompress(&info_);
     result_.bgr = large_picture({static_cast<int>(info_.output_width), static_cast<int>(info_.output_height)}, CV_8UC3);
@@ -179,8 +166,6 @@ bool jpeg_is_complete(Bytes file) {
   }
   return false;
 }
-
-CodingSteps jpeg_coding(Bytes file) { return Decompression().coding(file); }
 
 PartialJpeg read_jpeg(Bytes file) { return Decompression().run(without_padding(file)); }
 

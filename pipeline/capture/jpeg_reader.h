@@ -13,14 +13,12 @@ namespace chalkfold {
 /// False for a file that was cut short. Nothing is decoded.
 bool jpeg_is_complete(std::span<const std::uint8_t> file);
 
-/// What the file's header says of its coding; zero when it cannot be read.
-CodingSteps jpeg_coding(std::span<const std::uint8_t> file);
-
 /// A JPEG as far as it goes: whole, or cut short.
 struct PartialJpeg {
   cv::Mat
       bgr;  ///< CV_8UC3 as stored, rows from whole_rows on are black; empty when nothing could be decoded, or the file's colours are not for a screen (CMYK)
   int whole_rows = 0;  ///< rows from the top that were decoded with all their detail
+  CodingSteps coding;  ///< as the header says; zero when it cannot be read
 };
 
 /// Decodes what there is and counts the rows whose every coefficient was in the file. Of a progressive file only the

@@ -161,8 +161,8 @@ class Loader {
     // OpenCV turns TIFF pictures upright itself, whatever its flags say.
     turn_ = format == ImageFormat::tiff ? 1 : photo_.exif.orientation;
     if (format == ImageFormat::jpeg) {
-      photo_.coding = jpeg_coding(bytes);
       const PartialJpeg jpeg = read_jpeg(bytes);
+      photo_.coding = jpeg.coding;
       if (!jpeg_is_complete(bytes)) return partly(jpeg, *header);
       if (!jpeg.bgr.empty() && jpeg.whole_rows == jpeg.bgr.rows &&
           static_cast<std::int64_t>(jpeg.bgr.total()) == header->width * header->height)

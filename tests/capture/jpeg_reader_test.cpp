@@ -68,14 +68,14 @@ TEST(JpegCoding, GivesTheStepsOfTheLowestFrequencies) {
   const cv::Mat flat(64, 64, CV_8UC3, cv::Scalar(40, 90, 160));
   std::vector<std::uint8_t> file;
   cv::imencode(".jpg", flat, file, {cv::IMWRITE_JPEG_QUALITY, 50});
-  const CodingSteps coding = jpeg_coding(file);
+  const CodingSteps coding = read_jpeg(file).coding;
   EXPECT_DOUBLE_EQ(coding.light, (11 + 12 + 14 + 12 + 10) / 5.0);
   EXPECT_DOUBLE_EQ(coding.colour, (18 + 18 + 24 + 21 + 24) / 5.0);
   cv::imencode(".jpg", cv::Mat(64, 64, CV_8UC1, cv::Scalar(90)), file, {cv::IMWRITE_JPEG_QUALITY, 50});
-  EXPECT_DOUBLE_EQ(jpeg_coding(file).light, coding.light);
-  EXPECT_EQ(jpeg_coding(file).colour, 0);
+  EXPECT_DOUBLE_EQ(read_jpeg(file).coding.light, coding.light);
+  EXPECT_EQ(read_jpeg(file).coding.colour, 0);
   file.resize(20);
-  EXPECT_EQ(jpeg_coding(file).light, 0);
+  EXPECT_EQ(read_jpeg(file).coding.light, 0);
 }
 
 TEST(ReadJpeg, GivesOfAWholeFileThePixelsThatOpenCvGives) {
