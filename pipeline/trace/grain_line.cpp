@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "pipeline/trace/stroke_profile.h"
 #include "pipeline/trace/stroke_shape.h"
@@ -11,7 +12,7 @@ namespace chalkfold {
 namespace {
 
 constexpr double run_tolerance = 2;  // mm from the chord: the shaft's chain runs on into a side of the head
-constexpr double degree = M_PI / 180;
+constexpr double degree = std::numbers::pi / 180;
 constexpr double least_angle = 12, most_angle = 64, angle_step = 4;  // degrees between shaft and a side of the head
 constexpr double beyond = 24;                      // degrees farther out, where the material is bare again
 constexpr double most_lopsided = 34;               // degrees by which the two sides may differ

@@ -53,7 +53,7 @@ Polyline visible_table(const TableView& view, double height, double reach) {
 }
 
 cv::Mat reduced_by(int times, const cv::Mat& photo_bgr) {
-  constexpr int most = 16;  // times: more do not fit the sums' 16 bits
+  constexpr int most = 16;  // times: the table of means has 65 281 places then
   const cv::Size size = photo_bgr.size() / times;
   cv::Mat out;
   if (times <= 2 || times > most || size * times != photo_bgr.size()) {  // halves are as quick there

@@ -10,6 +10,7 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/trace/table_raster.h"
 #include "tests/survey/synthetic.h"
+#include "tests/trace/straight_view.h"
 
 namespace chalkfold {
 namespace {
@@ -36,16 +37,8 @@ TEST(SmoothClosed, KeepsACircleAndTakesOutNoise) {
   for (const Vec2& p : smooth_closed(rough, 3)) EXPECT_NEAR(p.norm(), 49.91, 0.01);
 }
 
-/// A phone 1 m straight above the table, 2 px per mm.
-TableView straight_view() {
-  TableView::Solution s;
-  s.width = 800;
-  s.height = 600;
-  s.lens = {800, 600, 2000, 399.5, 299.5};
-  s.pose.rotation << 1, 0, 0, 0, -1, 0, 0, 0, -1;
-  s.pose.translation = Vec3(0, 0, 1000);
-  return TableView(s);
-}
+/// 2 px per mm.
+TableView straight_view() { return TableView(test::straight_above({800, 600}, 2)); }
 
 /// A panel of radius 80 mm on a table, drawn finely, blurred, with a sensor's noise.
 cv::Mat disc_photo(const cv::Scalar& panel, const cv::Scalar& table, double radius) {

@@ -4,12 +4,12 @@
 #include <opencv2/imgproc.hpp>
 
 #include "pipeline/trace/find_marks.h"
+#include "tests/trace/straight_view.h"
 
 namespace chalkfold::test {
 
 namespace {
 constexpr int finer = 4;
-constexpr double camera_height = 1000;  // mm
 constexpr double span_x = DrawnPanel::width + 2 * DrawnPanel::margin,
                  span_y = DrawnPanel::height + 2 * DrawnPanel::margin;
 constexpr int columns = static_cast<int>(span_x * DrawnPanel::px_per_mm),
@@ -68,17 +68,8 @@ cv::Mat DrawnPanel::photo(double sigma, std::uint64_t seed) const {
 }
 
 TableView DrawnPanel::view() const {
-  TableView::Solution s;
+  TableView::Solution s = straight_above({columns, rows}, px_per_mm);
   s.photo = "drawn.png";
-  s.width = columns;
-  s.height = rows;
-  s.lens.width = columns;
-  s.lens.height = rows;
-  s.lens.focal_px = px_per_mm * camera_height;
-  s.lens.centre_x_px = columns / 2.0 - 0.5;
-  s.lens.centre_y_px = rows / 2.0 - 0.5;
-  s.pose.rotation << 1, 0, 0, 0, -1, 0, 0, 0, -1;
-  s.pose.translation = Vec3(0, 0, camera_height);
   return TableView(s);
 }
 

@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <numbers>
 
 #include "pipeline/geometry/polygon.h"
 #include "tests/trace/drawn_panel.h"
@@ -23,7 +24,8 @@ constexpr double on_course = 0.5;
 Polyline followed_with_bump() {
   Polyline rectangle = {{-half_width, -half_height}, {bump_from, -half_height}};
   for (const double u : {0.15, 0.3, 0.5, 0.7, 0.85})
-    rectangle.emplace_back(bump_from + u * (bump_to - bump_from), -half_height - bump_height * std::sin(M_PI * u));
+    rectangle.emplace_back(bump_from + u * (bump_to - bump_from),
+                           -half_height - bump_height * std::sin(std::numbers::pi * u));
   for (const Vec2& p : {Vec2(bump_to, -half_height), Vec2(half_width, -half_height), Vec2(half_width, half_height),
                         Vec2(-half_width, half_height)})
     rectangle.push_back(p);
@@ -62,7 +64,8 @@ TEST(WithoutFringes, KeepsASolidTab) {
   DrawnPanel drawn;
   Polyline tab = {{bump_from, -half_height + 1}};
   for (double u = 0; u <= 1; u += 0.05)
-    tab.emplace_back(bump_from + u * (bump_to - bump_from), -half_height - bump_height * std::sin(M_PI * u));
+    tab.emplace_back(bump_from + u * (bump_to - bump_from),
+                     -half_height - bump_height * std::sin(std::numbers::pi * u));
   tab.emplace_back(bump_to, -half_height + 1);
   drawn.polygon(tab, panel_bgr);
   const Polyline followed = followed_with_bump();

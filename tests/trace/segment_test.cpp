@@ -7,6 +7,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "pipeline/geometry/polygon.h"
+#include "tests/trace/straight_view.h"
 
 namespace chalkfold {
 namespace {
@@ -20,14 +21,9 @@ Segmentation segmented(const cv::Mat& bgr, const TableView& view, const TraceOpt
   return segment_panels(photo, Sighting{}, view, options, {});
 }
 
-/// A phone 1 m straight above the table, 1 px per mm, with one sheet at the left.
+/// 1 px per mm, with one sheet at the left.
 TableView view_with_sheet() {
-  TableView::Solution s;
-  s.width = 1200;
-  s.height = 900;
-  s.lens = {1200, 900, 1000, 599.5, 449.5};
-  s.pose.rotation << 1, 0, 0, 0, -1, 0, 0, 0, -1;
-  s.pose.translation = Vec3(0, 0, 1000);
+  TableView::Solution s = test::straight_above({1200, 900}, 1);
   s.sheets.push_back(SheetPlace{1, Vec2(-400, 0), 0});
   return TableView(s);
 }
