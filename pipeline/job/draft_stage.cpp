@@ -16,6 +16,7 @@
 #include "pipeline/job/panel_kind.h"
 #include "pipeline/job/panel_names.h"
 #include "pipeline/job/piece_files.h"
+#include "pipeline/job/side_by_side.h"
 #include "pipeline/job/write_files.h"
 #include "pipeline/output/read_panel_json.h"
 
@@ -237,25 +238,21 @@ void draft_pieces(const RunOptions& options, Progress& progress, Results& result
   const auto wanted = std::count_if(results.panels.begin(), results.panels.end(), is_drafted);
   if (wanted == 0) return;
   make_piece_folders(options.out);
-  progress.begin("drafting pieces", static_cast<std::size_t>(wanted));
-  try {
-    std::vector<Task> tasks;
-    for (const PanelRecord& record : results.panels)
-      if (is_drafted(record)) tasks.push_back({&record.panel, static_cast<int>(tasks.size()) + 1});
-    std::vector<std::optional<Piece>> pieces(tasks.size());
-    draft_pairs(options, tasks, results, pieces);
-    for (std::size_t i = 0; i < tasks.size(); ++i) {
-      results.pieces.push_back({pieces[i] ? *pieces[i] : drafted(tasks[i], options), {}, {}});
-      compensate(results.pieces.back().piece, *tasks[i].panel, options, results);
-      write_or_refuse(options, *tasks[i].panel, results.pieces.back());
-      progress.advance(tasks[i].panel->name);
-    }
-    results.set_files = write_set(options.out, results.pieces, options.files);
-  } catch (...) {
-    progress.end();
-    throw;
-  }
-  progress.end();
+  Stretch stretch(progress, "drafting pieces", static_cast<std::size_t>(wanted));
+  std::vector<Task> tasks;
+  for (const PanelRecord& record : results.panels)
+    if (is_drafted(record)) tasks.push_back({&record.panel, static_cast<int>(tasks.size()) + 1});
+  std::vector<std::optional<Piece>> pieces(tasks.size());
+  draft_pairs(options, tasks, results, pieces);
+  std::vector<PieceRecord> records(tasks.size());
+  for_each_number(tasks.size(), threads_in_force(options), [&](std::size_t i) {
+    records[i].piece = pieces[i] ? std::move(*pieces[i]) : drafted(tasks[i], options);
+    compensate(records[i].piece, *tasks[i].panel, options, results);
+    write_or_refuse(options, *tasks[i].panel, records[i]);
+    stretch.advance(tasks[i].panel->name);
+  });
+  results.pieces = std::move(records);
+  results.set_files = write_set(options.out, results.pieces, options.files);
   add_allowance_fault(options, results);
 }
 

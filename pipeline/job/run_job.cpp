@@ -2,16 +2,10 @@
 #include "pipeline/job/run_job.h"
 
 #include <fmt/format.h>
-#include <tbb/blocked_range.h>
-#include <tbb/global_control.h>
-#include <tbb/parallel_for.h>
-#include <tbb/task_arena.h>
 
 #include <algorithm>
 #include <map>
-#include <mutex>
 #include <opencv2/core/utility.hpp>
-#include <thread>
 
 #include "pipeline/common/error.h"
 #include "pipeline/common/utf8.h"
@@ -24,6 +18,7 @@
 #include "pipeline/job/photo_task.h"
 #include "pipeline/job/run_lock.h"
 #include "pipeline/job/set_stage.h"
+#include "pipeline/job/side_by_side.h"
 #include "pipeline/output/report.h"
 
 namespace chalkfold {
@@ -42,46 +37,6 @@ class OneOpenCvThread {
  private:
   int before_;
 };
-
-/// Begins a stretch of progress and ends it, come what may.
-class Stretch {
- public:
-  Stretch(Progress& progress, const std::string& what, std::size_t total) : progress_(progress) {
-    progress_.begin(what, total);
-  }
-  ~Stretch() { progress_.end(); }
-  Stretch(const Stretch&) = delete;
-  Stretch& operator=(const Stretch&) = delete;
-  void advance(const std::string& item) {
-    const std::lock_guard lock(mutex_);
-    progress_.advance(item);
-  }
-
- private:
-  Progress& progress_;
-  std::mutex mutex_;
-};
-
-int threads_in_force(const RunOptions& options) {
-  if (options.threads > 0) return options.threads;
-  return std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
-}
-
-/// The work is cut into single photos, so that no more than `threads` of them are in memory.
-template <class Work>
-void for_each_number(std::size_t count, int threads, Work&& work) {
-  // Without this TBB starts no more threads than there are cores, and complains on stderr.
-  const tbb::global_control allowed(tbb::global_control::max_allowed_parallelism, static_cast<std::size_t>(threads));
-  tbb::task_arena arena(threads);
-  arena.execute([&] {
-    tbb::parallel_for(
-        tbb::blocked_range<std::size_t>(0, count, 1),
-        [&](const tbb::blocked_range<std::size_t>& range) {
-          for (std::size_t i = range.begin(); i < range.end(); ++i) work(i);
-        },
-        tbb::simple_partitioner());
-  });
-}
 
 /// Leaves the run when the user asked for it; the work of each stretch has left out what was not begun by then.
 void stop_if_wanted(const Progress& progress, std::size_t done, std::size_t total) {
