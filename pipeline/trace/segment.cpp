@@ -10,6 +10,7 @@
 #include "pipeline/geometry/median.h"
 #include "pipeline/trace/busy_regions.h"
 #include "pipeline/trace/learn_table.h"
+#include "pipeline/trace/mask_cleaning.h"
 #include "pipeline/trace/table_colours.h"
 #include "pipeline/trace/table_masks.h"
 #include "pipeline/trace/table_raster.h"
@@ -21,10 +22,6 @@ constexpr double raster_budget = 7e5;  // px; a table of 1.2 m x 1 m then has 1.
 constexpr double view_reach =
     2.0;  // camera heights: beyond, a tilted photo shows the table too foreshortened to measure
 constexpr double table_far2 = 12;  // squared Mahalanobis distance from every table colour at which a pixel is not table
-constexpr double stroke_width = 6;  // mm: chalk lines and holes up to this wide do not cut a panel apart
-constexpr double blurred_stroke =
-    5;  // px: what a line of a pixel or two grows to in the filters, however coarse the raster
-constexpr double thread_width = 5;  // mm: threads and fringes up to this wide are not part of the shape
 
 struct CoarseTable {
   TableRaster raster;
@@ -61,19 +58,6 @@ CoarseTable rectify(const Photo& photo, const Sighting& sighting, const TableVie
   return t;
 }
 
-/// `near_paper`: where the narrow gap between panel and sheet must not be closed by more than need be.
-cv::Mat cleaned(const cv::Mat& mask, const cv::Mat& near_paper, double mm_per_px) {
-  cv::Mat out;
-  cv::morphologyEx(mask, out, cv::MORPH_CLOSE, disc(stroke_width / mm_per_px));
-  if (stroke_width / mm_per_px < blurred_stroke) {
-    cv::Mat wide;
-    cv::morphologyEx(mask, wide, cv::MORPH_CLOSE, disc(blurred_stroke));
-    out |= wide & ~near_paper;
-  }
-  cv::morphologyEx(out, out, cv::MORPH_OPEN, disc(thread_width / mm_per_px));
-  return out;
-}
-
 /// Where a good share of the neighbourhood does not look like table: a check or stripe may share one of its colours with it.
 cv::Mat mostly_far(const cv::Mat& far, const cv::Mat& near_paper, double mm_per_px) {
   constexpr double pattern = 10;  // mm
@@ -83,15 +67,6 @@ cv::Mat mostly_far(const cv::Mat& far, const cv::Mat& near_paper, double mm_per_
   const int size = 2 * static_cast<int>(std::lround(0.5 * pattern / mm_per_px)) + 1;
   cv::boxFilter(hit, density, -1, {size, size});
   return cleaned(cleaned(far > table_far2, near_paper, mm_per_px) | (density > share), near_paper, mm_per_px);
-}
-
-/// Takes off what is narrow and reaches far: a long thread with the shadow and blur around it. Corners stay.
-cv::Mat without_spurs(const cv::Mat& mask, double mm_per_px) {
-  constexpr double width = 14, reach = 6;  // mm; a square corner's tip lies 3 mm outside a disc of 14 mm
-  cv::Mat body;
-  cv::morphologyEx(mask, body, cv::MORPH_OPEN, disc(width / mm_per_px));
-  cv::dilate(body, body, disc(2 * reach / mm_per_px));
-  return mask & body;
 }
 
 double widest(const cv::Mat& mask) {

@@ -168,15 +168,14 @@ TEST_F(SetStage, ASeamOfAPanelThatWasNotMeasuredFallsAndTheOthersGoOn) {
     EXPECT_FALSE(edge.piece == "front" && edge.edge == 1) << "the seam that fell takes it";
 }
 
-/// A piece of straight edges with an allowance of 10 mm.
-PieceRecord straight_piece(const std::string& name, const Polyline& corners) {
+PieceRecord straight_piece(const std::string& name, const Polyline& corners, double allowance = 10) {
   PieceRecord record;
   record.piece.name = name;
   for (const CurveSegment& side : polygon(corners)) {
     PieceEdge edge;
     edge.number = static_cast<int>(record.piece.edges.size()) + 1;
     edge.sew = {side};
-    edge.allowance = 10;
+    edge.allowance = allowance;
     edge.U = 0.1;
     record.piece.edges.push_back(edge);
     record.piece.sew_line.push_back(side.from);
@@ -210,6 +209,28 @@ TEST_F(SetStage, AnAdjustedPieceThatIsRefusedIsWrittenAsDraftedAndTheReportSaysS
   EXPECT_NEAR(length(beside.edges[0].sew), 300, 1e-3);
   EXPECT_TRUE(fs::exists(folder / "out" / "adjusted" / "cutter" / "arch.dxf"));
   EXPECT_THAT(seams_html(results), HasSubstr("It could not be cut as its seams ask"));
+}
+
+TEST_F(SetStage, AnAdjustedPieceThatCannotBeDrawnIsWrittenAsDrafted) {
+  RunOptions options;
+  options.out = folder / "out";
+  fs::create_directories(options.out);
+  options.job.emplace();
+  options.job->seams = {seam(1, "edge strip/1", "bench/1")};
+  options.job->panels.resize(1);
+  options.job->panels[0].name = "bench";
+  options.job->panels[0].fixed = true;
+  Results results;  // with its allowances the strip is longer than pages are made for once it is as long as the bench
+  results.pieces = {straight_piece("edge strip", {{0, 0}, {9977, 0}, {9977, 60}, {0, 60}}),
+                    straight_piece("bench", {{0, 0}, {9987, 0}, {9987, 60}, {0, 60}}, 5)};
+  sew_set(options, results);
+  ASSERT_TRUE(results.set && results.set->report.adjusted) << told(results.faults);
+  EXPECT_THAT(told(results.faults), HasSubstr("adjustment-failed: edge strip: it could not be drawn"));
+  EXPECT_NEAR(std::abs(results.set->report.after[0].difference), 10, 1e-3) << "as the pieces are cut at last";
+  const Piece beside = read_piece(written("adjusted/edge strip.json"), "beside");
+  EXPECT_FALSE(beside.adjusted);
+  EXPECT_NEAR(length(beside.edges[0].sew), 9977, 1e-3);
+  EXPECT_TRUE(fs::exists(folder / "out" / "adjusted" / "edge strip.pdf"));
 }
 
 TEST_F(SetStage, WhatTheJobSaysOfAPanelIsSaidOfItsNumberedFellowsToo) {
