@@ -53,7 +53,8 @@ struct LocalColour {
   bool known = true;  ///< false: paper hid it, or it is not what it should be
 };
 
-constexpr float colour_floor = 0.02f;  // coded: no material is evener than this under a phone's noise
+// Coded: no material is evener than this under a phone's noise. Light changes brightness from place to place, colour hardly.
+constexpr float brightness_floor = 0.02f, colour_floor = 0.012f;
 
 /// Colour statistics of columns [from, to) around every row, over a window of rows, circular.
 std::vector<LocalColour> local_colours(const Strip& s, int from, int to, int reach) {
@@ -85,7 +86,8 @@ std::vector<LocalColour> local_colours(const Strip& s, int from, int to, int rea
     l.known = n > 0.15f * static_cast<float>(window * (to - from));
     l.mean = total / count;
     const Eigen::Matrix3f covariance =
-        total_square / count - l.mean * l.mean.transpose() + colour_floor * colour_floor * Eigen::Matrix3f::Identity();
+        total_square / count - l.mean * l.mean.transpose() + colour_floor * colour_floor * Eigen::Matrix3f::Identity() +
+        (brightness_floor * brightness_floor - colour_floor * colour_floor) / 3 * Eigen::Matrix3f::Ones();
     l.inverse = covariance.inverse();
     l.log_norm = -0.5f * std::log(std::max(covariance.determinant(), 1e-12f));
     n += seen[wrap(r - reach + window)] - seen[wrap(r - reach)];
@@ -140,6 +142,7 @@ class Palette {
 float panel_evidence(const LocalColour& panel, const Palette& panels, const LocalColour& table, const Palette& tables,
                      const Colour& v) {
   constexpr float clip = 2.5f, shadow_penalty = 1.0f;
+  constexpr float darkest_shade = 0.5f;  // coded: a quarter of the light
   const float as_panel =
       panel.known ? std::max(log_density(panel, panel.mean, v), panels.log_density(v)) : panels.log_density(v);
   if (!table.known) {
@@ -148,9 +151,11 @@ float panel_evidence(const LocalColour& panel, const Palette& panels, const Loca
       as_table = std::max(as_table, tables.log_density(v / shade) - shadow_penalty);
     return std::clamp(as_panel - as_table, -clip, clip);
   }
-  float as_table = log_density(table, table.mean, v);
-  for (const float shade : {0.9f, 0.8f, 0.7f, 0.6f, 0.5f})
-    as_table = std::max(as_table, log_density(table, shade * table.mean, v) - shadow_penalty);
+  // The shade under which it is likest.
+  const Colour towards = table.inverse * table.mean;
+  const float shade = std::clamp(towards.dot(v) / towards.dot(table.mean), darkest_shade, 1.0f);
+  const float as_table =
+      std::max(log_density(table, table.mean, v), log_density(table, shade * table.mean, v) - shadow_penalty);
   return std::clamp(as_panel - as_table, -clip, clip);
 }
 

@@ -9,6 +9,7 @@
 
 #include "pipeline/geometry/median.h"
 #include "pipeline/trace/busy_regions.h"
+#include "pipeline/trace/faint_parts.h"
 #include "pipeline/trace/learn_table.h"
 #include "pipeline/trace/mask_cleaning.h"
 #include "pipeline/trace/table_colours.h"
@@ -284,7 +285,8 @@ Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const T
   if (table.empty()) return out;
   const cv::Mat open_table = t.masks.visible & ~t.masks.paper;
   const cv::Mat far = table.distance2(t.lab, open_table);
-  const cv::Mat candidates = mostly_far(far, t.near_paper, t.raster.mm_per_px);
+  const cv::Mat candidates = with_faint_parts(mostly_far(far, t.near_paper, t.raster.mm_per_px), far, table_far2,
+                                              open_table, t.near_paper, t.raster.mm_per_px);
   if (picture) picture("candidates", candidates);
   cv::Mat taken = cv::Mat::zeros(t.raster.size, CV_8U);
   for (const Region& region : panel_regions(candidates, t, options)) {

@@ -6,6 +6,7 @@
 
 #include <cmath>
 #include <opencv2/imgproc.hpp>
+#include <optional>
 
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/trace/table_raster.h"
@@ -41,10 +42,29 @@ TEST(SmoothClosed, KeepsACircleAndTakesOutNoise) {
 TableView straight_view() { return TableView(test::straight_above({800, 600}, 2)); }
 
 /// A panel of radius 80 mm on a table, drawn finely, blurred, with a sensor's noise.
-cv::Mat disc_photo(const cv::Scalar& panel, const cv::Scalar& table, double radius) {
-  constexpr double noise = 4;  // codes
-  cv::Mat fine(2400, 3200, CV_8UC3, table), photo;
-  cv::circle(fine, {1600, 1200}, static_cast<int>(std::lround(radius * 8)), panel, cv::FILLED);
+cv::Mat disc_photo(const cv::Scalar& panel, const cv::Scalar& table, double radius,
+                   const std::optional<cv::Scalar>& stripe = {}) {
+  const double noise = stripe ? 1.5 : 4;                            // codes
+  constexpr int period = 8 * 19, first = 1600 + 8 * 74, wide = 56;  // of stripes of 7 mm that run up, fine px
+  cv::Mat fine(2400, 3200, CV_8UC3, panel), photo;
+  for (int x = first % period; stripe && x < fine.cols; x += period)
+    cv::rectangle(fine, {x, 0, wide, fine.rows}, *stripe, cv::FILLED);
+  cv::Mat mask(fine.size(), CV_8U, cv::Scalar(255));
+  cv::circle(mask, {1600, 1200}, static_cast<int>(std::lround(radius * 8)), cv::Scalar(0), cv::FILLED);
+  if (stripe) {
+    // Stone: its grain is of brightness alone.
+    constexpr double specks = 12;  // codes
+    Random random(7);
+    cv::Mat grain(300, 400, CV_32F), stone_grain;
+    for (float& v : cv::Mat_<float>(grain)) v = static_cast<float>(1 + random.normal(specks) / table[0]);
+    cv::resize(grain, stone_grain, fine.size(), 0, 0, cv::INTER_LINEAR);
+    cv::Mat stone;
+    cv::merge(std::vector<cv::Mat>{table[0] * stone_grain, table[1] * stone_grain, table[2] * stone_grain}, stone);
+    stone.convertTo(stone, CV_8UC3);
+    stone.copyTo(fine, mask);
+  } else {
+    fine.setTo(table, mask);
+  }
   cv::resize(fine, photo, {800, 600}, 0, 0, cv::INTER_AREA);
   cv::GaussianBlur(photo, photo, {}, 0.7);
   Random random(6);
@@ -78,6 +98,18 @@ TEST(FollowBoundary, FindsThePanelBesideACoarseContour) {
     EXPECT_LT(rms(off), followed_rms);
     EXPECT_LT(worst(off), followed_worst);
   }
+}
+
+TEST(FollowBoundary, AStripeAlongTheEdgeIsNoShadowOfThePanel) {
+  constexpr double radius = 80;
+  constexpr double followed_worst = 1.2;  // mm: the outline fit's search
+  const TableView view = straight_view();
+  // Of half the table's brightness and bluish: neutral, it could be a shadow. One stripe lies 74 to 81 mm to the right.
+  const cv::Mat photo = disc_photo({44, 41, 38}, {109, 111, 112}, radius, cv::Scalar(86, 79, 74));
+  const BoundarySampler sampler(photo, view, 0, 1.2);
+  std::vector<double> off;
+  for (const Vec2& p : follow_boundary(sampler, circle(radius, 250), {})) off.push_back(p.norm() - radius);
+  EXPECT_LT(worst(off), followed_worst);
 }
 
 TEST(BoundarySampler, ReadsLinearLightAndTheWallsFoot) {

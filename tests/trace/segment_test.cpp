@@ -4,6 +4,7 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
 #include <opencv2/imgproc.hpp>
 
 #include "pipeline/geometry/polygon.h"
@@ -40,6 +41,25 @@ TEST(SegmentPanels, AShadowOverHalfTheTableIsNoPanel) {
   const Segmentation found = segmented(photo, view_with_sheet(), {});
   ASSERT_EQ(found.panels.size(), 1u);
   EXPECT_FALSE(found.panels[0].cut_by_frame);
+  const double true_area = panel_width * panel_height;
+  EXPECT_NEAR(signed_area(found.panels[0].outline), true_area, area_share * true_area);
+}
+
+TEST(SegmentPanels, ADarkPanelOnADarkTableIsOnePanel) {
+  // Black vinyl on slate: brightness varies slowly over the panel, and parts of it are hardly darker than the table.
+  constexpr int panel_width = 400, panel_height = 300, wave = 200;  // px, of 1 mm
+  constexpr double darker = 6;                                      // codes
+  cv::Mat photo(900, 1200, CV_8UC3, cv::Scalar(61, 59, 58));
+  for (int y = 300; y < 300 + panel_height; ++y) {
+    for (int x = 550; x < 550 + panel_width; ++x) {
+      const double v = darker * std::sin(2.0 * CV_PI * x / wave) * std::sin(2.0 * CV_PI * y / wave);
+      photo.at<cv::Vec3b>(y, x) = {cv::saturate_cast<uchar>(47 + v), cv::saturate_cast<uchar>(44 + v),
+                                   cv::saturate_cast<uchar>(41 + v)};
+    }
+  }
+  cv::GaussianBlur(photo, photo, {}, 1);
+  const Segmentation found = segmented(photo, view_with_sheet(), {});
+  ASSERT_EQ(found.panels.size(), 1u);
   const double true_area = panel_width * panel_height;
   EXPECT_NEAR(signed_area(found.panels[0].outline), true_area, area_share * true_area);
 }
