@@ -171,6 +171,13 @@ cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixtu
   return (ratio > 0) & near;
 }
 
+/// Which pixels of a mask have one of the panel's colours, its chalk's not counted in; all, when those are not known.
+cv::Mat like_panel(ColourMixture own, const cv::Mat& lab, const cv::Mat& mask) {
+  constexpr double chalk = 0.05;  // share of a panel's area
+  own.drop_strays(chalk);
+  return own.empty() ? mask : cv::Mat((own.distance2(lab, mask) < table_far2) & mask);
+}
+
 /// Does a panel lie over a sheet: is the sheet's white margin beside it of the panel's colour? Printed lines there are too thin to count.
 bool lies_over_sheet(const cv::Mat& mask, const Region& region, const CoarseTable& t, const ColourMixture& own) {
   constexpr double reach = 12, line = 3, least_area = 120;  // mm, mm, mm2
@@ -293,7 +300,8 @@ Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const T
     CoarsePanel panel;
     ColourMixture own;
     cv::Mat mask = reclassify(region, t, table, options.thickness, panel.separation, own);
-    mask = largest(without_spurs(cleaned(mask, t.near_paper(region.box), t.raster.mm_per_px), t.raster.mm_per_px));
+    mask = cleaned(mask, t.near_paper(region.box), t.raster.mm_per_px);
+    mask = largest(without_spurs(mask, like_panel(own, t.lab(region.box), mask), t.raster.mm_per_px));
     take_panel(mask & ~taken(region.box), region, t, options, own, std::move(panel), taken, out);
   }
   take_busy_panels(far, t, options, taken, out);

@@ -54,7 +54,7 @@ TEST(MaskCleaning, ThreadsGoAndTheSquareStays) {
 TEST(MaskCleaning, AWideSpurGoesToItsRootAndCornersStay) {
   cv::Mat mask = parted(0);
   cv::rectangle(mask, {250, 145, 45, 9}, cv::Scalar(255), cv::FILLED);  // 9 mm: a thread with its shadow and blur
-  const cv::Mat body = without_spurs(mask, 1);
+  const cv::Mat body = without_spurs(mask, mask, 1);
   EXPECT_EQ(cv::countNonZero(body(cv::Rect(260, 0, 40, 300))), 0);
   EXPECT_EQ(cv::countNonZero(body(cv::Rect(50, 50, 200, 200))), 200 * 200);
 }
