@@ -97,9 +97,13 @@ std::vector<LocalColour> local_colours(const Strip& s, int from, int to, int rea
   return out;
 }
 
-float log_density(const LocalColour& l, const Colour& mean, const Colour& v) {
+float distance2(const LocalColour& l, const Colour& mean, const Colour& v) {
   const Colour d = v - mean;
-  return l.log_norm - 0.5f * d.dot(l.inverse * d);
+  return d.dot(l.inverse * d);
+}
+
+float log_density(const LocalColour& l, const Colour& mean, const Colour& v) {
+  return l.log_norm - 0.5f * distance2(l, mean, v);
 }
 
 /// All colours of a side, wherever along the boundary: a stripe along the edge has another colour than the panel just inside it, but one that meets the
@@ -128,6 +132,11 @@ class Palette {
                               1.5 * std::log(2 * std::numbers::pi) - penalty);
   }
 
+  /// Squared Mahalanobis distance to the nearest of them.
+  float distance2(const Colour& v) const {
+    return colours_.empty() ? 1e9f : static_cast<float>(colours_.distance2(255 * v.cast<double>()));
+  }
+
   /// Is this mean colour one of the side's? What is but a small part of it is not: a gap of table between panel and paper, a stroke of chalk.
   bool holds(const Colour& mean) const {
     constexpr double alike2 = 16;  // squared Mahalanobis distance
@@ -138,25 +147,40 @@ class Palette {
   ColourMixture colours_;
 };
 
-/// log likelihood of panel against table (bare or in shadow) for one colour, clipped: a chalk line says little either way.
+// log density of what is neither panel nor table: chalk, thread, the cut side. Spread over all colours, two in a hundred.
+constexpr float neither = -1;
+
+/// log likelihood of panel against table (bare or in shadow) for one colour, clipped. What is neither says nothing either way.
 float panel_evidence(const LocalColour& panel, const Palette& panels, const LocalColour& table, const Palette& tables,
                      const Colour& v) {
   constexpr float clip = 2.5f, shadow_penalty = 1.0f;
   constexpr float darkest_shade = 0.5f;  // coded: a quarter of the light
-  const float as_panel =
-      panel.known ? std::max(log_density(panel, panel.mean, v), panels.log_density(v)) : panels.log_density(v);
+  float as_panel = std::max(neither, panels.log_density(v)), as_table = neither;
+  if (panel.known) as_panel = std::max(as_panel, log_density(panel, panel.mean, v));
   if (!table.known) {
-    float as_table = tables.log_density(v);
+    as_table = std::max(as_table, tables.log_density(v));
     for (const float shade : {0.85f, 0.7f, 0.55f})
       as_table = std::max(as_table, tables.log_density(v / shade) - shadow_penalty);
-    return std::clamp(as_panel - as_table, -clip, clip);
+  } else {
+    // The shade under which it is likest.
+    const Colour towards = table.inverse * table.mean;
+    const float shade = std::clamp(towards.dot(v) / towards.dot(table.mean), darkest_shade, 1.0f);
+    as_table = std::max(
+        {as_table, log_density(table, table.mean, v), log_density(table, shade * table.mean, v) - shadow_penalty});
   }
-  // The shade under which it is likest.
-  const Colour towards = table.inverse * table.mean;
-  const float shade = std::clamp(towards.dot(v) / towards.dot(table.mean), darkest_shade, 1.0f);
-  const float as_table =
-      std::max(log_density(table, table.mean, v), log_density(table, shade * table.mean, v) - shadow_penalty);
   return std::clamp(as_panel - as_table, -clip, clip);
+}
+
+/// What a colour says against showing the cut side. Without it a side that looks like panel could lie on either side of the cut: what is won inside
+/// is lost outside. The panel's face says less than the open table, for a side may be of the face's own material.
+float wall_cost(const LocalColour& panel, const Palette& panels, const LocalColour& table, const Palette& tables,
+                const Colour& v) {
+  constexpr float face_cost = 0.6f, table_cost = 1.2f;  // against 2.5 for what is panel or table for certain
+  constexpr float unlike2 = 16;                         // squared Mahalanobis distance
+  const auto like = [&](float to_side2) { return std::max(0.0f, 1 - to_side2 / unlike2); };
+  const float to_face2 = panels.distance2(v), to_local_face2 = panel.known ? distance2(panel, panel.mean, v) : to_face2,
+              to_table2 = table.known ? distance2(table, table.mean, v) : tables.distance2(v);
+  return face_cost * like(std::min(to_face2, to_local_face2)) + table_cost * like(to_table2);
 }
 
 /// Cost of cutting each row at each searched column: what is inside should look like panel, what is outside (beyond the wall) should not.
@@ -169,23 +193,26 @@ std::vector<float> cut_costs(const Strip& s, const std::vector<int>& wall_column
   const Palette panels(s, 0, context), tables(s, s.columns - context, s.columns);
   for (LocalColour& l : panel) l.known = l.known && panels.holds(l.mean);
   std::vector<float> costs(static_cast<std::size_t>(s.rows * states));
-  std::vector<float> before(static_cast<std::size_t>(s.columns + 1));
+  // Sums over the columns before each: evidence for panel, and cost of showing the wall.
+  std::vector<float> before(static_cast<std::size_t>(s.columns + 1)), no_wall(before.size(), 0.0f);
   for (int r = 0; r < s.rows; ++r) {
+    const auto i = static_cast<std::size_t>(r);
     for (int c = 0; c < s.columns; ++c) {
       constexpr float not_panel = -2.5f;
-      const auto i = static_cast<std::size_t>(r);
-      before[static_cast<std::size_t>(c + 1)] =
-          before[static_cast<std::size_t>(c)] +
-          (s.on_paper(r, c) ? not_panel : panel_evidence(panel[i], panels, table[i], tables, s.at(r, c)));
+      const auto k = static_cast<std::size_t>(c);
+      const Colour& v = s.at(r, c);
+      before[k + 1] =
+          before[k] + (s.on_paper(r, c) ? not_panel : panel_evidence(panel[i], panels, table[i], tables, v));
+      if (wall_columns[i] > 0) no_wall[k + 1] = no_wall[k] + wall_cost(panel[i], panels, table[i], tables, v);
     }
     // A line along a chalk mark does not look like panel even well inside: it says nothing of where the boundary is.
     if (before[static_cast<std::size_t>(context)] < 0.2f * static_cast<float>(context))
       std::fill(before.begin(), before.end(), 0.0f);
     for (int k = 0; k < states; ++k) {
       const auto cut = static_cast<std::size_t>(lowest + k);
-      const std::size_t beyond =
-          std::min(cut + static_cast<std::size_t>(wall_columns[static_cast<std::size_t>(r)]), before.size() - 1);
-      costs[static_cast<std::size_t>(r * states + k)] = -before[cut] + (before.back() - before[beyond]);
+      const std::size_t beyond = std::min(cut + static_cast<std::size_t>(wall_columns[i]), before.size() - 1);
+      costs[static_cast<std::size_t>(r * states + k)] =
+          -before[cut] + (before.back() - before[beyond]) + (no_wall[beyond] - no_wall[cut]);
     }
   }
   return costs;
@@ -281,6 +308,15 @@ Polyline right_normals(const Polyline& closed, int reach) {
 
 namespace {
 
+/// The coarse contour often takes the cut side in, and often does not: half its width inside, either is within reach.
+Polyline without_half_wall(const BoundarySampler& sampler, const Polyline& coarse) {
+  const Polyline normals = right_normals(smooth_closed(coarse, 3), 4);
+  Polyline out;
+  for (std::size_t i = 0; i < coarse.size(); ++i)
+    out.push_back(coarse[i] - 0.5 * std::max(0.0, sampler.wall_shown(coarse[i], normals[i])) * normals[i]);
+  return out;
+}
+
 /// One pass. `at_limit`: lines whose cut lies at the edge of the search.
 Polyline follow_once(const BoundarySampler& sampler, const Polyline& coarse, const BoundaryPathOptions& o,
                      int& at_limit) {
@@ -312,7 +348,7 @@ Polyline follow_boundary(const BoundarySampler& sampler, const Polyline& coarse,
   constexpr double stretch =
       6;  // mm of boundary at the limit of the search: the coarse contour was farther off than that, so look again from here
   int at_limit = 0;
-  Polyline out = follow_once(sampler, coarse, o, at_limit);
+  Polyline out = follow_once(sampler, without_half_wall(sampler, coarse), o, at_limit);
   for (int round = 1; round < rounds && at_limit * o.spacing > stretch; ++round)
     out = follow_once(sampler, out, o, at_limit);
   return out;
