@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 #include <numbers>
+#include <utility>
 
 namespace chalkfold {
 namespace {
@@ -61,16 +62,22 @@ Outcome descend(const std::vector<LightWitness>& witnesses, const std::vector<do
   return least;
 }
 
+/// Costs of the stretches without a shadow, and the edges then.
+std::pair<std::vector<double>, std::vector<double>> without_shadow(const std::vector<LightWitness>& witnesses) {
+  std::vector<double> costs, edges;
+  for (const LightWitness& w : witnesses) {
+    const EdgeMinimum m = refine_edge(w.profile, w.model, 0, 0.2, 4);
+    costs.push_back(m.cost);
+    edges.push_back(m.edge);
+  }
+  return {costs, edges};
+}
+
 }  // namespace
 
 TableLight learn_light(const std::vector<LightWitness>& witnesses) {
   if (witnesses.empty()) return {};
-  std::vector<double> plain, plain_edges;
-  for (const LightWitness& w : witnesses) {
-    const EdgeMinimum m = refine_edge(w.profile, w.model, 0, 0.2, 4);
-    plain.push_back(m.cost);
-    plain_edges.push_back(m.edge);
-  }
+  const auto [plain, plain_edges] = without_shadow(witnesses);
   std::vector<std::pair<Point, Outcome>> starts;
   double best_cost = 1e9, second_cost = 1e9;  // two are followed up
   for (int direction = 0; direction < 8; ++direction) {
@@ -97,6 +104,14 @@ TableLight learn_light(const std::vector<LightWitness>& witnesses) {
   }
   constexpr double worth = 0.97;  // a lamp must explain at least three hundredths more than none
   return least.cost < worth ? light_of(best) : TableLight{};
+}
+
+TableLight refine_light(const std::vector<LightWitness>& witnesses, const TableLight& light) {
+  if (light.lamp <= 0) return light;
+  const auto [plain, edges] = without_shadow(witnesses);
+  Point p{light.slant.x(), light.slant.y(), light.spread, light.lamp};
+  descend(witnesses, plain, p, try_light(witnesses, plain, light, edges, 1e9));
+  return light_of(p);
 }
 
 }  // namespace chalkfold

@@ -18,4 +18,7 @@ struct LightWitness {
 /// lit and shaded sides share one lamp. Search over a fixed grid of directions, then coordinate descent. Returns no lamp unless one explains clearly more.
 TableLight learn_light(const std::vector<LightWitness>& witnesses);
 
+/// A light found before, descended from once more: for when the witnesses' models know more than they did. No lamp stays none.
+TableLight refine_light(const std::vector<LightWitness>& witnesses, const TableLight& light);
+
 }  // namespace chalkfold

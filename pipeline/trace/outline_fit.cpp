@@ -180,13 +180,12 @@ void add_wander(const OutlineRun& run, double window, RunOutline& outline) {
   }
 }
 
-void measure_edges(OutlineRun& run, const std::vector<EdgeProfile>& profiles, const TableLight& light,
-                   const WallColours& walls, const BoundarySampler& sampler, const OutlineFitOptions& o,
-                   Measured& measured) {
+void measure_edges(OutlineRun& run, const std::vector<EdgeProfile>& profiles, const Surroundings& around,
+                   const BoundarySampler& sampler, const OutlineFitOptions& o, Measured& measured) {
   for (std::size_t i = 0; i < run.base.size(); ++i) {
     EdgeModel model = bare_model(sampler, run.base[i], run.normals[i], o);
-    set_shadow(model, light, run.normals[i]);
-    model.wall_colour = walls.facing(run.normals[i]);
+    set_shadow(model, around.light, run.normals[i]);
+    model.wall_colour = around.walls.facing(run.normals[i]);
     ++measured.tried;
     const EdgeFit fit = fit_edge(profiles[i], model, -o.search, o.search);
     // Beside a corner the line across runs along the other side.
@@ -268,8 +267,7 @@ RunOutline join_frayed(const OutlineRun& run, const RunOutline& close, double wi
 struct MeasuredRuns {
   std::vector<RunOutline> outlines;
   std::vector<std::vector<PlacedWitness>> placed;
-  TableLight light;
-  WallColours walls;
+  Surroundings around;
   Measured measured;
 };
 
@@ -283,12 +281,10 @@ MeasuredRuns measure_runs(std::vector<OutlineRun>& runs, const std::vector<std::
     hear_witnesses(runs[r], profiles[r], sampler, options, out.placed[r]);
     for (const PlacedWitness& w : out.placed[r]) witnesses.push_back(w.heard);
   }
-  out.light = learn_light(witnesses);
-  for (LightWitness& w : witnesses) set_shadow(w.model, out.light, w.outward);
-  out.walls = learn_walls(witnesses);
+  out.around = learn_surroundings(std::move(witnesses));
   for (std::size_t r = 0; r < runs.size(); ++r) {
     runs[r].edges.clear();
-    measure_edges(runs[r], profiles[r], out.light, out.walls, sampler, options, out.measured);
+    measure_edges(runs[r], profiles[r], out.around, sampler, options, out.measured);
     out.outlines.push_back(join_edges(runs[r], options));
   }
   return out;
@@ -350,7 +346,7 @@ OutlineFit fit_outline(const BoundarySampler& sampler, const Polyline& followed,
       outlines[r] = join_frayed(runs[r], outlines[r], options.fray_window, rough[r]);
       fit.frayed += runs[r].total;
     }
-    add_correction_doubt(runs[r], corrections(found.placed[r], found.light, found.walls), outlines[r]);
+    add_correction_doubt(runs[r], corrections(found.placed[r], found.around.light, found.around.walls), outlines[r]);
     add_wander(runs[r], options.fray_window, outlines[r]);
     for (double& s : outlines[r].sigma) s = std::hypot(s, alike);
     points[r] = outlines[r].points;

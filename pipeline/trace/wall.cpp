@@ -9,9 +9,9 @@ namespace chalkfold {
 namespace {
 
 constexpr double least_wall_blurs = 0.5;  // narrower, it moves the edge by less than it can be told
+constexpr double floor_cost = 1e-3;       // squared noise sigmas, as learn_light
 
-/// How much a stretch says of a wall that faces another way: half at some 50 degrees.
-double alike(const Vec2& a, const Vec2& b) { return std::exp(2 * (a.dot(b) - 1)); }
+bool shows_wall(const LightWitness& w) { return w.model.wall > least_wall_blurs * w.model.blur; }
 
 /// A colour to start from: shares of the panel's colour and of the table's.
 struct Mixture {
@@ -39,104 +39,127 @@ Tried try_wall(const LightWitness& w, const std::optional<Vec3>& colour) {
   return {m.cost, m.edge};
 }
 
+/// A stretch that shows a wall: how much light falls on it, and how the stretch is explained with a wall colour of its own.
 struct Stretch {
   const LightWitness* witness;
-  Tried plain;
-  std::array<Tried, trials.size()> tried;
-  std::array<Vec3, trials.size()> colours;
-  double least = 1e9;
+  double lit = 1;
+  Tried own;
+  EdgeColours colours;
 };
 
-Stretch try_all(const LightWitness& w) {
-  Stretch s{&w, try_wall(w, {}), {}, {}, 1e9};
-  const EdgeColours own = edge_colours(w.profile, w.model, s.plain.edge);
-  s.least = s.plain.cost;
-  for (std::size_t k = 0; k < trials.size(); ++k) {
-    s.colours[k] = trials[k].panel * own.panel + trials[k].table * own.table;
-    s.tried[k] = try_wall(w, s.colours[k]);
-    s.least = std::min(s.least, s.tried[k].cost);
-  }
-  return s;
-}
+/// One material for all stretches: mean cost relative to colours of their own, and the edges under it.
+struct Shared {
+  double cost = 1e9;
+  Vec3 material = Vec3::Zero();
+  std::vector<double> edges;
+};
 
 double relative(double cost, const Stretch& s) {
-  constexpr double floor = 1e-3, most = 3;  // as learn_light
-  return std::min((cost + floor) / (s.least + floor), most);
+  constexpr double most = 3;  // as learn_light: no stretch outvotes the rest
+  return std::min((cost + floor_cost) / (s.own.cost + floor_cost), most);
 }
 
-/// Colour of the walls that face as stretch j does, and its weight; nothing when the panel's own does as well.
-std::optional<WallColours::Seen> settle(const std::vector<Stretch>& stretches, std::size_t j) {
-  constexpr double worth = 0.985;  // some hundred samples a stretch: two hundredths less is no luck
-  constexpr double least_alike = 0.3;
-  std::array<double, trials.size()> costs{};
-  double plain = 0;
+Shared share_from(const std::vector<Stretch>& stretches, const Vec3& material) {
+  Shared out{0, material, {}};
   for (const Stretch& s : stretches) {
-    // Closer kin than for the colour itself: a side that lies in the panel's own shadow knows nothing of one in the lamp's light, but has the most to lose.
-    const double a = std::pow(alike(s.witness->outward, stretches[j].witness->outward), 3);
-    plain += a * relative(s.plain.cost, s);
-    for (std::size_t k = 0; k < trials.size(); ++k) costs[k] += a * relative(s.tried[k].cost, s);
+    const Tried tried = try_wall(*s.witness, Vec3(s.lit * material));
+    out.cost += relative(tried.cost, s) / static_cast<double>(stretches.size());
+    out.edges.push_back(tried.edge);
   }
-  const auto best = static_cast<std::size_t>(std::min_element(costs.begin(), costs.end()) - costs.begin());
-  // A mixture is but a start: what comes near is settled first, and judged by the colour found.
-  constexpr double hopeless = 1.03;
-  const bool clear = costs[best] <= worth * plain;
-  if (costs[best] > hopeless * plain) return std::nullopt;
-  std::vector<double> edges;
-  for (const Stretch& s : stretches) edges.push_back(s.tried[best].edge);
-  Vec3 colour = stretches[j].colours[best];
-  double weight = 0, settled_cost = 0, plain_cost = 0;
-  for (int round = 0; round < 2; ++round) {
-    Vec3 sum = Vec3::Zero();
-    weight = 0;
-    for (std::size_t i = 0; i < stretches.size(); ++i) {
-      const LightWitness& w = *stretches[i].witness;
-      const double a = alike(w.outward, stretches[j].witness->outward);
-      if (a < least_alike) continue;
-      EdgeModel model = w.model;
-      model.wall_colour = colour;
-      if (round > 0) {
-        const EdgeMinimum m = refine_edge(w.profile, model, edges[i], 0.1, 3);
-        edges[i] = m.edge;
-        settled_cost += a * a * a * relative(m.cost, stretches[i]);
-        plain_cost += a * a * a * relative(stretches[i].plain.cost, stretches[i]);
-      }
-      const EdgeColours c = edge_colours(w.profile, model, edges[i]);
-      sum += a * c.wall_sum;
-      weight += a * c.wall_weight;
-    }
-    if (weight <= 0) return std::nullopt;
-    colour = sum / weight;
+  return out;
+}
+
+/// The best of the mixtures of panel and table.
+Shared share_mixture(const std::vector<Stretch>& stretches) {
+  Vec3 panel = Vec3::Zero(), table = Vec3::Zero();
+  double lit = 0;
+  for (const Stretch& s : stretches) {
+    panel += s.colours.panel;
+    table += s.colours.table;
+    lit += s.lit;
   }
-  if (!clear && settled_cost > worth * plain_cost) return std::nullopt;
-  return WallColours::Seen{stretches[j].witness->outward, colour, weight};
+  Shared best;
+  for (const Mixture& m : trials) {
+    Shared tried = share_from(stretches, (m.panel * panel + m.table * table) / lit);
+    if (tried.cost < best.cost) best = std::move(tried);
+  }
+  return best;
+}
+
+/// The material that the profiles ask for with their edges held, and the edges under that; no better than before when there is nothing to ask.
+Shared settle(const std::vector<Stretch>& stretches, const Shared& before) {
+  Vec3 sum = Vec3::Zero();
+  double weight = 0;
+  for (std::size_t i = 0; i < stretches.size(); ++i) {
+    const Stretch& s = stretches[i];
+    EdgeModel model = s.witness->model;
+    model.wall_colour = s.lit * before.material;
+    const EdgeColours c = edge_colours(s.witness->profile, model, before.edges[i]);
+    const double trust = s.lit / (s.own.cost + floor_cost);
+    sum += trust * c.wall_sum;
+    weight += trust * s.lit * c.wall_weight;
+  }
+  if (weight <= 0) return before;
+  Shared out{0, sum / weight, before.edges};
+  for (std::size_t i = 0; i < stretches.size(); ++i) {
+    EdgeModel model = stretches[i].witness->model;
+    model.wall_colour = stretches[i].lit * out.material;
+    const EdgeMinimum m = refine_edge(stretches[i].witness->profile, model, out.edges[i], 0.1, 3);
+    out.edges[i] = m.edge;
+    out.cost += relative(m.cost, stretches[i]) / static_cast<double>(stretches.size());
+  }
+  return out;
 }
 
 }  // namespace
 
-std::optional<Vec3> WallColours::facing(const Vec2& outward) const {
-  constexpr double least_alike = 0.3;
-  Vec3 sum = Vec3::Zero();
-  double weight = 0, nearest = 0;
-  for (const Seen& s : seen) {
-    const double a = std::pow(alike(s.outward, outward), 4);
-    sum += a * s.colour;
-    weight += a;
-    nearest = std::max(nearest, alike(s.outward, outward));
-  }
-  if (nearest < least_alike) return std::nullopt;
-  return Vec3(sum / weight);
+double light_on_wall(const TableLight& light, const Vec2& outward) {
+  constexpr double from_round = 0.6;  // of the room's light: one half, and a little back from the table
+  return light.lamp * std::max(0.0, -light.slant.dot(outward)) + from_round * (1 - light.lamp);
 }
 
-WallColours learn_walls(const std::vector<LightWitness>& witnesses) {
+std::optional<Vec3> WallColours::facing(const Vec2& outward) const {
+  if (!material_) return std::nullopt;
+  return Vec3(light_on_wall(light_, outward) * *material_);
+}
+
+WallColours learn_walls(const std::vector<LightWitness>& witnesses, const TableLight& light) {
   std::vector<Stretch> stretches;
   for (const LightWitness& w : witnesses) {
-    if (w.model.wall > least_wall_blurs * w.model.blur) stretches.push_back(try_all(w));
+    if (!shows_wall(w)) continue;
+    const Tried own = try_wall(w, {});
+    stretches.push_back({&w, light_on_wall(light, w.outward), own, edge_colours(w.profile, w.model, own.edge)});
   }
-  WallColours out;
-  for (std::size_t j = 0; j < stretches.size(); ++j) {
-    if (auto seen = settle(stretches, j)) out.seen.push_back(*seen);
+  if (stretches.size() < 2) return {};
+  Shared best = share_mixture(stretches);
+  constexpr int rounds = 4;  // the cost then falls by less than a hundredth a round
+  for (int round = 0; round < rounds; ++round) {
+    Shared next = settle(stretches, best);
+    if (next.cost >= best.cost) break;
+    best = std::move(next);
   }
-  return out;
+  // Three values more, of some forty a stretch that do not follow from their neighbours, explain about so much by chance.
+  constexpr double by_chance = 1.08;
+  if (best.cost > by_chance) return {};
+  return {light, best.material};
+}
+
+Surroundings learn_surroundings(std::vector<LightWitness> witnesses) {
+  const TableLight light = learn_light(witnesses);
+  const auto shade = [&](const TableLight& in) {
+    for (LightWitness& w : witnesses) set_shadow(w.model, in, w.outward);
+  };
+  shade(light);
+  const WallColours walls = learn_walls(witnesses, light);
+  if (!walls.known()) return {light, walls};
+  shade({});
+  for (LightWitness& w : witnesses) {
+    if (shows_wall(w)) w.model.wall_colour = walls.facing(w.outward);
+  }
+  const TableLight better = refine_light(witnesses, light);
+  shade(better);
+  for (LightWitness& w : witnesses) w.model.wall_colour.reset();
+  return {better, learn_walls(witnesses, better)};
 }
 
 }  // namespace chalkfold

@@ -8,23 +8,40 @@
 
 namespace chalkfold {
 
-/// What the panel's cut side looks like, by the way it faces: one material, lit from one side.
+/// Light on an upright wall that faces along `outward` (unit), as a share of that on the open table: the lamp from the side, of the room's light the half
+/// above the table, and some of what the table sends back.
+double light_on_wall(const TableLight& light, const Vec2& outward);
+
+/// What the panel's cut side looks like: one material all round, under one light. Nothing is known of it by default.
 class WallColours {
  public:
-  /// Colour (in the profiles' units) of a wall that faces along `outward`; nothing when none like it was seen well.
+  WallColours() = default;
+  /// `material`: the wall's colour (in the profiles' units) where as much light falls on it as on the open table.
+  WallColours(const TableLight& light, const Vec3& material) : light_(light), material_(material) {}
+
+  bool known() const { return material_.has_value(); }
+  /// Colour of a wall that faces along `outward`.
   std::optional<Vec3> facing(const Vec2& outward) const;
 
-  struct Seen {
-    Vec2 outward;
-    Vec3 colour;
-    double weight;
-  };
-  std::vector<Seen> seen;
+ private:
+  TableLight light_;
+  std::optional<Vec3> material_;
 };
 
-/// Learns the side wall's colour from averaged stretches of boundary, their models with the shadow set. A wall of a pixel or so hides in the blur of a single
-/// place: taken for panel or for table, it moves the edge by its width. Averaged over some centimetres, its own step shows, and stretches that face
-/// alike share one colour. Where no colour explains the stretches clearly better than the panel's own, none is given.
-WallColours learn_walls(const std::vector<LightWitness>& witnesses);
+/// Learns the side wall's colour from averaged stretches of boundary, their models with the shadow of `light` set. A wall of a pixel or so hides in the blur:
+/// a stretch by itself is explained as well by a wider wall that takes some of the panel's or the table's colour, and its edge is off by up to the wall's width. Stretches
+/// that see more and less of it, in the lamp's light and out of it, share one material. None is given where one colour for all explains them worse than a colour for each
+/// would by chance, or where a single stretch shows a wall.
+WallColours learn_walls(const std::vector<LightWitness>& witnesses, const TableLight& light);
+
+/// All that is learnt from a panel's boundary before its edge is measured.
+struct Surroundings {
+  TableLight light;
+  WallColours walls;
+};
+
+/// The light as if the wall were free to have any colour, the wall in that light, and once more both: where a wall shows and lies in the shade, how long the
+/// shadow is and where the panel ends cannot be told apart without its colour. Models of the witnesses as bare_model gives them.
+Surroundings learn_surroundings(std::vector<LightWitness> witnesses);
 
 }  // namespace chalkfold
