@@ -73,6 +73,18 @@ std::pair<std::vector<double>, std::vector<double>> without_shadow(const std::ve
   return {costs, edges};
 }
 
+/// A stretch's edge under a light, wherever it lies: under a long shadow far from where it seems to be without one.
+double edge_under(const LightWitness& w, const TableLight& light) {
+  EdgeModel model = w.model;
+  set_shadow(model, light, w.outward);
+  EdgeMinimum best{0, 1e9, 0};
+  for (const double start : {-0.75, -0.45, -0.15, 0.15, 0.45}) {  // mm
+    const EdgeMinimum m = refine_edge(w.profile, model, start, 0.15, 3);
+    if (m.cost < best.cost) best = m;
+  }
+  return best.edge;
+}
+
 }  // namespace
 
 TableLight learn_light(const std::vector<LightWitness>& witnesses) {
@@ -108,7 +120,9 @@ TableLight learn_light(const std::vector<LightWitness>& witnesses) {
 
 TableLight refine_light(const std::vector<LightWitness>& witnesses, const TableLight& light) {
   if (light.lamp <= 0) return light;
-  const auto [plain, edges] = without_shadow(witnesses);
+  std::vector<double> edges;
+  for (const LightWitness& w : witnesses) edges.push_back(edge_under(w, light));
+  const std::vector<double> plain = without_shadow(witnesses).first;
   Point p{light.slant.x(), light.slant.y(), light.spread, light.lamp};
   descend(witnesses, plain, p, try_light(witnesses, plain, light, edges, 1e9));
   return light_of(p);
