@@ -28,10 +28,10 @@ class WallColours {
   std::optional<Vec3> material_;
 };
 
-/// Learns the side wall's colour from averaged stretches of boundary, their models with the shadow of `light` set. A wall of a pixel or so hides in the blur:
-/// a stretch by itself is explained as well by a wider wall that takes some of the panel's or the table's colour, and its edge is off by up to the wall's width. Stretches
-/// that see more and less of it, in the lamp's light and out of it, share one material. None is given where one colour for all explains them worse than a colour for each
-/// would by chance, or where a single stretch shows a wall.
+/// Learns the side wall's colour from averaged stretches of boundary, their models with the shadow of `light` set. A wall of a pixel or so hides in the blur: a
+/// stretch by itself is explained as well by a wider wall in some of the panel's or the table's colour, and its edge is off by up to the wall's width.
+/// Stretches that see more and less of it, in the lamp's light and out of it, share one material. None is given where one colour for all explains them worse
+/// than a colour for each would by chance, or where a single stretch shows a wall.
 WallColours learn_walls(const std::vector<LightWitness>& witnesses, const TableLight& light);
 
 /// All that is learnt from a panel's boundary before its edge is measured.
