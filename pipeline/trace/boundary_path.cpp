@@ -150,7 +150,15 @@ class Palette {
 // log density of what is neither panel nor table: chalk, thread, the cut side. Spread over all colours, two in a hundred.
 constexpr float neither = -1;
 
-/// log likelihood of panel against table (bare or in shadow) for one colour, clipped. What is neither says nothing either way.
+/// What is neither may be a blurred edge: as much evidence as leads to the middle of it, for the side that the colour is nearer to.
+float nearer(const Colour& panel, const Colour& table, const Colour& v) {
+  constexpr float most = 0.5f;
+  const Colour step = table - panel;
+  const float share = (v - panel).dot(step) / std::max(step.squaredNorm(), 1e-6f);
+  return most * std::clamp(1 - 2 * share, -1.0f, 1.0f);
+}
+
+/// log likelihood of panel against table (bare or in shadow) for one colour, clipped. What is neither says little either way.
 float panel_evidence(const LocalColour& panel, const Palette& panels, const LocalColour& table, const Palette& tables,
                      const Colour& v) {
   constexpr float clip = 2.5f, shadow_penalty = 1.0f;
@@ -168,7 +176,8 @@ float panel_evidence(const LocalColour& panel, const Palette& panels, const Loca
     as_table = std::max(
         {as_table, log_density(table, table.mean, v), log_density(table, shade * table.mean, v) - shadow_penalty});
   }
-  return std::clamp(as_panel - as_table, -clip, clip);
+  const bool blend = as_panel == neither && as_table == neither && panel.known && table.known;
+  return blend ? nearer(panel.mean, table.mean, v) : std::clamp(as_panel - as_table, -clip, clip);
 }
 
 /// What a colour says against showing the cut side. Without it a side that looks like panel could lie on either side of the cut: what is won inside

@@ -112,6 +112,57 @@ TEST(FollowBoundary, AStripeAlongTheEdgeIsNoShadowOfThePanel) {
   EXPECT_LT(worst(off), followed_worst);
 }
 
+TEST(FollowBoundary, AThreadBesideTheEdgeIsNeitherPanelNorTable) {
+  constexpr double radius = 80, followed_worst = 0.9;  // mm
+  const TableView view = straight_view();
+  for (const cv::Scalar& thread : {cv::Scalar(100, 110, 120), cv::Scalar(60, 60, 160), cv::Scalar(140, 110, 70)}) {
+    cv::Mat photo = disc_photo({120, 160, 190}, {60, 58, 55}, radius);
+    constexpr int from_edge = 5;  // px, of half a millimetre
+    cv::ellipse(photo, {400, 300}, {2 * 80 + from_edge, 2 * 80 + from_edge}, 0, 20, 80, thread, 3, cv::LINE_AA);
+    const BoundarySampler sampler(photo, view, 0, 1.2);
+    std::vector<double> off;
+    for (const Vec2& p : follow_boundary(sampler, circle(radius + 3, 250), {})) off.push_back(p.norm() - radius);
+    EXPECT_LT(worst(off), followed_worst) << "thread of " << thread;
+  }
+}
+
+std::vector<cv::Point> in_photo(const TableView& view, const Polyline& points, double height) {
+  std::vector<cv::Point> out;
+  for (const Vec2& p : points) {
+    const Vec2 at = 16 * view.photo_from_table(p, height);
+    out.emplace_back(cvRound(at.x()), cvRound(at.y()));
+  }
+  return out;
+}
+
+TEST(FollowBoundary, TheCutSideIsNotTakenForTheFaceWhoseMaterialItIs) {
+  // 2.4 to 4 mm of it show, in a light that the face does not have; the coarse contour takes it in.
+  constexpr double thickness = 20, radius = 40, followed_worst = 1.2;  // mm
+  constexpr int sixteenths = 4;                                        // bits of a px
+  const Vec2 middle(140, 0);
+  const TableView view = straight_view();
+  Polyline face = circle(radius, 250);
+  for (Vec2& p : face) p += middle;
+  for (const double light : {0.8, 1.15}) {
+    cv::Mat photo(600, 800, CV_8UC3, cv::Scalar(70, 95, 140));
+    std::vector<cv::Point> all = in_photo(view, face, thickness), foot = in_photo(view, face, 0), side;
+    foot.insert(foot.end(), all.begin(), all.end());
+    cv::convexHull(foot, side);
+    cv::fillConvexPoly(photo, side, light * cv::Scalar(180, 165, 120), cv::LINE_AA, sixteenths);
+    cv::fillConvexPoly(photo, all, cv::Scalar(180, 165, 120), cv::LINE_AA, sixteenths);
+    cv::GaussianBlur(photo, photo, {}, 0.7);
+    const BoundarySampler sampler(photo, view, thickness, thickness);
+    Polyline coarse;
+    for (const Vec2& p : face) {
+      const Vec2 outward = (p - middle).normalized();
+      coarse.push_back(p + std::max(0.0, sampler.wall_shown(p, outward)) * outward);
+    }
+    std::vector<double> off;
+    for (const Vec2& p : follow_boundary(sampler, coarse, {})) off.push_back((p - middle).norm() - radius);
+    EXPECT_LT(worst(off), followed_worst) << "side in " << light << " of the face's light";
+  }
+}
+
 TEST(BoundarySampler, ReadsLinearLightAndTheWallsFoot) {
   const TableView view = straight_view();
   const cv::Mat photo(600, 800, CV_8UC3, cv::Scalar(188, 128, 255));
