@@ -143,6 +143,16 @@ void heed_shadow(const cv::Mat& lab, const cv::Mat& where, const ColourMixture& 
   }
 }
 
+/// A mask without the few wide places in it where the bare table shows: a panel has none, for its cut-outs are not in its mask, but the handles of a tool
+/// do when the filters have closed them. Many such places are a pattern of the table's colour, and stay.
+cv::Mat without_handles(const cv::Mat& mask, const cv::Mat& far, double mm_per_px) {
+  constexpr double least = 8;  // mm across
+  constexpr int few = 4;
+  cv::Mat bare, labels;
+  cv::morphologyEx(mask & (far < table_far2), bare, cv::MORPH_OPEN, disc(least / mm_per_px));
+  return cv::connectedComponents(bare, labels, 4) - 1 <= few ? cv::Mat(mask & ~bare) : mask;
+}
+
 /// Decides every pixel near a region again by how much better its own colours explain it than the bare table's do.
 cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixture& table, double thickness,
                    double& separation, ColourMixture& own) {
@@ -302,6 +312,7 @@ Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const T
     cv::Mat mask = reclassify(region, t, table, options.thickness, panel.separation, own);
     mask = cleaned(mask, t.near_paper(region.box), t.raster.mm_per_px);
     mask = largest(without_spurs(mask, like_panel(own, t.lab(region.box), mask), t.raster.mm_per_px));
+    if (!panel_like(without_handles(mask, far(region.box), t.raster.mm_per_px), t.raster.mm_per_px, options)) continue;
     take_panel(mask & ~taken(region.box), region, t, options, own, std::move(panel), taken, out);
   }
   take_busy_panels(far, t, options, taken, out);

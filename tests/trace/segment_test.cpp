@@ -64,6 +64,20 @@ TEST(SegmentPanels, ADarkPanelOnADarkTableIsOnePanel) {
   EXPECT_NEAR(signed_area(found.panels[0].outline), true_area, area_share * true_area);
 }
 
+TEST(SegmentPanels, ScissorsAreNoPanelThoughTheFiltersCloseTheirHandles) {
+  constexpr int grip = 9;  // mm, of handles with holes of 26 x 16 mm
+  cv::Mat photo(900, 1200, CV_8UC3, cv::Scalar(180, 190, 200));
+  const cv::Scalar black(45, 42, 40);
+  cv::ellipse(photo, {700, 500}, {18, 13}, 30, 0, 360, black, grip, cv::LINE_AA);
+  cv::ellipse(photo, {735, 465}, {18, 13}, 60, 0, 360, black, grip, cv::LINE_AA);
+  cv::line(photo, {690, 483}, {680, 450}, black, grip, cv::LINE_AA);
+  cv::line(photo, {717, 455}, {680, 450}, black, grip, cv::LINE_AA);
+  cv::GaussianBlur(photo, photo, {}, 1);
+  TraceOptions coarse;
+  coarse.coarse_mm_per_px = 1.8;  // as a photo of a wide table has it
+  EXPECT_TRUE(segmented(photo, view_with_sheet(), coarse).panels.empty());
+}
+
 TEST(SegmentPanels, APanelThatRunsOffThePictureIsNoShadow) {
   cv::Mat photo(900, 1200, CV_8UC3, cv::Scalar(190, 190, 190));
   cv::rectangle(photo, {700, 200, 500, 500}, cv::Scalar(130, 130, 130), cv::FILLED);  // grey, as a shadow is
