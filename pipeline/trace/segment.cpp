@@ -214,14 +214,19 @@ Polyline smooth_contour(const std::vector<cv::Point>& contour, const Region& reg
   return points;
 }
 
-cv::Mat largest(const cv::Mat& mask) {
+/// Connected parts of a mask of at least so many pixels, the largest first.
+std::vector<cv::Mat> parts_of(const cv::Mat& mask, double least) {
   cv::Mat labels, stats, centroids;
   const int count = cv::connectedComponentsWithStats(mask, labels, stats, centroids, 4);
-  int best = 0;
-  for (int i = 1; i < count; ++i) {
-    if (!best || stats.at<int>(i, cv::CC_STAT_AREA) > stats.at<int>(best, cv::CC_STAT_AREA)) best = i;
-  }
-  return best ? cv::Mat(labels == best) : cv::Mat(cv::Mat::zeros(mask.size(), CV_8U));
+  std::vector<int> order;
+  for (int i = 1; i < count; ++i)
+    if (stats.at<int>(i, cv::CC_STAT_AREA) >= least) order.push_back(i);
+  std::stable_sort(order.begin(), order.end(), [&](int a, int b) {
+    return stats.at<int>(a, cv::CC_STAT_AREA) > stats.at<int>(b, cv::CC_STAT_AREA);
+  });
+  std::vector<cv::Mat> parts;
+  for (const int i : order) parts.emplace_back(labels == i);
+  return parts;
 }
 
 void find_cutouts(const cv::Mat& mask, const Region& region, const CoarseTable& t, const TraceOptions& options,
@@ -291,29 +296,34 @@ void take_busy_panels(const cv::Mat& far, const CoarseTable& t, const TraceOptio
   for (const Region& region : panel_regions(cleaned(found, t.near_paper, px), t, large)) {
     CoarsePanel panel;
     panel.busy = true;
-    take_panel(largest(region.mask), region, t, options, {}, std::move(panel), taken, out);
+    take_panel(region.mask, region, t, options, {}, std::move(panel), taken, out);
   }
 }
 
 Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const TraceOptions& options,
                        const StagePicture& picture) {
   Segmentation out;
-  out.mm_per_px = t.raster.mm_per_px;
+  const double px = t.raster.mm_per_px;
+  out.mm_per_px = px;
   if (table.empty()) return out;
   const cv::Mat open_table = t.masks.visible & ~t.masks.paper;
   const cv::Mat far = table.distance2(t.lab, open_table);
-  const cv::Mat candidates = with_faint_parts(mostly_far(far, t.near_paper, t.raster.mm_per_px), far, table_far2,
-                                              open_table, t.near_paper, t.raster.mm_per_px);
+  const cv::Mat candidates =
+      with_faint_parts(mostly_far(far, t.near_paper, px), far, table_far2, open_table, t.near_paper, px);
   if (picture) picture("candidates", candidates);
   cv::Mat taken = cv::Mat::zeros(t.raster.size, CV_8U);
   for (const Region& region : panel_regions(candidates, t, options)) {
     CoarsePanel panel;
     ColourMixture own;
     cv::Mat mask = reclassify(region, t, table, options.thickness, panel.separation, own);
-    mask = cleaned(mask, t.near_paper(region.box), t.raster.mm_per_px);
-    mask = largest(without_spurs(mask, like_panel(own, t.lab(region.box), mask), t.raster.mm_per_px));
-    if (!panel_like(without_handles(mask, far(region.box), t.raster.mm_per_px), t.raster.mm_per_px, options)) continue;
-    take_panel(mask & ~taken(region.box), region, t, options, own, std::move(panel), taken, out);
+    mask = cleaned(mask, t.near_paper(region.box), px);
+    mask = without_spurs(mask, like_panel(own, t.lab(region.box), mask), px);
+    // Two panels that lie close together were one candidate, perhaps. A neighbour's part is left to its own region.
+    for (const cv::Mat& part : parts_of(mask, options.min_area / (px * px))) {
+      if (2 * cv::countNonZero(part & region.mask) < cv::countNonZero(part)) continue;
+      if (!panel_like(without_handles(part, far(region.box), px), px, options)) continue;
+      take_panel(part & ~taken(region.box), region, t, options, own, panel, taken, out);
+    }
   }
   take_busy_panels(far, t, options, taken, out);
   if (picture) picture("panels", taken);

@@ -4,6 +4,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 
@@ -62,6 +63,26 @@ TEST(SegmentPanels, ADarkPanelOnADarkTableIsOnePanel) {
   ASSERT_EQ(found.panels.size(), 1u);
   const double true_area = panel_width * panel_height;
   EXPECT_NEAR(signed_area(found.panels[0].outline), true_area, area_share * true_area);
+}
+
+TEST(SegmentPanels, TwoPanelsThatLieCloseTogetherAreTwo) {
+  constexpr int gap = 10;  // mm, at one corner: over less, a pattern may repeat
+  cv::Mat photo(900, 1200, CV_8UC3, cv::Scalar(52, 54, 58));
+  const cv::Scalar pale(215, 220, 224);
+  cv::rectangle(photo, {500, 300, 200, 300}, pale, cv::FILLED);
+  const std::vector<cv::Point> leaning = {{700 + gap, 590}, {800, 350}, {1050, 400}, {1000, 700}, {760, 700}};
+  cv::fillConvexPoly(photo, leaning, pale, cv::LINE_AA);
+  cv::GaussianBlur(photo, photo, {}, 1);
+  const Segmentation found = segmented(photo, view_with_sheet(), {});
+  ASSERT_EQ(found.panels.size(), 2u);
+  std::vector<double> areas;
+  for (const CoarsePanel& panel : found.panels) {
+    EXPECT_FALSE(panel.busy) << "its colour shows it";
+    areas.push_back(signed_area(panel.outline));
+  }
+  std::sort(areas.begin(), areas.end());
+  EXPECT_NEAR(areas[0], 200 * 300, area_share * 200 * 300);
+  EXPECT_NEAR(areas[1], cv::contourArea(leaning), area_share * cv::contourArea(leaning));
 }
 
 TEST(SegmentPanels, ScissorsAreNoPanelThoughTheFiltersCloseTheirHandles) {
