@@ -128,4 +128,11 @@ TableLight refine_light(const std::vector<LightWitness>& witnesses, const TableL
   return light_of(p);
 }
 
+double light_cost(const std::vector<LightWitness>& witnesses, const TableLight& light) {
+  if (light.lamp <= 0 || witnesses.empty()) return 1;
+  std::vector<double> edges;
+  for (const LightWitness& w : witnesses) edges.push_back(edge_under(w, light));
+  return try_light(witnesses, without_shadow(witnesses).first, light, edges, 1e9).cost;
+}
+
 }  // namespace chalkfold

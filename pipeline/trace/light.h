@@ -21,4 +21,7 @@ TableLight learn_light(const std::vector<LightWitness>& witnesses);
 /// A light found before, descended from once more: for when the witnesses' models know more than they did. No lamp stays none.
 TableLight refine_light(const std::vector<LightWitness>& witnesses, const TableLight& light);
 
+/// How a light explains the stretches: mean of what each costs, its edge where that light puts it, relative to its cost without a shadow. 1 for no lamp.
+double light_cost(const std::vector<LightWitness>& witnesses, const TableLight& light);
+
 }  // namespace chalkfold

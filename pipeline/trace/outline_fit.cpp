@@ -281,7 +281,7 @@ MeasuredRuns measure_runs(std::vector<OutlineRun>& runs, const std::vector<std::
     hear_witnesses(runs[r], profiles[r], sampler, options, out.placed[r]);
     for (const PlacedWitness& w : out.placed[r]) witnesses.push_back(w.heard);
   }
-  out.around = learn_surroundings(std::move(witnesses));
+  out.around = learn_surroundings(std::move(witnesses), options.light);
   for (std::size_t r = 0; r < runs.size(); ++r) {
     runs[r].edges.clear();
     measure_edges(runs[r], profiles[r], out.around, sampler, options, out.measured);
@@ -332,6 +332,9 @@ OutlineFit fit_outline(const BoundarySampler& sampler, const Polyline& followed,
   auto whitened = profiles;
   apply(whitening.mix, whitened);
   MeasuredRuns found = measure_runs(runs, whitened, sampler, options);
+  for (const auto& placed : found.placed)
+    for (const PlacedWitness& w : placed) fit.heard.witnesses.push_back(w.heard);
+  fit.heard.light = found.around.light;
   const Measured measured =
       found.measured;  // what the panel's own unevenness does to its edge is told of the panel as it is
   std::vector<double> run_scatter;

@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 
+#include <optional>
+
 #include "pipeline/trace/boundary_sampler.h"
 #include "pipeline/trace/panel.h"
+#include "pipeline/trace/photo_light.h"
 
 namespace chalkfold {
 
@@ -17,9 +20,10 @@ struct OutlineFitOptions {
   double fray_window = 22;  ///< mm, the same for frayed stretches
   double fray_roughness =
       0.12;  ///< mm, a stretch that wanders by more about its course (robust standard deviation) is frayed
-  double corner_arm = 10;       ///< mm, arms over which a corner's turn is measured
-  double corner_turn_deg = 28;  ///< least turn of a corner
-  double corner_cut = 3.0;      ///< mm, most by which the followed boundary may cut a corner short
+  double corner_arm = 10;           ///< mm, arms over which a corner's turn is measured
+  double corner_turn_deg = 28;      ///< least turn of a corner
+  double corner_cut = 3.0;          ///< mm, most by which the followed boundary may cut a corner short
+  std::optional<TableLight> light;  ///< when it is known; else it is learnt
 };
 
 struct OutlineFit {
@@ -29,6 +33,7 @@ struct OutlineFit {
   double scatter = 0;  ///< mm, median robust scatter of single edge places about the outline: grows with fray
   double frayed = 0;   ///< mm of outline treated as frayed
   double failed = 0;   ///< share of places where no edge was found
+  HeardLight heard;    ///< what the boundary told of the light
 };
 
 /// Fits the outline to a tenth of a millimetre from a boundary good to half a millimetre (follow_boundary): corners are found, the boundary between

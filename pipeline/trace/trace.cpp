@@ -65,13 +65,15 @@ void cover_cards(BoundarySampler& sampler, const Sighting& sighting, const Table
 }
 
 std::optional<Panel> measure_panel(const CoarsePanel& coarse, const BoundarySampler& sampler, const TableView& view,
-                                   const TraceOptions& options, const OutlineFitOptions& fit_options) {
+                                   const TraceOptions& options, const OutlineFitOptions& fit_options,
+                                   HeardLight& heard) {
   BoundaryPathOptions path;
   path.search = options.search;
   const Polyline followed = coarse.busy ? follow_busy_boundary(sampler, coarse.outline)
                                         : without_fringes(sampler, follow_boundary(sampler, coarse.outline, path));
   if (signed_area(followed) < 0.3 * std::abs(signed_area(coarse.outline))) return std::nullopt;
-  const OutlineFit fit = fit_outline(sampler, followed, fit_options);
+  OutlineFit fit = fit_outline(sampler, followed, fit_options);
+  heard = std::move(fit.heard);
   Panel panel;
   panel.thickness = options.thickness;
   panel.outline = fit.contour;
@@ -98,6 +100,24 @@ std::optional<Panel> measure_panel(const CoarsePanel& coarse, const BoundarySamp
                     "Lay the panel on something of another colour, or light it from the side.", view.solution().photo));
   }
   return panel;
+}
+
+/// One for each; nothing for those that lie over a sheet or could not be followed. Those whose light contradicts the others' are measured once more.
+std::vector<std::optional<Panel>> measure_panels(const std::vector<CoarsePanel>& coarse, const BoundarySampler& sampler,
+                                                 const TableView& view, const TraceOptions& options,
+                                                 const OutlineFitOptions& fit_options) {
+  std::vector<std::optional<Panel>> panels(coarse.size());
+  std::vector<HeardLight> heard(coarse.size());
+  for (std::size_t i = 0; i < coarse.size(); ++i)
+    if (!coarse[i].over_sheet) panels[i] = measure_panel(coarse[i], sampler, view, options, fit_options, heard[i]);
+  const std::vector<std::optional<TableLight>> agreed = agreed_lights(heard);
+  for (std::size_t i = 0; i < coarse.size(); ++i) {
+    if (!panels[i] || !agreed[i]) continue;
+    OutlineFitOptions in_light = fit_options;
+    in_light.light = agreed[i];
+    panels[i] = measure_panel(coarse[i], sampler, view, options, in_light, heard[i]);
+  }
+  return panels;
 }
 
 /// Near the picture's border the outline bends into it, by as much as the fit's windows reach.
@@ -143,7 +163,10 @@ TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const Tab
   fit_options.spacing = options.spacing;
   fit_options.thickness = options.thickness;
   fit_options.blur_px = median_blur(sighting);
-  for (const CoarsePanel& coarse : segmentation.panels) {
+  std::vector<std::optional<Panel>> measured = measure_panels(segmentation.panels, sampler, view, options, fit_options);
+  for (std::size_t i = 0; i < segmentation.panels.size(); ++i) {
+    const CoarsePanel& coarse = segmentation.panels[i];
+    std::optional<Panel>& panel = measured[i];
     const Box box = bounding_box(coarse.outline);
     const std::string where = fmt::format("the panel of about {:.0f} x {:.0f} mm", box.size().x(), box.size().y());
     if (coarse.over_sheet) {
@@ -152,7 +175,6 @@ TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const Tab
                       "Leave a finger's breadth of bare table between panel and sheets.", photo.name));
       continue;
     }
-    auto panel = measure_panel(coarse, sampler, view, options, fit_options);
     if (!panel) {
       result.faults.push_back(panel_fault(
           "panel-not-followed", Severity::refusal, "the boundary of " + where + " could not be followed all round",

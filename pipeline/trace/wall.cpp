@@ -144,14 +144,14 @@ WallColours learn_walls(const std::vector<LightWitness>& witnesses, const TableL
   return {light, best.material};
 }
 
-Surroundings learn_surroundings(std::vector<LightWitness> witnesses) {
-  const TableLight light = learn_light(witnesses);
+Surroundings learn_surroundings(std::vector<LightWitness> witnesses, const std::optional<TableLight>& known) {
+  const TableLight light = known ? *known : learn_light(witnesses);
   const auto shade = [&](const TableLight& in) {
     for (LightWitness& w : witnesses) set_shadow(w.model, in, w.outward);
   };
   shade(light);
   const WallColours walls = learn_walls(witnesses, light);
-  if (!walls.known()) return {light, walls};
+  if (known || !walls.known()) return {light, walls};
   shade({});
   for (LightWitness& w : witnesses) {
     if (shows_wall(w)) w.model.wall_colour = walls.facing(w.outward);

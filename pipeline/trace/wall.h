@@ -42,6 +42,7 @@ struct Surroundings {
 
 /// The light as if the wall were free to have any colour, the wall in that light, and once more both: where a wall shows and lies in the shade, how long the
 /// shadow is and where the panel ends cannot be told apart without its colour. Models of the witnesses as bare_model gives them.
-Surroundings learn_surroundings(std::vector<LightWitness> witnesses);
+/// With a `known` light only the wall in it.
+Surroundings learn_surroundings(std::vector<LightWitness> witnesses, const std::optional<TableLight>& known = {});
 
 }  // namespace chalkfold
