@@ -75,5 +75,6 @@ function(chalkfold_test name)
     set(T_TIMEOUT 120)
   endif()
   gtest_discover_tests(${name} DISCOVERY_MODE PRE_TEST
-    PROPERTIES TIMEOUT ${T_TIMEOUT} LABELS "${T_LABELS}" SKIP_REGULAR_EXPRESSION "SKIPPED")
+    PROPERTIES TIMEOUT ${T_TIMEOUT} LABELS "${T_LABELS}" SKIP_REGULAR_EXPRESSION "SKIPPED"
+      ENVIRONMENT "LSAN_OPTIONS=suppressions=${PROJECT_SOURCE_DIR}/cmake/leaks.supp")
 endfunction()
