@@ -121,6 +121,7 @@ TableLight learn_light(const std::vector<LightWitness>& witnesses) {
 TableLight refine_light(const std::vector<LightWitness>& witnesses, const TableLight& light) {
   if (light.lamp <= 0) return light;
   std::vector<double> edges;
+  edges.reserve(witnesses.size());
   for (const LightWitness& w : witnesses) edges.push_back(edge_under(w, light));
   const std::vector<double> plain = without_shadow(witnesses).first;
   Point p{light.slant.x(), light.slant.y(), light.spread, light.lamp};
@@ -131,6 +132,7 @@ TableLight refine_light(const std::vector<LightWitness>& witnesses, const TableL
 double light_cost(const std::vector<LightWitness>& witnesses, const TableLight& light) {
   if (light.lamp <= 0 || witnesses.empty()) return 1;
   std::vector<double> edges;
+  edges.reserve(witnesses.size());
   for (const LightWitness& w : witnesses) edges.push_back(edge_under(w, light));
   return try_light(witnesses, without_shadow(witnesses).first, light, edges, 1e9).cost;
 }

@@ -225,6 +225,7 @@ std::vector<cv::Mat> parts_of(const cv::Mat& mask, double least) {
     return stats.at<int>(a, cv::CC_STAT_AREA) > stats.at<int>(b, cv::CC_STAT_AREA);
   });
   std::vector<cv::Mat> parts;
+  parts.reserve(order.size());
   for (const int i : order) parts.emplace_back(labels == i);
   return parts;
 }
