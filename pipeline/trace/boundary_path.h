@@ -15,7 +15,8 @@ struct BoundaryPathOptions {
 /// Follows a panel's boundary near a coarse closed contour (counter-clockwise for outlines, clockwise for cut-outs: outward is on the right):
 /// every line across the boundary is cut into panel and not panel by colour likelihood (the panel's and the table's own colours at that place,
 /// the table also in shadow; what is neither says next to nothing), a cut side in view left out as wide as it shows, all lines together by dynamic
-/// programming, so that a chalk mark, a thread or a knot on a few lines does not pull the boundary. Good to about half a millimetre. Returns a closed contour of about `spacing`.
+/// programming, so that a chalk mark, a thread or a knot on a few lines does not pull the boundary. Good to about half a millimetre. Returns a closed
+/// contour of about `spacing`.
 Polyline follow_boundary(const BoundarySampler& sampler, const Polyline& coarse, const BoundaryPathOptions& options);
 
 /// Gaussian smoothing of a closed polyline along its length, sigma in points.
