@@ -46,9 +46,8 @@ std::vector<std::optional<TableLight>> agreed_lights(const std::vector<HeardLigh
   const auto best = static_cast<std::size_t>(std::min_element(together.begin(), together.end()) - together.begin());
   constexpr double nearly = 1.08;  // times the cost of its own light: against truth on rendered photographs
   for (std::size_t i = 0; i < panels.size(); ++i) {
-    const double own = light_cost(panels[i].witnesses, panels[i].light);
-    if (contradict(panels[i].light, lights[best], thickness_of(panels[i])) && costs[best][i] <= nearly * own)
-      agreed[i] = lights[best];
+    if (!contradict(panels[i].light, lights[best], thickness_of(panels[i]))) continue;
+    if (costs[best][i] <= nearly * light_cost(panels[i].witnesses, panels[i].light)) agreed[i] = lights[best];
   }
   return agreed;
 }

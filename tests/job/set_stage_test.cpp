@@ -49,6 +49,18 @@ class SetStage : public testing::Test {
     NoProgress progress;
     return run_job(options, progress);
   }
+  /// A job with one seam, of which one panel is fixed.
+  RunOptions one_seam(const std::string& a, const std::string& b, const std::string& fixed) const {
+    RunOptions options;
+    options.out = folder / "out";
+    fs::create_directories(options.out);
+    options.job.emplace();
+    options.job->seams = {seam(1, a, b)};
+    options.job->panels.resize(1);
+    options.job->panels[0].name = fixed;
+    options.job->panels[0].fixed = true;
+    return options;
+  }
   static std::string told(const Faults& faults) {
     std::string all;
     for (const Fault& f : faults) all += f.code + ": " + f.seen + " " + f.remedy + "\n";
@@ -168,6 +180,7 @@ TEST_F(SetStage, ASeamOfAPanelThatWasNotMeasuredFallsAndTheOthersGoOn) {
     EXPECT_FALSE(edge.piece == "front" && edge.edge == 1) << "the seam that fell takes it";
 }
 
+/// A piece of straight edges, each with this allowance (mm).
 PieceRecord straight_piece(const std::string& name, const Polyline& corners, double allowance = 10) {
   PieceRecord record;
   record.piece.name = name;
@@ -185,14 +198,7 @@ PieceRecord straight_piece(const std::string& name, const Polyline& corners, dou
 }
 
 TEST_F(SetStage, AnAdjustedPieceThatIsRefusedIsWrittenAsDraftedAndTheReportSaysSo) {
-  RunOptions options;
-  options.out = folder / "out";
-  fs::create_directories(options.out);
-  options.job.emplace();
-  options.job->seams = {seam(1, "arch/1", "strip/1")};
-  options.job->panels.resize(1);
-  options.job->panels[0].name = "strip";
-  options.job->panels[0].fixed = true;
+  const RunOptions options = one_seam("arch/1", "strip/1", "strip");
   Results results;  // the arch has a slot of 20.2 mm: narrower than both allowances once it is as short as the strip
   results.pieces = {
       straight_piece("arch",
@@ -212,14 +218,7 @@ TEST_F(SetStage, AnAdjustedPieceThatIsRefusedIsWrittenAsDraftedAndTheReportSaysS
 }
 
 TEST_F(SetStage, AnAdjustedPieceThatCannotBeDrawnIsWrittenAsDrafted) {
-  RunOptions options;
-  options.out = folder / "out";
-  fs::create_directories(options.out);
-  options.job.emplace();
-  options.job->seams = {seam(1, "edge strip/1", "bench/1")};
-  options.job->panels.resize(1);
-  options.job->panels[0].name = "bench";
-  options.job->panels[0].fixed = true;
+  const RunOptions options = one_seam("edge strip/1", "bench/1", "bench");
   Results results;  // with its allowances the strip is longer than pages are made for once it is as long as the bench
   results.pieces = {straight_piece("edge strip", {{0, 0}, {9977, 0}, {9977, 60}, {0, 60}}),
                     straight_piece("bench", {{0, 0}, {9987, 0}, {9987, 60}, {0, 60}}, 5)};

@@ -4,7 +4,9 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <numbers>
 
 namespace chalkfold {
 namespace {
@@ -39,7 +41,7 @@ HeardLight heard(const TableLight& light, const TableLight& learnt) {
   HeardLight out;
   out.light = learnt;
   for (int i = 0; i < 16; ++i) {
-    const double turn = 2 * M_PI * i / 16;
+    const double turn = 2 * std::numbers::pi * i / 16;
     out.witnesses.push_back(stretch(Vec2(std::cos(turn), std::sin(turn)), light));
   }
   return out;
