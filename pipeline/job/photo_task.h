@@ -8,7 +8,9 @@
 #include "pipeline/job/kept_state.h"
 #include "pipeline/job/panel_names.h"
 #include "pipeline/job/pixel_gate.h"
-#include "pipeline/job/run_job.h"
+#include "pipeline/job/run_options.h"
+#include "pipeline/job/stages.h"
+#include "pipeline/output/results.h"
 
 namespace chalkfold {
 

@@ -1,31 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 
-#include <functional>
-#include <span>
-
-#include "pipeline/capture/peek_photo.h"
 #include "pipeline/job/progress.h"
 #include "pipeline/job/run_options.h"
+#include "pipeline/job/stages.h"
 #include "pipeline/output/results.h"
 
 namespace chalkfold {
-
-/// The stages that a run goes through; tests put their own in.
-struct Stages {
-  std::function<LoadResult(const std::filesystem::path&, const LoadOptions&)> load_photo;
-  std::function<Sighting(const Photo&, const SightingOptions&)> find_sheets;
-  std::function<Survey(std::span<const Sighting>, const SurveyOptions&)> solve_survey;
-  std::function<TraceResult(const Photo&, const Sighting&, const TableView&, const TraceOptions&, const StagePicture&)>
-      trace_panels;
-  /// What the job needs of a photo before it is read; without it nothing is kept for the next run and pixels are not counted beforehand.
-  std::function<std::optional<PhotoPeek>(const std::filesystem::path&, const LoadOptions&)> peek_photo;
-  std::string
-      maker;  ///< what results depend on beside the inputs: the program; empty: nothing is kept for the next run
-};
-
-/// Those of the program.
-Stages default_stages();
 
 /// Measures every panel in the photos, drafts a piece from each and writes OUT/measured, OUT/pieces, OUT/cutter, OUT/pictures, the
 /// set, results.json and report.html. Panels measured earlier (options.measured) are drafted without their photos.

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
+#include "pipeline/job/stages.h"
+
 #include "pipeline/common/version.h"
 #include "pipeline/job/kept_state.h"
-#include "pipeline/job/run_job.h"
 
 namespace chalkfold {
 

@@ -6,7 +6,8 @@
 #include "pipeline/survey/table_view.h"
 #include "pipeline/trace/panel.h"
 #include "pipeline/trace/rings.h"
-#include "pipeline/trace/trace.h"
+#include "pipeline/capture/photo.h"
+#include "pipeline/trace/trace_options.h"
 
 namespace chalkfold {
 

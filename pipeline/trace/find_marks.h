@@ -3,7 +3,9 @@
 
 #include "pipeline/survey/table_view.h"
 #include "pipeline/trace/panel.h"
-#include "pipeline/trace/trace.h"
+#include "pipeline/capture/photo.h"
+#include "pipeline/trace/stage_picture.h"
+#include "pipeline/trace/trace_options.h"
 
 namespace chalkfold {
 

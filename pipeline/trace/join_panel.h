@@ -10,7 +10,8 @@
 #include "pipeline/survey/table_view.h"
 #include "pipeline/trace/join_outlines.h"
 #include "pipeline/trace/rings.h"
-#include "pipeline/trace/trace.h"
+#include "pipeline/trace/panel.h"
+#include "pipeline/trace/trace_options.h"
 
 namespace chalkfold {
 

@@ -6,7 +6,8 @@
 #include "pipeline/capture/photo.h"
 #include "pipeline/capture/sighting.h"
 #include "pipeline/survey/table_view.h"
-#include "pipeline/trace/trace.h"
+#include "pipeline/trace/stage_picture.h"
+#include "pipeline/trace/trace_options.h"
 
 namespace chalkfold {
 

@@ -5,7 +5,7 @@
 
 #include "pipeline/survey/table_view.h"
 #include "pipeline/trace/panel.h"
-#include "pipeline/trace/trace.h"
+#include "pipeline/trace/trace_options.h"
 
 namespace chalkfold {
 

@@ -1,0 +1,21 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+namespace chalkfold {
+
+struct TraceOptions {
+  double thickness = 1.2;         ///< mm, from the table to the panel's upper face
+  double paper_thickness = 0.1;   ///< mm, from the table to the sheets' printed face (z = 0): office paper of 80 g/m2
+  double thickness_sigma = 0.1;   ///< mm, of a thickness read with calipers; larger when the user did not say
+  double min_width = 30;          ///< mm, narrowest panel; narrower things are tools
+  double min_area = 2500;         ///< mm2
+  double min_cutout_width = 7;    ///< mm, narrower openings are chalk, holes or slits
+  double coarse_mm_per_px = 1.0;  ///< of the coarse segmentation
+  double search = 4.0;            ///< mm either side of the coarse boundary in which the edge is looked for
+  double spacing = 1.0;           ///< mm between outline points
+  bool rings = false;             ///< look for drawn rings (rings.h): the photo is to show a hide
+  /// Height of the panel's upper face in the table frame, mm.
+  double face_height() const { return thickness - paper_thickness; }
+};
+
+}  // namespace chalkfold
