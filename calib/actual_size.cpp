@@ -5,7 +5,7 @@
 
 #include <stdexcept>
 
-namespace chalkfold {
+namespace chalkfold::calib {
 
 namespace {
 /// The place just behind the last `key` in the file.
@@ -48,4 +48,4 @@ std::string ask_for_actual_size(std::string pdf) {
   return pdf;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

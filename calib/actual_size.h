@@ -3,7 +3,7 @@
 
 #include <string>
 
-namespace chalkfold {
+namespace chalkfold::calib {
 
 /// Adds to a PDF file the wish that it be printed without scaling (ViewerPreferences, PrintScaling None: ISO
 /// 32000-1:2008, 12.2), as an incremental update (7.5.6), because Cairo cannot write it. A viewer may ignore it; the
@@ -11,4 +11,4 @@ namespace chalkfold {
 /// otherwise throws std::logic_error.
 std::string ask_for_actual_size(std::string pdf);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

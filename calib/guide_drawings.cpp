@@ -7,7 +7,7 @@
 
 #include "calib/sheet_layout.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 
 namespace {
 constexpr double line_width = 0.3, thick_line = 0.9, thin_line = 0.15;
@@ -17,7 +17,7 @@ Polyline box(const Vec2& min, const Vec2& max) { return {min, {max.x(), min.y()}
 
 void arrow_head(PageCanvas& canvas, const Vec2& tip, const Vec2& along) {
   const Vec2 a = along.normalized(), across(-a.y(), a.x());
-  canvas.fill({tip, tip - 2.2 * a + 0.8 * across, tip - 2.2 * a - 0.8 * across}, Ink::black);
+  canvas.fill({tip, tip - 2.2 * a + 0.8 * across, tip - 2.2 * a - 0.8 * across}, PageInk::black);
 }
 }  // namespace
 
@@ -25,7 +25,7 @@ void draw_small_sheet(PageCanvas& canvas, const Vec2& middle, double angle, doub
   const double scale = height / a4_height;
   const PageCanvas::Placed frame(canvas, middle, angle, scale);
   const Vec2 half_paper(a4_width / 2, a4_height / 2);
-  canvas.fill(box(-half_paper, half_paper), Ink::white);
+  canvas.fill(box(-half_paper, half_paper), PageInk::white);
   const Vec2 top_left(-sheet::board_width / 2, -sheet::board_height / 2);
   for (int row = 0; row < sheet::rows; ++row) {
     for (int column = 0; column < sheet::columns; ++column) {
@@ -50,7 +50,7 @@ void draw_small_panel(PageCanvas& canvas, const Vec2& middle, double scale) {
     }
   }
   outline.insert(outline.end(), {{15.5, 15}, {-15.5, 15}});
-  canvas.fill(outline, Ink::grey);
+  canvas.fill(outline, PageInk::grey);
   canvas.outline(outline, line_width / scale);
   const double chalk = 0.4 / scale;
   canvas.line({0, -15}, {0, 15}, chalk, 1.2);
@@ -62,10 +62,10 @@ void draw_small_panel(PageCanvas& canvas, const Vec2& middle, double scale) {
 
 void draw_small_tag(PageCanvas& canvas, const Vec2& middle, double side, int number) {
   const Vec2 half(side / 2, side / 2);
-  canvas.fill(box(middle - half, middle + half), Ink::white);
+  canvas.fill(box(middle - half, middle + half), PageInk::white);
   canvas.outline(box(middle - half, middle + half), line_width);
-  canvas.fill(box(middle - 0.8 * half, middle + Vec2(0.1, 0.1) * side), Ink::black);
-  canvas.fill(box(middle - 0.4 * half, middle - 0.1 * half), Ink::white);
+  canvas.fill(box(middle - 0.8 * half, middle + Vec2(0.1, 0.1) * side), PageInk::black);
+  canvas.fill(box(middle - 0.4 * half, middle - 0.1 * half), PageInk::white);
   canvas.text(middle + Vec2(0.18, -0.1) * side, std::to_string(number), Lettering::heading);
   canvas.line(middle + Vec2(-0.4, 0.38) * side, middle + Vec2(0.4, 0.38) * side, line_width);
 }
@@ -73,8 +73,8 @@ void draw_small_tag(PageCanvas& canvas, const Vec2& middle, double side, int num
 void draw_phone_from_side(PageCanvas& canvas, const Vec2& lens, double angle, double sees_half_width,
                           double sees_depth) {
   const PageCanvas::Placed frame(canvas, lens, angle);
-  canvas.fill(box({-7.5, -2.1}, {7.5, -0.5}), Ink::black);
-  canvas.fill(box({-1, -0.6}, {1, 0}), Ink::black);
+  canvas.fill(box({-7.5, -2.1}, {7.5, -0.5}), PageInk::black);
+  canvas.fill(box({-1, -0.6}, {1, 0}), PageInk::black);
   for (const double side : {-1.0, 1.0}) canvas.line({0, 0.5}, {side * sees_half_width, sees_depth}, line_width, 1);
 }
 
@@ -94,4 +94,4 @@ void draw_span(PageCanvas& canvas, const Vec2& from, const Vec2& to) {
   arrow_head(canvas, to, to - from);
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

@@ -3,7 +3,7 @@
 
 #include "calib/page_canvas.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 
 // The little drawings that the guide page is put together from. Places are in the canvas's open frame, mm, y down.
 
@@ -20,10 +20,12 @@ void draw_small_tag(PageCanvas& canvas, const Vec2& middle, double side, int num
 void draw_phone_from_side(PageCanvas& canvas, const Vec2& lens, double angle, double sees_half_width,
                           double sees_depth);
 
-void draw_yes(PageCanvas& canvas, const Vec2& middle);  ///< a tick, 7 mm wide
-void draw_no(PageCanvas& canvas, const Vec2& middle);   ///< a cross, 6 mm wide
+/// a tick, 7 mm wide
+void draw_yes(PageCanvas& canvas, const Vec2& middle);
+/// a cross, 6 mm wide
+void draw_no(PageCanvas& canvas, const Vec2& middle);
 
 /// A line with an arrow head at both ends.
 void draw_span(PageCanvas& canvas, const Vec2& from, const Vec2& to);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

@@ -7,7 +7,7 @@
 #include "calib/pages.h"
 #include "calib/sheet_layout.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 
 namespace {
 // Eight pictures in two columns, on the area that the board takes on a sheet, so that the page fits both papers.
@@ -30,7 +30,7 @@ void draw_print_true_size(PageCanvas& canvas) {
 
 void draw_steel_rule(PageCanvas& canvas, const Vec2& at, double angle, double length) {
   const PageCanvas::Placed frame(canvas, at, angle);
-  canvas.fill(box({0, 0}, {length, 4}), Ink::grey);
+  canvas.fill(box({0, 0}, {length, 4}), PageInk::grey);
   canvas.outline(box({0, 0}, {length, 4}), line_width);
   for (int tick = 1; tick < static_cast<int>(length); ++tick) {
     canvas.line({tick * 1.0, 0}, {tick * 1.0, tick % 5 == 0 ? 1.8 : 1.0}, 0.15);
@@ -66,26 +66,26 @@ void draw_flat_uncovered(PageCanvas& canvas) {
   draw_no(canvas, {72, 14});
   // Side views: a flat panel, and one that stands up in a fold.
   for (const double x : {4.0, 50.0}) canvas.line({x, 51}, {x + 34, 51}, line_width);
-  canvas.fill(box({8, 49.6}, {34, 51}), Ink::black);
+  canvas.fill(box({8, 49.6}, {34, 51}), PageInk::black);
   draw_yes(canvas, {36, 45});
   Polyline fold;
   const auto rise = [](double x) { return 4.5 * std::exp(-std::pow((x - 68) / 4.0, 2)); };
   for (int x = 54; x <= 80; ++x) fold.push_back({x * 1.0, 51 - rise(x)});
   for (int x = 80; x >= 54; --x) fold.push_back({x * 1.0, 49.6 - rise(x)});
-  canvas.fill(fold, Ink::black);
+  canvas.fill(fold, PageInk::black);
   draw_no(canvas, {79, 45});
 }
 
 void draw_phone_above(PageCanvas& canvas) {
   canvas.line({4, 50}, {56, 50}, line_width);
-  canvas.fill(box({20, 48.6}, {40, 50}), Ink::black);
+  canvas.fill(box({20, 48.6}, {40, 50}), PageInk::black);
   for (const double x : {8.0, 42.0}) canvas.line({x, 49.7}, {x + 10, 49.7}, 0.5);
   draw_phone_from_side(canvas, {30, 14}, 0, 25, 35.5);
   canvas.line({30, 15}, {30, 48}, 0.15, 0.6);
   draw_yes(canvas, {45, 13});
   canvas.text({30, 55}, "every sheet whole in the picture", Lettering::label, Align::centre);
   canvas.line({61, 50}, {86, 50}, line_width);
-  canvas.fill(box({67, 48.6}, {81, 50}), Ink::black);
+  canvas.fill(box({67, 48.6}, {81, 50}), PageInk::black);
   draw_phone_from_side(canvas, {65, 25}, -0.6, 7, 27);
   draw_no(canvas, {79, 16});
 }
@@ -102,7 +102,7 @@ void draw_lens_choice(PageCanvas& canvas) {
       draw_no(canvas, middle + Vec2(11.5, 0));
   }
   canvas.text({43, 29}, "not the ultra-wide lens, no digital zoom", Lettering::label, Align::centre);
-  canvas.fill({{17.5, 35}, {12.5, 43.5}, {15.8, 43.5}, {14, 50}, {20, 40.8}, {16.7, 40.8}, {19.5, 35}}, Ink::black);
+  canvas.fill({{17.5, 35}, {12.5, 43.5}, {15.8, 43.5}, {14, 50}, {20, 40.8}, {16.7, 40.8}, {19.5, 35}}, PageInk::black);
   draw_no(canvas, {26, 42.5});
   canvas.text({38, 42}, "even light,", Lettering::label);
   canvas.text({38, 47}, "no hard shadows", Lettering::label);
@@ -163,4 +163,4 @@ void draw_guide_page(PageCanvas& canvas) {
               Lettering::label);
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

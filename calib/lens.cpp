@@ -3,7 +3,7 @@
 
 #include <Eigen/LU>
 
-namespace chalkfold {
+namespace chalkfold::calib {
 
 namespace {
 std::array<double, 5> coefficients(const Lens& lens) { return {lens.k1, lens.k2, lens.p1, lens.p2, lens.k3}; }
@@ -51,4 +51,4 @@ Vec2 table_from_photo(const Lens& lens, const Pose& pose, const Vec2& at_in_phot
   return (eye + t * ray).head<2>();
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

@@ -5,13 +5,14 @@
 
 #include "pipeline/geometry/point.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 
 /// Central projection with radial and tangential distortion: D. C. Brown, "Close-range camera calibration", 1971, in the
 /// form and with the coefficient order that OpenCV documents (k1, k2, p1, p2, k3). Pixel (0,0) is the centre of the top-left pixel,
 /// x right, y down. The lens is described in the sensor frame: the picture turned back to how the sensor read it.
 struct Lens {
-  int width = 0, height = 0;  ///< px, sensor frame
+  /// px, sensor frame
+  int width = 0, height = 0;
   double focal_px = 0;
   double centre_x_px = 0, centre_y_px = 0;
   double k1 = 0, k2 = 0, p1 = 0, p2 = 0, k3 = 0;
@@ -34,8 +35,10 @@ Vec2 ideal_from_photo(const Lens& lens, const Vec2& at_in_photo);
 
 /// Camera pose: camera = rotation * table + translation, camera x right, y down, z forward (into the scene), mm.
 struct Pose {
-  Mat3 rotation = Mat3::Identity();  ///< camera_from_table
-  Vec3 translation = Vec3::Zero();   ///< table origin seen from the camera
+  /// camera_from_table
+  Mat3 rotation = Mat3::Identity();
+  /// table origin seen from the camera
+  Vec3 translation = Vec3::Zero();
   Vec3 centre() const { return -rotation.transpose() * translation; }
 };
 
@@ -45,4 +48,4 @@ Vec2 photo_from_table(const Lens& lens, const Pose& pose, const Vec3& point_in_t
 /// Table point at the given height (z) seen in a pixel. Precondition: the ray meets that plane in front of the camera.
 Vec2 table_from_photo(const Lens& lens, const Pose& pose, const Vec2& at_in_photo, double height);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

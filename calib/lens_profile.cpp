@@ -14,7 +14,7 @@
 #include "pipeline/common/utf8.h"
 #include "pipeline/common/version.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 namespace {
 
 using Json = nlohmann::ordered_json;
@@ -196,4 +196,4 @@ LensProfile read_lens_profile(std::string_view bytes, const std::string& where) 
   return profile;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

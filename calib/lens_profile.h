@@ -7,14 +7,15 @@
 
 #include "calib/lens.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 
 /// What is known of one phone's lens from earlier photos, and how well.
 struct LensProfile {
   /// Which phone, as EXIF names it; empty and 0 where the photos did not say.
   std::string make, model;
   double focal_mm = 0, focal_35mm = 0, digital_zoom = 0;
-  Lens lens;  ///< sensor frame; breathing and stabiliser averaged over the photos
+  /// sensor frame; breathing and stabiliser averaged over the photos
+  Lens lens;
   /// Covariance of focal_px, centre_x_px, centre_y_px, k1, k2, p1, p2, k3.
   static constexpr int parameters = 8;
   Eigen::Matrix<double, parameters, parameters> covariance = Eigen::Matrix<double, parameters, parameters>::Identity();
@@ -39,4 +40,4 @@ std::string lens_profile_json(const LensProfile& profile);
 /// names the nearest known one; so is a covariance that is none.
 LensProfile read_lens_profile(std::string_view bytes, const std::string& where);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

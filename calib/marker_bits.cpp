@@ -8,7 +8,7 @@
 
 #include "calib/sheet_layout.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 
 namespace {
 constexpr int sheet_ids = sheet::sheets_max * sheet::markers_per_sheet;
@@ -36,4 +36,4 @@ bool is_marker_cell_black(int id, int column, int row) {
   return (white >> bit & 1U) == 0;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

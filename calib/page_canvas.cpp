@@ -9,7 +9,7 @@
 #include <stdexcept>
 #include <utility>
 
-namespace chalkfold {
+namespace chalkfold::calib {
 
 namespace {
 constexpr double points_per_mm = 72 / 25.4;
@@ -45,8 +45,8 @@ struct PageCanvas::Cairo {
   cairo_surface_t* surface = nullptr;
   cairo_t* context = nullptr;
 
-  void ink(Ink ink) const {
-    const double level = ink == Ink::black ? 0.0 : ink == Ink::pencil ? 0.5 : ink == Ink::grey ? 0.82 : 1.0;
+  void ink(PageInk ink) const {
+    const double level = ink == PageInk::black ? 0.0 : ink == PageInk::pencil ? 0.5 : ink == PageInk::grey ? 0.82 : 1.0;
     cairo_set_source_rgb(context, level, level, level);
   }
   void pen(double line_width, double dash) const {
@@ -85,7 +85,7 @@ PageCanvas::PageCanvas(double width, double height, const std::string& title)
   cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
   cairo_set_font_options(cairo_->context, options);
   cairo_font_options_destroy(options);
-  cairo_->ink(Ink::black);
+  cairo_->ink(PageInk::black);
 }
 
 PageCanvas::~PageCanvas() {
@@ -147,11 +147,11 @@ void PageCanvas::path(const Polyline& points, const Pen& pen, bool closed) {
   cairo_restore(c);
 }
 
-void PageCanvas::fill(const Polyline& closed, Ink ink) {
+void PageCanvas::fill(const Polyline& closed, PageInk ink) {
   cairo_->path(closed);
   cairo_->ink(ink);
   cairo_fill(cairo_->context);
-  cairo_->ink(Ink::black);
+  cairo_->ink(PageInk::black);
 }
 
 void PageCanvas::circle(const Vec2& centre, double radius, double line_width) {
@@ -161,14 +161,14 @@ void PageCanvas::circle(const Vec2& centre, double radius, double line_width) {
   cairo_stroke(cairo_->context);
 }
 
-void PageCanvas::text(const Vec2& at, const std::string& words, Lettering lettering, Align align, Ink ink) {
+void PageCanvas::text(const Vec2& at, const std::string& words, Lettering lettering, Align align, PageInk ink) {
   cairo_->letters(words, lettering);
   const double back = align == Align::left ? 0.0 : align == Align::centre ? 0.5 : 1.0;
   cairo_move_to(cairo_->context, at.x() - back * cairo_->advance(words), at.y());
   cairo_->ink(ink);
   cairo_show_text(cairo_->context, words.c_str());
   cairo_new_path(cairo_->context);
-  cairo_->ink(Ink::black);
+  cairo_->ink(PageInk::black);
 }
 
 double PageCanvas::text_width(const std::string& words, Lettering lettering) const {
@@ -193,4 +193,4 @@ PageCanvas::Placed::Placed(PageCanvas& canvas, const Vec2& at, double angle, dou
 
 PageCanvas::Placed::~Placed() { cairo_restore(canvas_.cairo_->context); }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

@@ -7,9 +7,10 @@
 
 #include "pipeline/geometry/point.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 
-enum class Ink { black, pencil, grey, white };  ///< pencil: a mid grey, for lines that only guide
+/// pencil: a mid grey, for lines that only guide
+enum class PageInk { black, pencil, grey, white };
 enum class Align { left, centre, right };
 
 /// The few sizes of lettering that the pages use (each costs its own set of letters in the file).
@@ -22,9 +23,9 @@ double capital_height(Lettering lettering);
 struct Pen {
   double width = 0.35;
   std::vector<double> dashes;
-  Ink ink = Ink::black;
-  double dashed_before =
-      0;  ///< length of the line before the path's start, for dashes to go on as if it had been drawn
+  PageInk ink = PageInk::black;
+  /// length of the line before the path's start, for dashes to go on as if it had been drawn
+  double dashed_before = 0;
 };
 
 /// Vector pages, drawn in the page frame: mm, x right, y DOWN, origin at the paper's top-left corner,
@@ -57,11 +58,11 @@ class PageCanvas {
   void line(const Vec2& from, const Vec2& to, double line_width, double dash = 0);
   void outline(const Polyline& closed, double line_width, double dash = 0);
   void path(const Polyline& points, const Pen& pen, bool closed = false);
-  void fill(const Polyline& closed, Ink ink);
+  void fill(const Polyline& closed, PageInk ink);
   void circle(const Vec2& centre, double radius, double line_width);
   /// Text on its baseline, `at` being its left end, middle or right end.
   void text(const Vec2& at, const std::string& words, Lettering lettering, Align align = Align::left,
-            Ink ink = Ink::black);
+            PageInk ink = PageInk::black);
   double text_width(const std::string& words, Lettering lettering) const;
 
   /// While it lives, drawing is in a frame with its origin at `at`, turned clockwise on the page by `angle` rad and
@@ -95,4 +96,4 @@ class PageCanvas {
   double width_, height_;
 };
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

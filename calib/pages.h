@@ -3,14 +3,17 @@
 
 #include "calib/page_canvas.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 
 // The three kinds of page in the file that `chalkfold sheets` writes. Each draws on the canvas's current page and
 // leaves it open.
 
-inline constexpr double unprintable_margin = 5.0;  ///< what a printer may leave white along each edge of the paper
-inline constexpr double quiet_zone = 5.0;   ///< kept white around the board, so that its rim is read against paper
-inline constexpr double ruler_depth = 3.7;  ///< check bar with its marks and numbers; fits below the board on Letter
+/// what a printer may leave white along each edge of the paper
+inline constexpr double unprintable_margin = 5.0;
+/// kept white around the board, so that its rim is read against paper
+inline constexpr double quiet_zone = 5.0;
+/// check bar with its marks and numbers; fits below the board on Letter
+inline constexpr double ruler_depth = 3.7;
 inline constexpr int tag_columns = 3;
 inline constexpr int tag_rows = 4;
 inline constexpr int tags_per_page = tag_columns * tag_rows;
@@ -28,4 +31,4 @@ void draw_tag_page(PageCanvas& canvas, int first, int last);
 /// Adds the black cells of an upright marker to the canvas's boxes (see PageCanvas::add_box).
 void add_marker_boxes(PageCanvas& canvas, int id, const Vec2& min, double side);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

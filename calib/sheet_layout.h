@@ -13,17 +13,25 @@ inline constexpr int columns = 5;
 inline constexpr int rows = 7;
 inline constexpr double square = 36.0;
 inline constexpr double marker = 26.0;
-inline constexpr int sheets_max = 20;         ///< sheet numbers run 1..20
-inline constexpr int markers_per_sheet = 17;  ///< the white squares, row by row from the top left
+/// sheet numbers run 1..20
+inline constexpr int sheets_max = 20;
+/// the white squares, row by row from the top left
+inline constexpr int markers_per_sheet = 17;
 inline constexpr int corners_per_sheet = (columns - 1) * (rows - 1);
-inline constexpr double board_width = columns * square;  ///< 180
-inline constexpr double board_height = rows * square;    ///< 252
-inline constexpr double long_bar = 240.0;                ///< check bar along the page's long side (y)
-inline constexpr double short_bar = 170.0;               ///< check bar along the page's short side (x)
+/// 180
+inline constexpr double board_width = columns * square;
+/// 252
+inline constexpr double board_height = rows * square;
+/// check bar along the page's long side (y)
+inline constexpr double long_bar = 240.0;
+/// check bar along the page's short side (x)
+inline constexpr double short_bar = 170.0;
 
 // Tags: a single marker on a card, laid by a panel to name it.
-inline constexpr int tags_max = 99;       ///< tag numbers run 1..99
-inline constexpr int tag_first_id = 900;  ///< tag m carries marker id 900 + m
+/// tag numbers run 1..99
+inline constexpr int tags_max = 99;
+/// tag m carries marker id 900 + m
+inline constexpr int tag_first_id = 900;
 inline constexpr double tag_side = 40.0;
 inline constexpr double tag_card = 60.0;
 

@@ -8,7 +8,7 @@
 #include "calib/sheet_layout.h"
 #include "pipeline/geometry/polygon.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 
 namespace {
 constexpr double fine_line = 0.15;  // about 2 dots at 300 dpi: thin enough to set a rule on, thick enough to print
@@ -19,7 +19,7 @@ constexpr double quarter_turn = std::numbers::pi / 2;
 
 /// Page place of a place in the sheet frame, which has y up and its origin at the board's centre.
 Vec2 page_from_sheet(const PageCanvas& canvas, const Vec2& p_in_sheet) {
-  return y_down_from_y_up(p_in_sheet, canvas.height() / 2) + Vec2(canvas.width() / 2, 0);
+  return geometry::y_down_from_y_up(p_in_sheet, canvas.height() / 2) + Vec2(canvas.width() / 2, 0);
 }
 
 void draw_board(PageCanvas& canvas, int number) {
@@ -60,7 +60,7 @@ void draw_check_bar(PageCanvas& canvas, double length, double side) {
 /// An arrow at the frame's origin that points along -y at the board's centre.
 void draw_centre_mark(PageCanvas& canvas) {
   canvas.line({0, 0}, {0, ruler_depth}, fine_line);
-  canvas.fill({{0, tick_10}, {0.9, ruler_depth}, {-0.9, ruler_depth}}, Ink::black);
+  canvas.fill({{0, tick_10}, {0.9, ruler_depth}, {-0.9, ruler_depth}}, PageInk::black);
 }
 
 void draw_check_bars(PageCanvas& canvas) {
@@ -118,4 +118,4 @@ void draw_sheet_page(PageCanvas& canvas, int number) {
   draw_words(canvas, number);
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

@@ -11,7 +11,7 @@
 #include "pipeline/common/error.h"
 #include "pipeline/common/write_file.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 
 namespace {
 constexpr double mm_per_inch = 25.4;
@@ -47,4 +47,4 @@ void write_sheet_pages(const std::filesystem::path& out, const SheetPagesOptions
   write_file_atomically(out, sheet_pages_pdf(options));
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

@@ -4,17 +4,21 @@
 #include <filesystem>
 #include <string>
 
-namespace chalkfold {
+namespace chalkfold::calib {
 
 enum class Paper {
-  a4,      ///< 210 x 297 mm
-  letter,  ///< 8.5 x 11 in, 215.9 x 279.4 mm
+  /// 210 x 297 mm
+  a4,
+  /// 8.5 x 11 in, 215.9 x 279.4 mm
+  letter,
 };
 
 struct SheetPagesOptions {
   Paper paper = Paper::a4;
-  int sheets = 4;  ///< sheets 1..sheets, 1..20
-  int tags = 24;   ///< tags 1..tags, 0..99; 0 leaves the tag pages out
+  /// sheets 1..sheets, 1..20
+  int sheets = 4;
+  /// tags 1..tags, 0..99; 0 leaves the tag pages out
+  int tags = 24;
 };
 
 /// The printable file: a page that shows in pictures what to do, one page a sheet, then the tags on cards to cut apart,
@@ -27,4 +31,4 @@ std::string sheet_pages_pdf(const SheetPagesOptions& options);
 /// FileError.
 void write_sheet_pages(const std::filesystem::path& out, const SheetPagesOptions& options);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

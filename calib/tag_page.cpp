@@ -4,7 +4,7 @@
 #include "calib/pages.h"
 #include "calib/sheet_layout.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 
 namespace {
 constexpr double cut_line = 0.15, cut_dash = 1.5;
@@ -48,4 +48,4 @@ void draw_tag_page(PageCanvas& canvas, int first, int last) {
   draw_cut_lines(canvas, (last - first) / tag_columns + 1);
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

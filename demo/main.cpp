@@ -5,11 +5,11 @@
 #include <exception>
 #include <string>
 
-#include "demo/mark_materials.h"
-#include "demo/mark_scene.h"
-#include "demo/photo_file.h"
-#include "demo/scene_layout.h"
-#include "demo/scenes.h"
+#include "demo/camera/photo_file.h"
+#include "demo/scenes/mark_materials.h"
+#include "demo/scenes/mark_scene.h"
+#include "demo/scenes/scene_layout.h"
+#include "demo/scenes/scenes.h"
 #include "pipeline/common/error.h"
 
 namespace {

@@ -11,13 +11,13 @@
 
 #include "pipeline/common/utf8.h"
 #include "pipeline/common/write_file.h"
-#include "pipeline/job/write_files.h"
-#include "pipeline/output/compare_json.h"
-#include "pipeline/output/compare_report.h"
-#include "pipeline/output/reference_file.h"
-#include "pipeline/output/report.h"
+#include "pipeline/job/files/write_files.h"
+#include "pipeline/output/json/compare_json.h"
+#include "pipeline/output/reference/reference_file.h"
+#include "pipeline/output/report/compare_report.h"
+#include "pipeline/output/report/report.h"
 
-namespace chalkfold {
+namespace chalkfold::tools {
 
 namespace {
 struct CompareArguments {
@@ -25,7 +25,7 @@ struct CompareArguments {
   std::optional<double> length, width;
   std::vector<std::string> between;
   std::string out, line = "cut";
-  ChangeOptions change;
+  draft::ChangeOptions change;
   bool json = false, quiet = false;
 };
 
@@ -39,7 +39,7 @@ std::vector<double> numbers(const std::string& text) {
   return out;
 }
 
-GivenDistance parse_between(const std::string& text) {
+draft::GivenDistance parse_between(const std::string& text) {
   const std::vector<double> n = numbers(text);
   if (n.size() != 5 || !(n[4] > 0))
     throw UsageError(
@@ -49,37 +49,38 @@ GivenDistance parse_between(const std::string& text) {
   return {{n[0], n[1]}, {n[2], n[3]}, n[4]};
 }
 
-ReadShape read_named(const std::string& file, PieceLine line) {
-  return read_shape(read_named_file(file), plain_text(file), line);
+output::ReadShape read_named(const std::string& file, draft::PieceLine line) {
+  return output::read_shape(job::read_named_file(file), plain_text(file), line);
 }
 
 /// The reference, when it is numbers: in place of a file, or by two options.
-std::optional<NominalSize> given_size(const CompareArguments& a) {
+std::optional<draft::NominalSize> given_size(const CompareArguments& a) {
   if (a.length.has_value() != a.width.has_value()) throw UsageError("give both --length-mm and --width-mm, or neither");
   if (a.shapes.size() == (a.length ? 2U : 1U))
     throw UsageError(a.length ? "with --length-mm and --width-mm name the measured panel alone"
                               : "name what the panel is compared with, and then the measured panel; or one panel with "
                                 "--length-mm and --width-mm");
-  if (a.length) return checked_size(*a.length, *a.width);
+  if (a.length) return output::checked_size(*a.length, *a.width);
   std::error_code none;
   if (std::filesystem::exists(a.shapes[0], none)) return std::nullopt;
-  return parse_size(a.shapes[0]);
+  return output::parse_size(a.shapes[0]);
 }
 
-void check(const ChangeOptions& change) {
+void check(const draft::ChangeOptions& change) {
   if (change.grain_deg && !(std::abs(*change.grain_deg) <= 360))
     throw UsageError(fmt::format("--grain-deg {:g}: must be from -360 to 360", *change.grain_deg));
   if (change.bench && !(*change.bench >= 50 && *change.bench <= 5000))
     throw UsageError(fmt::format("--bench-mm {:g}: must be from 50 to 5000 mm", *change.bench));
 }
 
-void write_files(const std::filesystem::path& out, const DimensionalChange& change) {
+void write_files(const std::filesystem::path& out, const draft::DimensionalChange& change) {
   make_folder(out);
-  const std::string svg = compare_svg(change);
-  std::vector<OutputFile> files = {{"compare.json", compare_json_text(change)}};
+  const std::string svg = output::compare_svg(change);
+  std::vector<job::OutputFile> files = {{"compare.json", output::compare_json_text(change)}};
   if (!svg.empty()) files.push_back({"compare.svg", svg});
-  files.push_back({"compare.html", compare_html(change, svg.empty() ? "" : "compare.svg", footer_time())});
-  write_all_or_none(out, files);
+  files.push_back(
+      {"compare.html", output::compare_html(change, svg.empty() ? "" : "compare.svg", output::footer_time())});
+  job::write_all_or_none(out, files);
 }
 
 void print_whole(const std::string& text) {
@@ -89,19 +90,19 @@ void print_whole(const std::string& text) {
 
 ExitCode compare(const CompareArguments& a) {
   check(a.change);
-  ChangeOptions options = a.change;
+  draft::ChangeOptions options = a.change;
   for (const std::string& text : a.between) options.given.push_back(parse_between(text));
-  const PieceLine line = CLI::detail::to_lower(a.line) == "sew" ? PieceLine::sew : PieceLine::cut;
-  const std::optional<NominalSize> size = given_size(a);
-  const ReadShape measured = read_named(a.shapes.back(), line);
+  const draft::PieceLine line = CLI::detail::to_lower(a.line) == "sew" ? draft::PieceLine::sew : draft::PieceLine::cut;
+  const std::optional<draft::NominalSize> size = given_size(a);
+  const output::ReadShape measured = read_named(a.shapes.back(), line);
   std::vector<std::string> remarks{measured.remark};
-  DimensionalChange change;
+  draft::DimensionalChange change;
   if (size) {
-    change = compared_with(*size, measured.shape, options);
+    change = output::compared_with(*size, measured.shape, options);
   } else {
-    const ReadShape reference = read_named(a.shapes[0], line);
+    const output::ReadShape reference = read_named(a.shapes[0], line);
     remarks.push_back(reference.remark);
-    change = compared_with(reference.shape, measured.shape, options);
+    change = output::compared_with(reference.shape, measured.shape, options);
   }
   for (const std::string& remark : remarks)
     if (!remark.empty())
@@ -114,9 +115,9 @@ ExitCode compare(const CompareArguments& a) {
            change.measured});
   if (!a.out.empty()) write_files(a.out, change);
   if (a.json)
-    print_whole(compare_json_text(change));
+    print_whole(output::compare_json_text(change));
   else if (!a.quiet)
-    print_whole(compare_text(change) +
+    print_whole(output::compare_text(change) +
                 (a.out.empty() ? ""
                                : fmt::format("\nopen {}\n",
                                              plain_text((std::filesystem::path(a.out) / "compare.html").string()))));
@@ -158,4 +159,4 @@ CLI::App* add_compare_command(CLI::App& app, ExitCode& exit_code) {
   return command;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

@@ -12,13 +12,13 @@
 #include "pipeline/job/lens_job.h"
 #include "tools/terminal_progress.h"
 
-namespace chalkfold {
+namespace chalkfold::tools {
 namespace {
 
 struct LensArguments {
   std::vector<std::string> photos;
   std::string out;
-  LensOptions lens;
+  job::LensOptions lens;
   std::optional<double> long_bar, short_bar;
   bool quiet = false;
 };
@@ -35,16 +35,16 @@ ExitCode write_profile(LensArguments arguments) {
   QuietProgress none;
   TerminalProgress shown(stderr, ::isatty(STDERR_FILENO) == 1);
   const std::vector<std::filesystem::path> photos(arguments.photos.begin(), arguments.photos.end());
-  const LensResult result =
-      lens_from_photos(photos, arguments.lens, arguments.quiet ? static_cast<Progress&>(none) : shown);
+  const job::LensResult result =
+      job::lens_from_photos(photos, arguments.lens, arguments.quiet ? static_cast<job::Progress&>(none) : shown);
   for (const Fault& fault : result.faults)
     if (!arguments.quiet || fault.severity == Severity::refusal) tell(fault);
   if (!result.profile) {
     fmt::print(stderr, "no lens profile was written\n");
     return ExitCode::some_refused;
   }
-  const LensProfile& p = *result.profile;
-  write_file_atomically(arguments.out, lens_profile_json(p));
+  const calib::LensProfile& p = *result.profile;
+  write_file_atomically(arguments.out, calib::lens_profile_json(p));
   if (arguments.quiet) return ExitCode::all_measured;
   fmt::print(
       "lens of {} {}, {} x {} px, from {} photos: focal length {:.1f} px (U {:.2f} %), distortion at the corner {:.1f} "
@@ -52,8 +52,8 @@ ExitCode write_profile(LensArguments arguments) {
       "wrote {}\nNext: chalkfold run PHOTO... --lens {} --out OUT\n",
       plain_text(p.make), plain_text(p.model), p.lens.width, p.lens.height, p.photos, p.lens.focal_px,
       200 * std::sqrt(p.covariance(0, 0)) / p.lens.focal_px,
-      radial_distortion_px(p.lens, 0.5 * std::hypot(p.lens.width, p.lens.height) / p.lens.focal_px),
-      2 * corner_distortion_sigma_px(p), plain_text(arguments.out), plain_text(arguments.out));
+      calib::radial_distortion_px(p.lens, 0.5 * std::hypot(p.lens.width, p.lens.height) / p.lens.focal_px),
+      2 * calib::corner_distortion_sigma_px(p), plain_text(arguments.out), plain_text(arguments.out));
   return ExitCode::all_measured;
 }
 
@@ -77,4 +77,4 @@ CLI::App* add_lens_command(CLI::App& app, ExitCode& exit_code) {
   return command;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

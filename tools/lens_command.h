@@ -5,9 +5,9 @@
 
 #include "pipeline/common/error.h"
 
-namespace chalkfold {
+namespace chalkfold::tools {
 
 /// Adds `chalkfold lens`, which writes a phone's lens profile. Its callback sets the exit code, and throws UsageError or FileError.
 CLI::App* add_lens_command(CLI::App& app, ExitCode& exit_code);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

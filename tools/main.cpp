@@ -64,10 +64,10 @@ int run_program(int argc, char** argv) {
   app.set_version_flag("--version", "chalkfold " + chalkfold::program_version());
   app.require_subcommand(1);
   ExitCode exit_code = ExitCode::all_measured;
-  chalkfold::add_sheets_command(app);
-  chalkfold::add_run_command(app, exit_code);
-  chalkfold::add_lens_command(app, exit_code);
-  chalkfold::add_compare_command(app, exit_code);
+  chalkfold::tools::add_sheets_command(app);
+  chalkfold::tools::add_run_command(app, exit_code);
+  chalkfold::tools::add_lens_command(app, exit_code);
+  chalkfold::tools::add_compare_command(app, exit_code);
   if (argc <= 1) {
     fmt::print(stderr, "{}", app.help());
     return code(ExitCode::usage);

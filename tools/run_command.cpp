@@ -12,18 +12,18 @@
 
 #include "pipeline/common/utf8.h"
 #include "pipeline/common/write_file.h"
+#include "pipeline/job/files/write_files.h"
 #include "pipeline/job/job_inputs.h"
 #include "pipeline/job/run_job.h"
-#include "pipeline/job/write_files.h"
-#include "pipeline/output/summary.h"
+#include "pipeline/output/words/summary.h"
 #include "tools/stop_signal.h"
 #include "tools/terminal_progress.h"
 
-namespace chalkfold {
+namespace chalkfold::tools {
 
 namespace {
 struct RunArguments {
-  RunOptions run;
+  job::RunOptions run;
   std::vector<std::string> photos, tape;
   std::string out, pictures, write_job, lens;
   std::string existing, paper = "a4", arcs = "bulge", side = "inside", symmetric = "auto", fold = "mean", notch = "vee";
@@ -44,25 +44,27 @@ bool is_json(const std::string& file) {
 }
 
 /// Photos, measured panels and a job file may be named side by side.
-void sort_inputs(const RunArguments& arguments, RunOptions& options) {
+void sort_inputs(const RunArguments& arguments, job::RunOptions& options) {
   for (const std::string& file : arguments.photos) {
     if (is_json(file))
-      add_json_input(file, options);
+      job::add_json_input(file, options);
     else
       options.photos.emplace_back(file);
   }
 }
 
 /// What the words stand for; they are checked when the arguments are parsed.
-void take_words(const RunArguments& arguments, DraftOptions& draft) {
+void take_words(const RunArguments& arguments, draft::DraftOptions& draft) {
   const auto word = [](const std::string& text) { return CLI::detail::to_lower(text); };
-  draft.side = word(arguments.side) == "face" ? Side::face : Side::inside;
+  draft.side = word(arguments.side) == "face" ? draft::Side::face : draft::Side::inside;
   const std::string symmetric = word(arguments.symmetric), fold = word(arguments.fold), notch = word(arguments.notch);
-  draft.symmetry.symmetric = symmetric == "yes"  ? Symmetric::yes
-                             : symmetric == "no" ? Symmetric::no
-                                                 : Symmetric::automatic;
-  draft.symmetry.fold = fold == "left" ? Fold::left : fold == "right" ? Fold::right : Fold::mean;
-  draft.notch_style = notch == "slit" ? NotchShape::slit : notch == "round" ? NotchShape::round : NotchShape::vee;
+  draft.symmetry.symmetric = symmetric == "yes"  ? draft::Symmetric::yes
+                             : symmetric == "no" ? draft::Symmetric::no
+                                                 : draft::Symmetric::automatic;
+  draft.symmetry.fold = fold == "left" ? draft::Fold::left : fold == "right" ? draft::Fold::right : draft::Fold::mean;
+  draft.notch_style = notch == "slit"    ? panel::NotchShape::slit
+                      : notch == "round" ? panel::NotchShape::round
+                                         : panel::NotchShape::vee;
 }
 
 void refuse_to_overwrite(const std::string& job) {
@@ -71,7 +73,7 @@ void refuse_to_overwrite(const std::string& job) {
       fmt::format("{} is there already; give --write-job another name, so that nothing is lost", plain_text(job)));
 }
 
-void take_existing_allowance(const RunArguments& arguments, RunOptions& options) {
+void take_existing_allowance(const RunArguments& arguments, job::RunOptions& options) {
   if (arguments.existing.empty()) return;
   if (arguments.existing == "measured") {
     options.draft.existing_measured = true;
@@ -84,7 +86,7 @@ void take_existing_allowance(const RunArguments& arguments, RunOptions& options)
   options.existing_allowance = mm;
 }
 
-void take_edge_allowances(const RunArguments& arguments, RunOptions& options) {
+void take_edge_allowances(const RunArguments& arguments, job::RunOptions& options) {
   for (const std::string& text : arguments.edge_allowances) {
     const std::vector<std::string> parts = CLI::detail::split(text, ',');
     int edge = 0;
@@ -96,8 +98,9 @@ void take_edge_allowances(const RunArguments& arguments, RunOptions& options) {
   }
 }
 
-void take_pairs(const RunArguments& arguments, RunOptions& options) {
-  const std::map<std::string, Fold> known{{"mean", Fold::mean}, {"first", Fold::left}, {"second", Fold::right}};
+void take_pairs(const RunArguments& arguments, job::RunOptions& options) {
+  const std::map<std::string, draft::Fold> known{
+      {"mean", draft::Fold::mean}, {"first", draft::Fold::left}, {"second", draft::Fold::right}};
   for (const std::string& text : arguments.pairs) {
     std::vector<std::string> parts = CLI::detail::split(text, ',');
     const auto keep = parts.size() == 3 ? known.find(CLI::detail::to_lower(parts[2])) : known.find("mean");
@@ -110,14 +113,15 @@ void take_pairs(const RunArguments& arguments, RunOptions& options) {
   }
 }
 
-void take_paper(const RunArguments& arguments, RunOptions& options) {
-  const std::map<std::string, PdfPaper> known{{"a4", PdfPaper::a4}, {"letter", PdfPaper::letter}, {"a3", PdfPaper::a3}};
+void take_paper(const RunArguments& arguments, job::RunOptions& options) {
+  const std::map<std::string, output::PdfPaper> known{
+      {"a4", output::PdfPaper::a4}, {"letter", output::PdfPaper::letter}, {"a3", output::PdfPaper::a3}};
   const auto paper = known.find(CLI::detail::to_lower(arguments.paper));
   if (paper != known.end()) {
     options.files.pdf.paper = paper->second;
     return;
   }
-  options.files.pdf.paper = PdfPaper::roll;
+  options.files.pdf.paper = output::PdfPaper::roll;
   if (!parse_number(arguments.paper, options.files.pdf.roll_width) || options.files.pdf.roll_width < 150 ||
       options.files.pdf.roll_width > 5000)
     throw UsageError(
@@ -133,7 +137,7 @@ void print_whole(const std::string& text) {
 }
 
 ExitCode run(RunArguments arguments) {
-  RunOptions& options = arguments.run;
+  job::RunOptions& options = arguments.run;
   refuse_to_overwrite(arguments.write_job);
   take_words(arguments, options.draft);
   take_existing_allowance(arguments, options);
@@ -148,28 +152,29 @@ ExitCode run(RunArguments arguments) {
   options.survey.print.long_bar_mm = arguments.long_bar;
   options.survey.print.short_bar_mm = arguments.short_bar;
   if (!arguments.lens.empty())
-    options.survey.lens.profile = read_lens_profile(read_named_file(arguments.lens), plain_text(arguments.lens));
+    options.survey.lens.profile =
+        calib::read_lens_profile(job::read_named_file(arguments.lens), plain_text(arguments.lens));
   sort_inputs(arguments, options);
   for (const std::string& text : arguments.tape) options.survey.tape.push_back(parse_tape(text));
 
   listen_for_stop();
   QuietProgress none;
   TerminalProgress shown(stderr, ::isatty(STDERR_FILENO) == 1);
-  const Results results = run_job(options, arguments.quiet ? static_cast<Progress&>(none) : shown);
+  const output::Results results = job::run_job(options, arguments.quiet ? static_cast<job::Progress&>(none) : shown);
   if (!arguments.write_job.empty()) {
     const std::filesystem::path job(arguments.write_job);
-    write_file_atomically(job, first_job_file(results, options, job.parent_path()));
+    write_file_atomically(job, job::first_job_file(results, options, job.parent_path()));
   }
   if (arguments.json) {
-    print_whole(results_json(results));
+    print_whole(output::results_json(results));
   } else if (!arguments.quiet) {
-    print_whole(summary_text(results, (options.out / "report.html").string()));
+    print_whole(output::summary_text(results, (options.out / "report.html").string()));
   }
   return static_cast<ExitCode>(results.exit);
 }
 
 void add_piece_options(CLI::App& command, RunArguments& arguments) {
-  DraftOptions& draft = arguments.run.draft;
+  draft::DraftOptions& draft = arguments.run.draft;
   const std::string pieces = "Pieces";
   command.add_option("--side", arguments.side, "which side of the panels was up in the photos")
       ->check(CLI::IsMember({"inside", "face"}, CLI::ignore_case))
@@ -224,7 +229,7 @@ void add_piece_options(CLI::App& command, RunArguments& arguments) {
 }
 
 void add_options(CLI::App& command, RunArguments& arguments) {
-  RunOptions& run = arguments.run;
+  job::RunOptions& run = arguments.run;
   command
       .add_option("PHOTO", arguments.photos,
                   "photos of panels among printed sheets (JPEG, PNG, TIFF, WebP, HEIC); or a job file JOB.json; or "
@@ -263,9 +268,9 @@ void add_options(CLI::App& command, RunArguments& arguments) {
 }
 }  // namespace
 
-TapeDistance parse_tape(const std::string& text) {
+survey::TapeDistance parse_tape(const std::string& text) {
   std::vector<std::string> parts = CLI::detail::split(text, ',');
-  TapeDistance tape;
+  survey::TapeDistance tape;
   const bool fits = (parts.size() == 3 || parts.size() == 4) && parse_number(parts[0], tape.sheet_a) &&
                     parse_number(parts[1], tape.sheet_b) && parse_number(parts[2], tape.mm) &&
                     (parts.size() == 3 || parse_number(parts[3], tape.sigma_mm));
@@ -285,4 +290,4 @@ CLI::App* add_run_command(CLI::App& app, ExitCode& exit_code) {
   return command;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

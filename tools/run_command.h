@@ -7,7 +7,7 @@
 #include "pipeline/common/error.h"
 #include "pipeline/survey/survey.h"
 
-namespace chalkfold {
+namespace chalkfold::tools {
 
 /// Adds `chalkfold run`, which measures the panels in photos. Its callback throws UsageError or FileError and sets
 /// `exit_code` otherwise. `exit_code` must outlive the app.
@@ -15,6 +15,6 @@ CLI::App* add_run_command(CLI::App& app, ExitCode& exit_code);
 
 /// "1,3,1012.0" or "1,3,1012.0,0.5": two sheet numbers, mm between their centre crosses, and its sigma in mm. Throws
 /// UsageError.
-TapeDistance parse_tape(const std::string& text);
+survey::TapeDistance parse_tape(const std::string& text);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

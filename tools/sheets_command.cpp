@@ -11,17 +11,17 @@
 #include "calib/sheet_pages.h"
 #include "pipeline/common/error.h"
 
-namespace chalkfold {
+namespace chalkfold::tools {
 
 namespace {
 struct SheetsArguments {
-  SheetPagesOptions pages;
+  calib::SheetPagesOptions pages;
   std::string paper = "a4";
   std::filesystem::path out;
 };
 
-Paper paper_from_name(const std::string& name) {
-  const std::map<std::string, Paper> papers = {{"a4", Paper::a4}, {"letter", Paper::letter}};
+calib::Paper paper_from_name(const std::string& name) {
+  const std::map<std::string, calib::Paper> papers = {{"a4", calib::Paper::a4}, {"letter", calib::Paper::letter}};
   const auto found = papers.find(CLI::detail::to_lower(name));
   if (found == papers.end()) throw UsageError("--paper " + name + ": must be a4 or letter");
   return found->second;
@@ -29,7 +29,7 @@ Paper paper_from_name(const std::string& name) {
 
 void write_sheets(SheetsArguments arguments) {
   arguments.pages.paper = paper_from_name(arguments.paper);
-  write_sheet_pages(arguments.out, arguments.pages);
+  calib::write_sheet_pages(arguments.out, arguments.pages);
   fmt::print(
       "wrote {}\n"
       "Next: print it at 100 % (\"actual size\", not \"fit to page\"), single-sided, and follow its first page.\n"
@@ -50,4 +50,4 @@ CLI::App* add_sheets_command(CLI::App& app) {
   return command;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

@@ -7,7 +7,7 @@
 #include <csignal>
 #include <string_view>
 
-namespace chalkfold {
+namespace chalkfold::tools {
 namespace {
 
 std::atomic<bool> stop{false};
@@ -34,4 +34,4 @@ void listen_for_stop() {
 
 bool stop_signalled() { return stop; }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

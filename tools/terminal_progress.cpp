@@ -7,7 +7,7 @@
 
 #include "pipeline/common/utf8.h"
 
-namespace chalkfold {
+namespace chalkfold::tools {
 
 namespace {
 constexpr std::size_t bar_cells = 30;
@@ -61,4 +61,4 @@ void TerminalProgress::draw_bar() const {
   std::fflush(stream_);
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

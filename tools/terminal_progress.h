@@ -4,13 +4,13 @@
 #include <chrono>
 #include <cstdio>
 
-#include "pipeline/job/progress.h"
+#include "pipeline/job/stages/progress.h"
 #include "tools/stop_signal.h"
 
-namespace chalkfold {
+namespace chalkfold::tools {
 
 /// Progress on a stream: a bar that redraws itself on a terminal, one plain line an item otherwise; with the time left, once it can be told from the items done.
-class TerminalProgress : public Progress {
+class TerminalProgress : public job::Progress {
  public:
   TerminalProgress(std::FILE* stream, bool on_terminal) : stream_(stream), on_terminal_(on_terminal) {}
   void begin(const std::string& what, std::size_t total) override;
@@ -30,9 +30,9 @@ class TerminalProgress : public Progress {
 };
 
 /// Says nothing (`--quiet`), but can be stopped.
-class QuietProgress : public NoProgress {
+class QuietProgress : public job::NoProgress {
  public:
   bool stop_wanted() const override { return stop_signalled(); }
 };
 
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

@@ -10,12 +10,12 @@
 
 #include "pipeline/capture/tiff_directory.h"
 
-namespace chalkfold {
+namespace chalkfold::capture {
 namespace {
 
 constexpr std::uint8_t exif_prefix[] = {'E', 'x', 'i', 'f', 0, 0};
-constexpr std::size_t max_block =
-    1 << 20;  // bytes; a camera's block is below 64 KiB, anything larger is not worth a copy
+// bytes; a camera's block is below 64 KiB, anything larger is not worth a copy
+constexpr std::size_t max_block = 1 << 20;
 
 struct FreeExif {
   void operator()(ExifData* data) const { exif_data_unref(data); }
@@ -107,4 +107,4 @@ PhotoExif read_tiff_exif(std::span<const std::uint8_t> file) {
   return exif;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

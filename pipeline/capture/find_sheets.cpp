@@ -15,7 +15,7 @@
 #include "pipeline/capture/sighting.h"
 #include "pipeline/geometry/median.h"
 
-namespace chalkfold {
+namespace chalkfold::capture {
 namespace {
 
 /// Sheet marker or tag as the marker detector saw it, corners in full-size photo px.
@@ -87,7 +87,8 @@ std::optional<Mat3> homography(const Polyline& sheet, const Polyline& photo, dou
 struct MarkerFit {
   std::optional<Mat3> photo_from_sheet;
   int markers = 0;
-  double agreeing = 0;  ///< share of marker corners within a tenth of a square of the layout
+  /// share of marker corners within a tenth of a square of the layout
+  double agreeing = 0;
 };
 
 MarkerFit fit_markers(int number, const std::vector<MarkerSighting>& markers) {
@@ -206,9 +207,8 @@ void measure_tones(const cv::Mat& bgr, const Mat3& photo_from_sheet, SheetSighti
     for (int column = 0; column < sheet::columns; ++column) {
       const Vec2 centre((column + 0.5) * sheet::square - sheet::board_width / 2,
                         sheet::board_height / 2 - (row + 0.5) * sheet::square);
-      const double at = sheet::is_black(column, row)
-                            ? 6.0
-                            : 0.25 * (sheet::square + sheet::marker);  // in the black, or midway in the white frame
+      // in the black, or midway in the white frame
+      const double at = sheet::is_black(column, row) ? 6.0 : 0.25 * (sheet::square + sheet::marker);
       for (const Vec2& offset : {Vec2(at, 0), Vec2(-at, 0), Vec2(0, at), Vec2(0, -at)}) {
         const auto v = pixel(centre + offset);
         if (!v) continue;
@@ -219,9 +219,9 @@ void measure_tones(const cv::Mat& bgr, const Mat3& photo_from_sheet, SheetSighti
       }
     }
   }
-  for (int c = 0; c < 3; ++c) sheet_seen.white_bgr[c] = median(white[static_cast<std::size_t>(c)]);
+  for (int c = 0; c < 3; ++c) sheet_seen.white_bgr[c] = geometry::median(white[static_cast<std::size_t>(c)]);
   sheet_seen.white = sheet_seen.white_bgr.dot(Eigen::Vector3d(0.114, 0.587, 0.299));
-  sheet_seen.black = median(black);
+  sheet_seen.black = geometry::median(black);
 }
 
 constexpr double picture_sigma_px = 0.03;  // what JPEG, demosaicing and paper leave beside the fit's own noise
@@ -250,7 +250,7 @@ std::optional<SheetSighting> see_sheet(const Photo& photo, const cv::Mat& grey, 
     seen.corners.push_back({f.corner, f.saddle.centre, std::hypot(f.saddle.sigma_px, picture_sigma_px)});
     blur.push_back(f.saddle.blur_px);
   }
-  seen.blur_px = median(blur);
+  seen.blur_px = geometry::median(blur);
   seen.square_px = sheet::square * std::sqrt(std::abs(local_map(photo_from_sheet, Vec2::Zero()).determinant()));
   measure_tones(photo.bgr, photo_from_sheet, seen);
   return seen;
@@ -292,4 +292,4 @@ Sighting find_sheets(const Photo& photo, const SightingOptions& options) {
   return sighting;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

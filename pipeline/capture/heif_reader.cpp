@@ -8,7 +8,7 @@
 
 #include "pipeline/capture/exif.h"
 
-namespace chalkfold {
+namespace chalkfold::capture {
 namespace {
 
 struct FreeContext {
@@ -62,8 +62,8 @@ PhotoExif HeifPicture::exif() const {
   const heif_image_handle* picture = handles_->picture.get();
   if (!picture || heif_image_handle_get_list_of_metadata_block_IDs(picture, "Exif", &id, 1) != 1) return {};
   std::vector<std::uint8_t> block(heif_image_handle_get_metadata_size(picture, id));
-  constexpr std::size_t offset_bytes =
-      4;  // the item begins with the distance to the TIFF header (ISO/IEC 23008-12, annex A)
+  // the item begins with the distance to the TIFF header (ISO/IEC 23008-12, annex A)
+  constexpr std::size_t offset_bytes = 4;
   if (block.size() <= offset_bytes || heif_image_handle_get_metadata(picture, id, block.data()).code != heif_error_Ok)
     return {};
   const std::size_t distance = std::size_t{block[0]} << 24 | block[1] << 16 | block[2] << 8 | block[3];
@@ -95,4 +95,4 @@ cv::Mat HeifPicture::decode() {
   return bgr;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

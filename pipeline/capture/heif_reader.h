@@ -9,7 +9,7 @@
 
 #include "pipeline/capture/photo.h"
 
-namespace chalkfold {
+namespace chalkfold::capture {
 
 /// The main picture of a HEIC, HEIF or AVIF file. Opening reads the header only, so that the size can be judged before
 /// pixels are decoded. The bytes must outlive the object. Runs in the calling thread.
@@ -21,8 +21,10 @@ class HeifPicture {
   HeifPicture& operator=(const HeifPicture&) = delete;
 
   bool is_open() const;
-  int width() const;   ///< px, after the file's own turning; 0 when not open
-  int height() const;  ///< px, after the file's own turning; 0 when not open
+  /// px, after the file's own turning; 0 when not open
+  int width() const;
+  /// px, after the file's own turning; 0 when not open
+  int height() const;
 
   /// EXIF as stored. The file's own irot and imir boxes turn the picture, not this orientation.
   PhotoExif exif() const;
@@ -31,10 +33,12 @@ class HeifPicture {
   /// problem().
   cv::Mat decode();
 
-  const std::string& problem() const { return problem_; }  ///< the library's words for what went wrong, or empty
+  /// the library's words for what went wrong, or empty
+  const std::string& problem() const { return problem_; }
   bool unsupported() const {
     return unsupported_;
-  }  ///< true when the file may be sound but this library cannot decode its kind
+    /// true when the file may be sound but this library cannot decode its kind
+  }
 
  private:
   struct Handles;
@@ -45,4 +49,4 @@ class HeifPicture {
   bool unsupported_ = false;
 };
 
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

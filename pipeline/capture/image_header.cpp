@@ -6,7 +6,7 @@
 
 #include "pipeline/capture/tiff_directory.h"
 
-namespace chalkfold {
+namespace chalkfold::capture {
 namespace {
 
 using Bytes = std::span<const std::uint8_t>;
@@ -164,4 +164,4 @@ std::optional<ImageHeader> read_image_header(ImageFormat format, Bytes bytes) {
   return std::nullopt;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

@@ -5,7 +5,7 @@
 #include <optional>
 #include <span>
 
-namespace chalkfold {
+namespace chalkfold::capture {
 
 enum class ImageFormat { jpeg, png, tiff, webp, heif };
 
@@ -15,13 +15,16 @@ std::optional<ImageFormat> format_of(std::span<const std::uint8_t> bytes);
 
 /// What can be told of a picture without decoding it.
 struct ImageHeader {
-  std::int64_t width = 0, height = 0;  ///< px as stored, before any turn; above 0
-  std::span<const std::uint8_t> exif;  ///< the EXIF block inside the bytes given, or empty; always empty for TIFF
-  bool raw_sensor_data = false;        ///< a camera's raw file (DNG), of which only a small preview would be decoded
+  /// px as stored, before any turn; above 0
+  std::int64_t width = 0, height = 0;
+  /// the EXIF block inside the bytes given, or empty; always empty for TIFF
+  std::span<const std::uint8_t> exif;
+  /// a camera's raw file (DNG), of which only a small preview would be decoded
+  bool raw_sensor_data = false;
 };
 
 /// Reads a JPEG, PNG, TIFF or WebP header by walking the file's own segments, with nothing allocated by what the file
 /// claims. Nothing when the header is cut short or malformed, and for HEIF (see heif_reader.h).
 std::optional<ImageHeader> read_image_header(ImageFormat format, std::span<const std::uint8_t> bytes);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

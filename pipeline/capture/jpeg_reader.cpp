@@ -15,7 +15,7 @@
 
 #include "pipeline/capture/large_picture.h"
 
-namespace chalkfold {
+namespace chalkfold::capture {
 namespace {
 
 using Bytes = std::span<const std::uint8_t>;
@@ -50,8 +50,10 @@ Bytes without_padding(Bytes file) {
 struct ErrorLog {
   jpeg_error_mgr base;
   std::jmp_buf escape;
-  bool lost = false;         ///< data were missing or wrong
-  JDIMENSION lost_from = 0;  ///< row of blocks (iMCU) in which that showed first
+  /// data were missing or wrong
+  bool lost = false;
+  /// row of blocks (iMCU) in which that showed first
+  JDIMENSION lost_from = 0;
 };
 
 ErrorLog& log_of(j_common_ptr info) { return *reinterpret_cast<ErrorLog*>(info->err); }
@@ -169,4 +171,4 @@ bool jpeg_is_complete(Bytes file) {
 
 PartialJpeg read_jpeg(Bytes file) { return Decompression().run(without_padding(file)); }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

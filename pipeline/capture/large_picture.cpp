@@ -5,7 +5,7 @@
 
 #include <cstdint>
 
-namespace chalkfold {
+namespace chalkfold::capture {
 
 cv::Mat large_picture(const cv::Size& size, int type) {
   cv::Mat picture(size, type);
@@ -18,4 +18,4 @@ cv::Mat large_picture(const cv::Size& size, int type) {
   return picture;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

@@ -18,7 +18,7 @@
 #include "pipeline/capture/photo_file.h"
 #include "pipeline/capture/sha256.h"
 
-namespace chalkfold {
+namespace chalkfold::capture {
 namespace {
 
 using Bytes = std::span<const std::uint8_t>;
@@ -236,7 +236,8 @@ class Loader {
   const LoadOptions& options_;
   Faults faults_;
   Photo photo_;
-  int turn_ = 1;  ///< orientation that is still to be undone: 1 where the decoder has done it
+  /// orientation that is still to be undone: 1 where the decoder has done it
+  int turn_ = 1;
 };
 
 LoadResult refused(const std::filesystem::path& file, const char* code, std::string seen, std::string remedy) {
@@ -271,4 +272,4 @@ cv::Mat upright(const cv::Mat& stored, int orientation) {
   return flipped;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

@@ -6,7 +6,7 @@
 #include "pipeline/capture/photo_file.h"
 #include "pipeline/capture/sha256.h"
 
-namespace chalkfold {
+namespace chalkfold::capture {
 
 std::optional<PhotoPeek> peek_photo(const std::filesystem::path& file, const LoadOptions& options) {
   try {
@@ -30,4 +30,4 @@ std::optional<PhotoPeek> peek_photo(const std::filesystem::path& file, const Loa
   }
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

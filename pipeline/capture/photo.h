@@ -8,15 +8,19 @@
 
 #include "pipeline/common/fault.h"
 
-namespace chalkfold {
+namespace chalkfold::capture {
 
 /// What the camera wrote beside the picture. Zero or empty where the file does not say.
 struct PhotoExif {
-  std::string make, model;  ///< printable ASCII
+  /// printable ASCII
+  std::string make, model;
   double focal_mm = 0;
-  double focal_35mm = 0;    ///< 35 mm equivalent, mm (CIPA DC-008: by the diagonal)
-  double digital_zoom = 0;  ///< 0 or 1 means none
-  int orientation = 1;      ///< EXIF 1..8 as stored
+  /// 35 mm equivalent, mm (CIPA DC-008: by the diagonal)
+  double focal_35mm = 0;
+  /// 0 or 1 means none
+  double digital_zoom = 0;
+  /// EXIF 1..8 as stored
+  int orientation = 1;
 };
 
 /// How coarsely a JPEG keeps slow changes of shade across its blocks: mean quantisation step of the five lowest frequencies, of 255 (ITU-T T.81).
@@ -27,20 +31,27 @@ struct CodingSteps {
 
 /// A decoded photo, turned upright by its EXIF orientation. Frame `photo`: px, x right, y down, (0,0) = centre of the top-left pixel.
 struct Photo {
-  std::string name;  ///< file name without folder
-  cv::Mat bgr;       ///< CV_8UC3, upright; grey and 16-bit files are converted
+  /// file name without folder
+  std::string name;
+  /// CV_8UC3, upright; grey and 16-bit files are converted
+  cv::Mat bgr;
   PhotoExif exif;
   CodingSteps coding;
-  std::string sha256;  ///< of the file's bytes, lower-case hex
-  double intact =
-      1;  ///< share of the picture's rows (stored order) that were really decoded; below 1 for a truncated file
-  cv::Rect intact_part;  ///< the part of `bgr` that was really decoded: all of it, unless intact < 1; the rest is black
+  /// of the file's bytes, lower-case hex
+  std::string sha256;
+  /// share of the picture's rows (stored order) that were really decoded; below 1 for a truncated file
+  double intact = 1;
+  /// the part of `bgr` that was really decoded: all of it, unless intact < 1; the rest is black
+  cv::Rect intact_part;
 };
 
 struct LoadOptions {
-  double max_megapixels = 250;  ///< width x height / 1e6; checked on the file's header before any pixel is decoded
-  double min_megapixels = 1;    ///< smaller pictures are refused
-  double min_intact = 0.5;      ///< a truncated file with less than this share of its rows is refused
+  /// width x height / 1e6; checked on the file's header before any pixel is decoded
+  double max_megapixels = 250;
+  /// smaller pictures are refused
+  double min_megapixels = 1;
+  /// a truncated file with less than this share of its rows is refused
+  double min_intact = 0.5;
 };
 
 /// A photo, or the faults that kept it from being one. A truncated but usable photo carries a warning.
@@ -58,4 +69,4 @@ LoadResult load_photo(const std::filesystem::path& file, const LoadOptions& opti
 /// The result shares its pixels with `stored` when there is nothing to turn.
 cv::Mat upright(const cv::Mat& stored, int orientation);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

@@ -14,7 +14,7 @@
 
 #include "pipeline/capture/image_header.h"
 
-namespace chalkfold {
+namespace chalkfold::capture {
 namespace {
 
 namespace fs = std::filesystem;
@@ -131,4 +131,4 @@ std::optional<std::vector<std::uint8_t>> read_photo_file(const fs::path& file, s
   return bytes;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

@@ -10,7 +10,7 @@
 #include "pipeline/capture/photo.h"
 #include "pipeline/common/fault.h"
 
-namespace chalkfold {
+namespace chalkfold::capture {
 
 /// Reads a file that may be a picture, once and whole. Reads only its first bytes when these are no picture's, and
 /// nothing when it is larger than max_bytes. Otherwise nothing comes back and `faults` says why: photo-missing,
@@ -25,4 +25,4 @@ std::size_t largest_photo_file(const LoadOptions& options);
 /// The name a file goes by in faults and results: its last part, also when the path ends with a slash.
 std::string photo_name(const std::filesystem::path& file);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

@@ -9,7 +9,7 @@
 #include <span>
 #include <vector>
 
-namespace chalkfold {
+namespace chalkfold::capture {
 namespace {
 
 using Params = Eigen::Matrix<double, 7, 1>;  // centre x, y; angles of the two normals; level; contrast; blur
@@ -164,4 +164,4 @@ SaddleFit fit_saddle(const cv::Mat& grey, const SaddleStart& start) {
   return fit;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

@@ -7,7 +7,7 @@
 #include <array>
 #include <stdexcept>
 
-namespace chalkfold {
+namespace chalkfold::capture {
 
 std::string sha256_hex(std::span<const std::uint8_t> bytes) {
   std::array<unsigned char, EVP_MAX_MD_SIZE> digest{};
@@ -19,4 +19,4 @@ std::string sha256_hex(std::span<const std::uint8_t> bytes) {
   return hex;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

@@ -7,7 +7,7 @@
 
 #include "calib/sheet_layout.h"
 
-namespace chalkfold {
+namespace chalkfold::capture {
 
 Fault other_layout_fault(int sheet_number, int markers, double agreeing) {
   return {"other-layout",
@@ -103,4 +103,4 @@ void add_photo_faults(Sighting& sighting, const SightingOptions& options) {
   add_quality_faults(sighting, options);
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

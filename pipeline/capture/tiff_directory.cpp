@@ -3,7 +3,7 @@
 
 #include <algorithm>
 
-namespace chalkfold {
+namespace chalkfold::capture {
 namespace {
 
 constexpr std::uint16_t type_byte = 1, type_ascii = 2, type_short = 3, type_long = 4, type_rational = 5;
@@ -90,4 +90,4 @@ std::optional<TiffDirectory> TiffDirectory::sub(std::uint16_t tag) const {
   return offset ? at(file_, big_endian_, *offset) : std::nullopt;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

@@ -8,7 +8,7 @@
 #include <span>
 #include <string>
 
-namespace chalkfold {
+namespace chalkfold::capture {
 
 /// One directory (IFD) of a TIFF file: the entries that name the picture's size, its turn and its camera.
 /// Bounds are checked on every access; whatever lies outside the file reads as absent. Reference: TIFF revision 6.0.
@@ -32,7 +32,8 @@ class TiffDirectory {
   struct Entry {
     std::uint16_t type = 0;
     std::uint32_t count = 0;
-    std::size_t at = 0;  ///< offset of the four bytes that hold the value or its offset
+    /// offset of the four bytes that hold the value or its offset
+    std::size_t at = 0;
   };
 
   static std::optional<TiffDirectory> at(std::span<const std::uint8_t> file, bool big_endian, std::size_t offset);
@@ -44,4 +45,4 @@ class TiffDirectory {
   std::map<std::uint16_t, Entry> entries_;
 };
 
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

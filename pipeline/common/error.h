@@ -9,10 +9,14 @@ namespace chalkfold {
 /// What the program returns to the shell.
 enum class ExitCode : int {
   all_measured = 0,
-  some_refused = 1,   ///< finished, but some panels or photos were refused
-  usage = 2,          ///< wrong arguments or job file
-  file = 3,           ///< could not read or write
-  interrupted = 130,  ///< stopped by the user: 128 and the signal's number, as shells count
+  /// finished, but some panels or photos were refused
+  some_refused = 1,
+  /// wrong arguments or job file
+  usage = 2,
+  /// could not read or write
+  file = 3,
+  /// stopped by the user: 128 and the signal's number, as shells count
+  interrupted = 130,
 };
 
 /// The user asked for something that cannot be done; the message says what to do instead.

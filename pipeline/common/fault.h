@@ -8,21 +8,29 @@ namespace chalkfold {
 
 /// How much a fault takes away from the result.
 enum class Severity {
-  note,     ///< worth knowing, nothing is lost
-  warning,  ///< the result stands, with more doubt than usual
-  refusal,  ///< the photo or panel named gives no result
+  /// worth knowing, nothing is lost
+  note,
+  /// the result stands, with more doubt than usual
+  warning,
+  /// the photo or panel named gives no result
+  refusal,
 };
 
 /// Something wrong that the user must hear. The second of the three failure channels: a broken invariant throws
 /// std::logic_error with its values, a user error throws a typed UserError (error.h), an unusable photo or panel
 /// returns a result that carries a Fault. A bad photo never stops a batch.
 struct Fault {
-  std::string code;  ///< stable, for programs: lower case with dashes, "sheet-cut-by-frame"
+  /// stable, for programs: lower case with dashes, "sheet-cut-by-frame"
+  std::string code;
   Severity severity = Severity::warning;
-  std::string seen;    ///< what was seen, with its numbers: "2 of 24 corners of sheet 3 lie outside the photo"
-  std::string remedy;  ///< what to do at the bench: "Move the phone back until every sheet is whole in the picture."
-  std::string photo;   ///< file name of the photo concerned, empty when it concerns the whole run
-  std::string panel;   ///< name of the panel concerned, or empty
+  /// what was seen, with its numbers: "2 of 24 corners of sheet 3 lie outside the photo"
+  std::string seen;
+  /// what to do at the bench: "Move the phone back until every sheet is whole in the picture."
+  std::string remedy;
+  /// file name of the photo concerned, empty when it concerns the whole run
+  std::string photo;
+  /// name of the panel concerned, or empty
+  std::string panel;
 };
 
 using Faults = std::vector<Fault>;

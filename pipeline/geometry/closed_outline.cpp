@@ -6,7 +6,7 @@
 #include <stdexcept>
 #include <utility>
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 
 ClosedOutline::ClosedOutline(Polyline points) : points_(std::move(points)), stations_{0} {
   if (points_.size() < 3) throw std::logic_error("a closed outline of " + std::to_string(points_.size()) + " points");
@@ -83,4 +83,4 @@ std::vector<OutlinePlace> ClosedOutline::places(std::size_t count) const {
   return out;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

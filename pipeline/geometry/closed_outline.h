@@ -6,14 +6,18 @@
 
 #include "pipeline/geometry/point.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 
 /// The place on an outline nearest to a point.
 struct OutlinePlace {
-  Vec2 point = Vec2::Zero(), outward = Vec2::UnitX();  ///< unit normal of the outline there
-  double along = 0;                                    ///< mm from the outline's first point
-  double away = 0;                                     ///< mm along `outward`, positive outside
-  std::size_t segment = 0;                             ///< it lies between this point of the outline and the next
+  /// unit normal of the outline there
+  Vec2 point = Vec2::Zero(), outward = Vec2::UnitX();
+  /// mm from the outline's first point
+  double along = 0;
+  /// mm along `outward`, positive outside
+  double away = 0;
+  /// it lies between this point of the outline and the next
+  std::size_t segment = 0;
 };
 
 /// A closed counter-clockwise polyline that answers where a point lies beside it.
@@ -42,4 +46,4 @@ class ClosedOutline {
   std::vector<double> stations_;  // of every point and, last, the whole length
 };
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

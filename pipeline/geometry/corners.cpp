@@ -9,11 +9,12 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/vectors.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 namespace {
 
 struct Arm {
-  Vec2 middle = Vec2::Zero(), along = Vec2::UnitX();  ///< along: the way of travel
+  /// along: the way of travel
+  Vec2 middle = Vec2::Zero(), along = Vec2::UnitX();
 };
 
 /// Principal axis, reweighted: a fibre beside the arm turns it little.
@@ -50,7 +51,8 @@ Arm straight_fit(const Polyline& points) {
 struct Turn {
   double angle = 0;
   Vec2 crossing = Vec2::Zero();
-  Vec2 inward = Vec2::Zero();  ///< unit, the bisector towards the outline
+  /// unit, the bisector towards the outline
+  Vec2 inward = Vec2::Zero();
 };
 
 class Finder {
@@ -198,4 +200,4 @@ std::vector<OutlineCorner> find_corners_along(const Polyline& outline, const Cor
   return Finder(outline, options).run();
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

@@ -5,23 +5,31 @@
 
 #include "pipeline/geometry/point.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 
 struct CornerOptions {
-  double arm = 13;            ///< mm, far end of the straight fits on either side
-  double gap = 3;             ///< mm, their near end: a corner may be blunt or frayed by as much
-  double least_turn = 0.44;   ///< rad (25 deg)
-  double largest_radius = 8;  ///< mm; a rounding with more is part of an edge
-  double short_arm =
-      7;  ///< mm, for a second look where the turn between the long fits peaks without being sharp: the end of a narrow strip
-  double apart = 10;  ///< mm, between corners; of nearer ones the sharper stays
+  /// mm, far end of the straight fits on either side
+  double arm = 13;
+  /// mm, their near end: a corner may be blunt or frayed by as much
+  double gap = 3;
+  /// rad (25 deg)
+  double least_turn = 0.44;
+  /// mm; a rounding with more is part of an edge
+  double largest_radius = 8;
+  /// mm, for a second look where the turn between the long fits peaks without being sharp: the end of a narrow strip
+  double short_arm = 7;
+  /// mm, between corners; of nearer ones the sharper stays
+  double apart = 10;
 };
 
 /// A place where the outline turns within a few millimetres.
 struct OutlineCorner {
-  double along = 0;           ///< mm, arc length from the outline's first point
-  Vec2 point = Vec2::Zero();  ///< where the two sides meet, carried on
-  double turn = 0;            ///< rad, positive to the left
+  /// mm, arc length from the outline's first point
+  double along = 0;
+  /// where the two sides meet, carried on
+  Vec2 point = Vec2::Zero();
+  /// rad, positive to the left
+  double turn = 0;
 };
 
 /// Corners of a closed outline, in order along it. Straight lines are fitted (least squares, reweighted by Huber's function) to the
@@ -31,4 +39,4 @@ struct OutlineCorner {
 /// Precondition: at least 3 points. An outline shorter than four arms has no corners.
 std::vector<OutlineCorner> find_corners_along(const Polyline& outline, const CornerOptions& options = {});
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

@@ -8,7 +8,7 @@
 
 #include "pipeline/geometry/parallel.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 namespace {
 
 double signed_distance(const Polyline& path, const Vec2& p, std::size_t& hint) {
@@ -157,4 +157,4 @@ CubicMerge merge_arcs(const Curve& curve, const WeightedPoints& points,
   return merged;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

@@ -6,11 +6,12 @@
 
 #include "pipeline/geometry/curve_chain.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 
 struct CubicMerge {
   Curve curve;
-  bool any = false;  ///< something was merged
+  /// something was merged
+  bool any = false;
 };
 
 /// Arcs in a row replaced by one cubic each, the longest rows first, where `good` says yes to the distances of all points
@@ -22,4 +23,4 @@ CubicMerge merge_arcs(const Curve& curve, const WeightedPoints& points,
 /// Distance of each point to the curve, mm, left of the way of travel positive. Points are taken to lie in order.
 std::vector<double> distances_to_curve(const Curve& curve, const Polyline& points);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

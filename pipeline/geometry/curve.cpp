@@ -7,7 +7,7 @@
 
 #include "pipeline/geometry/vectors.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 namespace {
 
 double angle_of(const Vec2& v) { return std::atan2(v.y(), v.x()); }
@@ -190,4 +190,4 @@ CurveSegment first_part(const CurveSegment& s, double t) {
   return part;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

@@ -8,7 +8,7 @@
 
 #include "pipeline/geometry/vectors.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 namespace {
 
 using Eigen::MatrixXd;
@@ -144,8 +144,10 @@ struct Linearised {
 
 /// What a part does to all that comes after it, worked out once.
 struct PartMotion {
-  Vec2 heading, by_length, by_turn;  ///< at its start; of its end for its length and for its turn
-  double bend = 0;                   ///< curvature
+  /// at its start; of its end for its length and for its turn
+  Vec2 heading, by_length, by_turn;
+  /// curvature
+  double bend = 0;
 };
 
 std::vector<PartMotion> motions(const CurveChain& chain, const std::vector<CurveChain::Node>& node) {
@@ -240,8 +242,8 @@ VectorXd step_of(const Linearised& l, const std::vector<double>& w, double dampi
 void approach(CurveChain& chain, const WeightedPoints& points, const ChainFitOptions& options, double reach,
               bool as_guessed, bool robust) {
   double damping = 1e-3;
-  const int most =
-      robust ? options.most_iterations : options.most_iterations / 3;  // the first two only have to come near
+  // the first two only have to come near
+  const int most = robust ? options.most_iterations : options.most_iterations / 3;
   for (int i = 0; i < most; ++i) {
     const Linearised l = linearise(chain, points.points, options, reach, as_guessed);
     const std::vector<double> residuals(l.residual.begin(), l.residual.end());
@@ -326,4 +328,4 @@ std::optional<CurveChain> fit_chain(const CurveChain& first_guess, const Weighte
   return chain;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

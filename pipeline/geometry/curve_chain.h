@@ -6,12 +6,14 @@
 
 #include "pipeline/geometry/curve.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 
 /// What a chain must keep at one of its ends.
 struct ChainEnd {
-  std::optional<Vec2> point;        ///< mm
-  std::optional<double> direction;  ///< rad, of travel
+  /// mm
+  std::optional<Vec2> point;
+  /// rad, of travel
+  std::optional<double> direction;
   /// With `point`: only the part across this unit vector is held, so that the end slides along it.
   std::optional<Vec2> slides;
 };
@@ -20,19 +22,24 @@ struct ChainEnd {
 struct CurveChain {
   struct Part {
     bool straight = true;
-    double length = 0;           ///< mm
-    double turn = 0;             ///< rad, positive to the left; 0 for a line
-    std::size_t from_point = 0;  ///< first of the followed points that is this part's; 0 for the first part
+    /// mm
+    double length = 0;
+    /// rad, positive to the left; 0 for a line
+    double turn = 0;
+    /// first of the followed points that is this part's; 0 for the first part
+    std::size_t from_point = 0;
   };
   Vec2 start = Vec2::Zero();
-  double direction = 0;  ///< rad
+  /// rad
+  double direction = 0;
   std::vector<Part> parts;
 
   struct Node {
     Vec2 point = Vec2::Zero();
     double direction = 0;
   };
-  std::vector<Node> nodes() const;  ///< parts + 1
+  /// parts + 1
+  std::vector<Node> nodes() const;
   Curve curve() const;
 };
 
@@ -47,10 +54,11 @@ std::vector<double> distances_from(const CurveChain& chain, const Polyline& poin
 
 struct ChainFitOptions {
   ChainEnd start, end;
-  bool closed = false;  ///< end meets start, tangent
+  /// end meets start, tangent
+  bool closed = false;
   int most_iterations = 30;
-  double least_outlier =
-      1.25;  ///< mm, residuals below it keep some weight: a stretch that the chain does not yet follow is no outlier
+  /// mm, residuals below it keep some weight: a stretch that the chain does not yet follow is no outlier
+  double least_outlier = 1.25;
 };
 
 /// Least squares of the points' distances under the ends' conditions, held exactly: first with every point kept to the part that
@@ -59,4 +67,4 @@ struct ChainFitOptions {
 std::optional<CurveChain> fit_chain(const CurveChain& first_guess, const WeightedPoints& points,
                                     const ChainFitOptions& options);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

@@ -10,7 +10,7 @@
 #include "pipeline/geometry/curve_split.h"
 #include "pipeline/geometry/polygon.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 namespace {
 
 /// Neighbours averaged until no more than `most` are left.
@@ -45,7 +45,8 @@ std::size_t bins_of(const Polyline& points, const CurveFitOptions& options) {
 
 struct Departure {
   double largest = 0, rms = 0;
-  std::size_t at = 0;  ///< point where it is largest
+  /// point where it is largest
+  std::size_t at = 0;
 };
 
 /// Of the running mean of clipped distances; its own noise taken off.
@@ -285,9 +286,11 @@ class Fitter {
   const Polyline& points_;
   const CurveFitOptions& options_;
   double noise_;
-  double tolerance_ = 0;  ///< mm, in force
+  /// mm, in force
+  double tolerance_ = 0;
   WeightedPoints followed_;
-  std::vector<double> stations_;  ///< mm along them
+  /// mm along them
+  std::vector<double> stations_;
   ChainFitOptions ends_;
 };
 
@@ -318,4 +321,4 @@ CurveFit fit_curve(const Polyline& points, const std::vector<double>& sigma, con
   return Fitter(turned, turned_sigma, options).run();
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

@@ -6,28 +6,39 @@
 
 #include "pipeline/geometry/curve_chain.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 
 struct CurveFitOptions {
-  double tolerance =
-      0.3;  ///< mm, largest departure of the curve from the points' running mean, where they are sure; see fit_curve
-  double window = 12;       ///< mm, of that running mean: a fibre or a nick is shorter
-  double clip = 1.5;        ///< mm, a point counts as no further off than this
-  double least_radius = 6;  ///< mm, of an arc: what bends more within an edge is wear, or a corner
-  double bin = 3.5;         ///< mm, over which points are averaged for the fit
+  /// mm, largest departure of the curve from the points' running mean, where they are sure; see fit_curve
+  double tolerance = 0.3;
+  /// mm, of that running mean: a fibre or a nick is shorter
+  double window = 12;
+  /// mm, a point counts as no further off than this
+  double clip = 1.5;
+  /// mm, of an arc: what bends more within an edge is wear, or a corner
+  double least_radius = 6;
+  /// mm, over which points are averaged for the fit
+  double bin = 3.5;
   std::size_t most_bins = 400;
-  ChainEnd start, end;             ///< conditions, held exactly
-  std::optional<CurveChain> like;  ///< a chain that fits the same points already, under other conditions: tried first
-  bool closed = false;  ///< the run ends where it starts, without a corner; start and end are then not heeded
+  /// conditions, held exactly
+  ChainEnd start, end;
+  /// a chain that fits the same points already, under other conditions: tried first
+  std::optional<CurveChain> like;
+  /// the run ends where it starts, without a corner; start and end are then not heeded
+  bool closed = false;
 };
 
 /// A curve with its distance from what it was fitted to.
 struct CurveFit {
-  Curve curve;                   ///< from the run's first point to its last; closed: back to its start
-  double largest_departure = 0;  ///< mm, of the points' running mean
-  double rms = 0;                ///< mm, of the points themselves
+  /// from the run's first point to its last; closed: back to its start
+  Curve curve;
+  /// mm, of the points' running mean
+  double largest_departure = 0;
+  /// mm, of the points themselves
+  double rms = 0;
   bool within_tolerance = false;
-  CurveChain chain;  ///< before cubics took the place of arcs
+  /// before cubics took the place of arcs
+  CurveChain chain;
 };
 
 /// The fewest lines, arcs and cubics, tangent to each other, that stay within the tolerance of points in order. Points weigh
@@ -41,4 +52,4 @@ CurveFit fit_curve(const Polyline& points, const std::vector<double>& sigma, con
 /// Noise of the points, mm: spread across the run, from third differences, which a smooth bend does not feel (robust).
 double noise_of(const Polyline& points);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

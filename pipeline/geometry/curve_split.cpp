@@ -7,7 +7,7 @@
 #include <limits>
 #include <numbers>
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 namespace {
 
 /// Weighted moments of points about their centroid; z is the square of the distance to it.
@@ -22,12 +22,15 @@ double angle_of(const Vec2& v) { return std::atan2(v.y(), v.x()); }
 /// A part fitted alone.
 struct Alone {
   bool straight = true;
-  Vec2 centre = Vec2::Zero();  ///< a point on the line, or the circle's centre
-  Vec2 along = Vec2::UnitX();  ///< of the line
+  /// a point on the line, or the circle's centre
+  Vec2 centre = Vec2::Zero();
+  /// of the line
+  Vec2 along = Vec2::UnitX();
   double radius = 0;
   double turn = 0, from_direction = 0, to_direction = 0, length = 0;
   double rss = 0;
-  std::size_t first = 0;  ///< point
+  /// point
+  std::size_t first = 0;
   bool good = false;
 
   double distance(const Vec2& p) const {
@@ -258,4 +261,4 @@ bool one_arc_does(const WeightedPoints& points, std::size_t first, std::size_t l
   return Splitter(points, options).one_part_does(first, last);
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

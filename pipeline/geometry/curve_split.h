@@ -5,15 +5,21 @@
 
 #include "pipeline/geometry/curve_chain.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 
 struct SplitOptions {
-  double tolerance = 0.3;     ///< mm, that the running mean of the distances may reach
-  double window = 12;         ///< mm, of the running mean
-  double noise = 0;           ///< mm, of one point
-  double clip = 1.5;          ///< mm, distances count as no more than this: a fibre is no shape
-  double largest_kink = 0.3;  ///< rad, between the tangents of neighbours that are fitted each alone
-  double least_length = 5;    ///< mm, of a part
+  /// mm, that the running mean of the distances may reach
+  double tolerance = 0.3;
+  /// mm, of the running mean
+  double window = 12;
+  /// mm, of one point
+  double noise = 0;
+  /// mm, distances count as no more than this: a fibre is no shape
+  double clip = 1.5;
+  /// rad, between the tangents of neighbours that are fitted each alone
+  double largest_kink = 0.3;
+  /// mm, of a part
+  double least_length = 5;
 };
 
 /// The fewest lines and arcs that follow the points, as a first guess for fit_chain: dynamic programming over breaks, each part
@@ -25,4 +31,4 @@ CurveChain split_curve(const WeightedPoints& points, const SplitOptions& options
 /// Whether an arc or a line, fitted alone to the points first..last, stays within the tolerance. Precondition: first + 2 <= last.
 bool one_arc_does(const WeightedPoints& points, std::size_t first, std::size_t last, const SplitOptions& options);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

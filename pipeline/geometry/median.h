@@ -5,7 +5,7 @@
 #include <cstddef>
 #include <vector>
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 
 /// The upper of the two middle values of an even count; 0 of none.
 inline double median(std::vector<double> values) {
@@ -15,4 +15,4 @@ inline double median(std::vector<double> values) {
   return *middle;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

@@ -11,7 +11,7 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/vectors.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 namespace {
 
 Vec2 right_of(const Vec2& v) { return {v.y(), -v.x()}; }
@@ -319,8 +319,8 @@ Polyline self_crossings(const Polyline& closed) {
   ClipperLib::Paths simple;
   ClipperLib::SimplifyPolygon(path, simple, ClipperLib::pftNonZero);
   Polyline crossings;
-  const double whole =
-      std::abs(ClipperLib::Area(path)) / (grid * grid);  // rounded alike: that of long pieces is mm2 off
+  // rounded alike: that of long pieces is mm2 off
+  const double whole = std::abs(ClipperLib::Area(path)) / (grid * grid);
   double area = 0;
   std::size_t parts = 0;
   for (const ClipperLib::Path& p : simple) {
@@ -360,4 +360,4 @@ Curve part_between(const Curve& curve, double from, double to) {
   return part;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

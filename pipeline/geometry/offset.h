@@ -5,35 +5,43 @@
 
 #include "pipeline/geometry/curve.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 
 /// One edge of a closed counter-clockwise outline and how far its parallel lies outside; a negative distance lies inside.
 struct OffsetEdge {
   Curve curve;
-  double distance = 0;  ///< mm
+  /// mm
+  double distance = 0;
 };
 
 struct OffsetOptions {
-  double mitre_limit =
-      3;  ///< a mitre reaches no further from the corner than this times the larger distance; beyond it is cut square
-  double tolerance = 0.005;  ///< mm, of arcs that stand for the parallel of a cubic
-  bool keep_cubics = false;  ///< parallels of cubics as cubics where one does; otherwise as arcs
+  /// a mitre reaches no further from the corner than this times the larger distance; beyond it is cut square
+  double mitre_limit = 3;
+  /// mm, of arcs that stand for the parallel of a cubic
+  double tolerance = 0.005;
+  /// parallels of cubics as cubics where one does; otherwise as arcs
+  bool keep_cubics = false;
 };
 
 /// Where a parallel cannot be had.
 struct OffsetTrouble {
   enum class Kind {
-    bend_too_tight,  ///< a bend has a smaller radius than the distance; the loop that the parallel makes there is cut off
-    crosses_itself,  ///< the parallels of different places cross
-    turned_over,     ///< nothing is left inside: the piece is narrower than both distances
+    /// a bend has a smaller radius than the distance; the loop that the parallel makes there is cut off
+    bend_too_tight,
+    /// the parallels of different places cross
+    crosses_itself,
+    /// nothing is left inside: the piece is narrower than both distances
+    turned_over,
   };
   Kind kind = Kind::crosses_itself;
   Vec2 at = Vec2::Zero();
 };
 
 struct OffsetResult {
-  std::vector<Curve> edges;  ///< in the order given, end to end; mitres belong half to either edge
-  Polyline line;             ///< the whole, flattened to 0.02 mm, closed
+  /// in the order given, end to end; mitres belong half to either edge
+  std::vector<Curve> edges;
+  /// the whole, flattened to 0.02 mm, closed
+  Polyline line;
   std::vector<OffsetTrouble> troubles;
   bool whole() const { return troubles.empty(); }
 };
@@ -50,4 +58,4 @@ Polyline self_crossings(const Polyline& closed);
 /// The part of a curve between two arc lengths, mm. Precondition: 0 <= from < to <= length(curve), up to rounding.
 Curve part_between(const Curve& curve, double from, double to);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

@@ -9,7 +9,7 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/vectors.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 namespace {
 
 constexpr double grid = 1e4;  // Clipper counts in whole numbers: 0.1 um
@@ -119,4 +119,4 @@ Polyline grown_outline(const Polyline& closed, double by, double slack) {
   return whole == grown.end() ? closed : with_few_points(polyline_of(*whole), slack);
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

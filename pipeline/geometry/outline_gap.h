@@ -3,7 +3,7 @@
 
 #include "pipeline/geometry/point.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 
 /// Least distance between two closed polylines' lines, mm; 0 when they cross. One inside the other has the distance of the lines:
 /// ask overlap_area (regions.h) too. Precondition: at least one point each.
@@ -15,4 +15,4 @@ double gap_between(const Polyline& a, const Polyline& b);
 /// required to represent a digitized line", 1973, within the slack. Precondition: three points or more, by >= 0, slack > 0.
 Polyline grown_outline(const Polyline& closed, double by, double slack);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

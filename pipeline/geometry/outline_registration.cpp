@@ -9,7 +9,7 @@
 #include "pipeline/geometry/median.h"
 #include "pipeline/geometry/vectors.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 
 namespace {
 constexpr double tukey = 4.685;        // scales; the usual constant, 95 % efficient for normal errors
@@ -234,4 +234,4 @@ std::vector<FitPlace> places_of(const OutlineRegistration& fit, const ClosedOutl
   return comparison.fits();
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

@@ -7,7 +7,7 @@
 #include "pipeline/geometry/corners.h"
 #include "pipeline/geometry/polygon.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 
 /// Affine map target_from_source of the plane.
 struct Affine2 {
@@ -17,23 +17,35 @@ struct Affine2 {
 };
 
 struct RegistrationOptions {
-  std::size_t turns = 36;          ///< starting directions about the centroids
-  std::size_t corners = 6;         ///< of each outline, the sharpest, that are laid on each other as starts
-  std::size_t coarse_places = 72;  ///< compared along the outline while starts are sifted
-  std::size_t places = 600;        ///< compared in the end
-  std::size_t candidates = 4;      ///< that are kept
-  double apart_angle = 0.26;       ///< rad (15 deg): nearer candidates are the same
-  double least_scale = 0.1;        ///< mm, of the robust weights: what a good measurement leaves anyway
+  /// starting directions about the centroids
+  std::size_t turns = 36;
+  /// of each outline, the sharpest, that are laid on each other as starts
+  std::size_t corners = 6;
+  /// compared along the outline while starts are sifted
+  std::size_t coarse_places = 72;
+  /// compared in the end
+  std::size_t places = 600;
+  /// that are kept
+  std::size_t candidates = 4;
+  /// rad (15 deg): nearer candidates are the same
+  double apart_angle = 0.26;
+  /// mm, of the robust weights: what a good measurement leaves anyway
+  double least_scale = 0.1;
   int coarse_rounds = 8, rounds = 40;
 };
 
 /// One way of laying an outline on another.
 struct OutlineRegistration {
-  Rigid2 rigid;           ///< target_from_source
-  Affine2 affine;         ///< target_from_source, started from `rigid`
-  double rigid_rms = 0;   ///< mm, distances left by the rigid motion
-  double affine_rms = 0;  ///< mm, those left by the affine map; outliers count here, though they do not draw it
-  double strain = 0;      ///< largest change of a length under the affine map, share
+  /// target_from_source
+  Rigid2 rigid;
+  /// target_from_source, started from `rigid`
+  Affine2 affine;
+  /// mm, distances left by the rigid motion
+  double rigid_rms = 0;
+  /// mm, those left by the affine map; outliers count here, though they do not draw it
+  double affine_rms = 0;
+  /// largest change of a length under the affine map, share
+  double strain = 0;
   /// What candidates are ranked by: the affine map's rms, and a tenth of the rigid motion's, so that a panel which fits the other way
   /// round only by a large strain comes second.
   double score() const { return affine_rms + 0.1 * rigid_rms; }
@@ -41,9 +53,12 @@ struct OutlineRegistration {
 
 /// One comparison of an affine fit: the source's place carried over must lie on the target's tangent there.
 struct FitPlace {
-  OutlinePlace source;  ///< in the source's frame
-  OutlinePlace target;  ///< nearest to the source's place carried over
-  double weight = 0;    ///< 0..1, Tukey's biweight
+  /// in the source's frame
+  OutlinePlace source;
+  /// nearest to the source's place carried over
+  OutlinePlace target;
+  /// 0..1, Tukey's biweight
+  double weight = 0;
 };
 
 /// Ways in which the source outline lies on the target, best (least score) first, at most `candidates`; never mirrored. Starts: the
@@ -57,4 +72,4 @@ std::vector<OutlineRegistration> register_outlines(const ClosedOutline& source, 
 std::vector<FitPlace> places_of(const OutlineRegistration& fit, const ClosedOutline& source,
                                 const ClosedOutline& target, const RegistrationOptions& options = {});
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

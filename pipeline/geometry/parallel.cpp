@@ -7,7 +7,7 @@
 
 #include "pipeline/geometry/vectors.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 namespace {
 
 CurveSegment straight(const Vec2& from, const Vec2& to) {
@@ -126,4 +126,4 @@ double least_radius(const CurveSegment& s, bool to_the_left) {
   return least;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

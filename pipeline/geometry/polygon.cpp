@@ -7,7 +7,7 @@
 
 #include "pipeline/geometry/vectors.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 
 Box bounding_box(const Polyline& points) {
   Box box;
@@ -127,4 +127,4 @@ Rigid2 fit_rigid(const Polyline& source, const Polyline& target) {
   return fit;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

@@ -3,7 +3,7 @@
 
 #include "pipeline/geometry/point.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 
 /// Axis-parallel box. Empty (min > max) when default constructed.
 struct Box {
@@ -40,11 +40,14 @@ Polyline resample_closed(const Polyline& closed, std::size_t count);
 
 /// Rigid motion target_from_source of the plane.
 struct Rigid2 {
-  double angle = 0;           ///< rad, counter-clockwise with y up
-  Vec2 shift = Vec2::Zero();  ///< applied after the rotation
+  /// rad, counter-clockwise with y up
+  double angle = 0;
+  /// applied after the rotation
+  Vec2 shift = Vec2::Zero();
   Vec2 operator*(const Vec2& p) const;
   Rigid2 inverse() const;
-  Rigid2 operator*(const Rigid2& first) const;  ///< this after first
+  /// this after first
+  Rigid2 operator*(const Rigid2& first) const;
 };
 
 /// Every point moved.
@@ -58,4 +61,4 @@ Rigid2 fit_rigid(const Polyline& source, const Polyline& target);
 /// The one place where an up-pointing y becomes a down-pointing one. `top` is the y (up) that lands on 0 (down).
 inline Vec2 y_down_from_y_up(const Vec2& p, double top) { return {p.x(), top - p.y()}; }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

@@ -9,11 +9,12 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/vectors.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 namespace {
 
 struct Foot {
-  double distance = 0;  ///< signed, right of the outline's way of travel positive
+  /// signed, right of the outline's way of travel positive
+  double distance = 0;
   Vec2 normal = Vec2::UnitX();
 };
 
@@ -181,4 +182,4 @@ std::vector<MirrorAxis> mirror_axes(const Polyline& outline, std::size_t most) {
   return axes;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

@@ -6,15 +6,20 @@
 
 #include "pipeline/geometry/point.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 
 /// A line that an outline is to be its own mirror image about.
 struct MirrorAxis {
-  Vec2 point = Vec2::Zero();       ///< where the axis passes the outline's centroid nearest
-  Vec2 direction = Vec2::UnitY();  ///< unit; its y is not negative
-  double rms = 0;          ///< mm, of the mirrored outline's distance from the outline, each counted as 10 at most
-  double sigma = 0;        ///< mm, of the axis's offset at `point`
-  double sigma_angle = 0;  ///< rad
+  /// where the axis passes the outline's centroid nearest
+  Vec2 point = Vec2::Zero();
+  /// unit; its y is not negative
+  Vec2 direction = Vec2::UnitY();
+  /// mm, of the mirrored outline's distance from the outline, each counted as 10 at most
+  double rms = 0;
+  /// mm, of the axis's offset at `point`
+  double sigma = 0;
+  /// rad
+  double sigma_angle = 0;
 
   Vec2 image(const Vec2& p) const { return point + 2 * direction.dot(p - point) * direction - (p - point); }
 };
@@ -22,11 +27,12 @@ struct MirrorAxis {
 /// A line that is known otherwise (chalk), with its uncertainty.
 struct KnownAxis {
   Vec2 middle = Vec2::Zero(), direction = Vec2::UnitY();
-  double sigma = 0.3;          ///< mm, across, at the middle
-  double sigma_angle = 0.002;  ///< rad
-  double wear =
-      0.01;  ///< share of a half's width by which wear may have moved the outline's own axis: one half stretched
-             ///< by 2 % moves it by 1 %, and nothing in the outline tells
+  /// mm, across, at the middle
+  double sigma = 0.3;
+  /// rad
+  double sigma_angle = 0.002;
+  /// share of a half's width by which wear may have moved the outline's own axis: one half stretched by 2 % moves it by 1 %, and nothing in the outline tells
+  double wear = 0.01;
 };
 
 /// Robust least squares of the reflection's residuals (Tukey's biweight) together with the known line, each weighted by its
@@ -38,4 +44,4 @@ MirrorAxis fit_mirror_axis(const Polyline& outline, const Vec2& point, const Vec
 /// The outline's own axes, best (least rms) first; at most `most`. Looked for through the centroid at every 3 degrees.
 std::vector<MirrorAxis> mirror_axes(const Polyline& outline, std::size_t most = 4);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

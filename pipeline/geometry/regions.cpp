@@ -7,7 +7,7 @@
 
 #include "pipeline/geometry/polygon.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 namespace {
 
 constexpr double grid = 1e4;        // to the mm: Clipper counts in whole numbers
@@ -86,9 +86,9 @@ double area_without(const Polyline& area, const std::vector<Polyline>& others) {
   return sum / (grid * grid);
 }
 
-std::vector<RingedArea> covered_by(const std::vector<DrawnLine>& lines) {
+std::vector<RingedArea> covered_by(const std::vector<BroadLine>& lines) {
   ClipperLib::Clipper clipper;
-  for (const DrawnLine& line : lines) {
+  for (const BroadLine& line : lines) {
     ClipperLib::Path path;
     for (const Vec2& p : line.points) path.emplace_back(std::llround(p.x() * grid), std::llround(p.y() * grid));
     ClipperLib::ClipperOffset offset(2, round_off * grid);
@@ -125,4 +125,4 @@ std::vector<Polyline> opened(const Polyline& area, double radius) {
   return outer_of(offset_by(offset_by({path_of(area)}, -radius), radius));
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

@@ -5,7 +5,7 @@
 
 #include "pipeline/geometry/point.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 
 // Set operations on areas bounded by closed polylines, by the polyclipping library (B. Vatti, "A generic solution to polygon clipping",
 // 1992), on a grid of 0.1 um. Results run counter-clockwise; holes are left out; largest first.
@@ -26,21 +26,25 @@ double overlap_area(const Polyline& a, const Polyline& b);
 double area_without(const Polyline& area, const std::vector<Polyline>& others);
 
 /// A line as it is drawn.
-struct DrawnLine {
-  Polyline points;   ///< along its middle, open
-  double width = 1;  ///< mm; its ends are round
+struct BroadLine {
+  /// along its middle, open
+  Polyline points;
+  /// mm; its ends are round
+  double width = 1;
 };
 
 /// An area with what it leaves bare inside.
 struct RingedArea {
-  Polyline outer;                ///< counter-clockwise
-  std::vector<Polyline> inside;  ///< its holes, counter-clockwise too
+  /// counter-clockwise
+  Polyline outer;
+  /// its holes, counter-clockwise too
+  std::vector<Polyline> inside;
 };
 
 /// What drawn lines cover together, piece by piece, largest outer boundary first.
-std::vector<RingedArea> covered_by(const std::vector<DrawnLine>& lines);
+std::vector<RingedArea> covered_by(const std::vector<BroadLine>& lines);
 
 /// Outer boundaries of all places of an area where a disc of this radius fits in (morphological opening): what is narrower than the disc is gone.
 std::vector<Polyline> opened(const Polyline& area, double radius);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

@@ -7,7 +7,7 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/vectors.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 
 namespace {
 constexpr double equal = 1 - 1e-9;  // share: rounding does not choose between two sides of a rectangle
@@ -54,4 +54,4 @@ TurnedRectangle smallest_rectangle(const Polyline& points) {
   return best;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

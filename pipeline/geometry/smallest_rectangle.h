@@ -3,13 +3,15 @@
 
 #include "pipeline/geometry/point.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 
 /// A rectangle that may lie turned. mm.
 struct TurnedRectangle {
   Vec2 centre = Vec2::Zero();
-  Vec2 along = Vec2::UnitX();    ///< unit, of the longer side
-  double length = 0, width = 0;  ///< length >= width
+  /// unit, of the longer side
+  Vec2 along = Vec2::UnitX();
+  /// length >= width
+  double length = 0, width = 0;
 };
 
 /// Convex hull, counter-clockwise, without points on its sides (A. M. Andrew, "Another efficient algorithm for convex hulls in two
@@ -21,4 +23,4 @@ Polyline convex_hull(Polyline points);
 /// line.
 TurnedRectangle smallest_rectangle(const Polyline& points);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

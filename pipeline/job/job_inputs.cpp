@@ -7,9 +7,9 @@
 
 #include "pipeline/common/error.h"
 #include "pipeline/common/utf8.h"
-#include "pipeline/job/write_files.h"
+#include "pipeline/job/files/write_files.h"
 
-namespace chalkfold {
+namespace chalkfold::job {
 namespace {
 namespace fs = std::filesystem;
 
@@ -18,8 +18,8 @@ void take_job(const JobFile& job, RunOptions& options) {
   options.measured.insert(options.measured.end(), job.measured.begin(), job.measured.end());
   options.survey.tape.insert(options.survey.tape.end(), job.tape.begin(), job.tape.end());
   if (!job.lens.empty() && !options.survey.lens.profile)
-    options.survey.lens.profile = read_lens_profile(read_named_file(job.lens), plain_text(job.lens.string()));
-  PrintCheck& print = options.survey.print;
+    options.survey.lens.profile = calib::read_lens_profile(read_named_file(job.lens), plain_text(job.lens.string()));
+  survey::PrintCheck& print = options.survey.print;
   if (!print.long_bar_mm && !print.short_bar_mm) {
     print.long_bar_mm = job.print.long_bar_mm;
     print.short_bar_mm = job.print.short_bar_mm;
@@ -28,9 +28,9 @@ void take_job(const JobFile& job, RunOptions& options) {
 }
 
 /// Those of the run's photos that a panel was measured in.
-std::vector<fs::path> photos_of(const PanelRecord& record, const std::vector<fs::path>& photos) {
+std::vector<fs::path> photos_of(const output::PanelRecord& record, const std::vector<fs::path>& photos) {
   std::vector<fs::path> found;
-  for (const std::string& name : photo_names(record)) {
+  for (const std::string& name : output::photo_names(record)) {
     const auto photo = std::find_if(photos.begin(), photos.end(), [&](const fs::path& file) {
       return file.filename().string() == name || file.generic_string() == name;
     });
@@ -65,30 +65,30 @@ void add_json_input(const fs::path& file, RunOptions& options) {
   take_job(*options.job, options);
 }
 
-std::string first_job_file(const Results& results, const RunOptions& options, const fs::path& job_folder) {
+std::string first_job_file(const output::Results& results, const RunOptions& options, const fs::path& job_folder) {
   const auto quoted = [](const std::string& text) {
     return nlohmann::json(plain_text(text)).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
   };
   std::string out =
       "{\n  // Edit what differs from panel to panel. Any of the defaults may stand in a panel as well.\n  \"job\": "
       "\"\",\n";
-  const PrintCheck& print = options.survey.print;
+  const survey::PrintCheck& print = options.survey.print;
   if (print.long_bar_mm && print.short_bar_mm)
     out += fmt::format("  \"print\": {{\"long_bar_mm\": {:g}, \"short_bar_mm\": {:g}, \"sigma_mm\": {:g}}},\n",
                        *print.long_bar_mm, *print.short_bar_mm, print.sigma_mm);
   else
     out += "  // \"print\": {\"long_bar_mm\": 240, \"short_bar_mm\": 170},   what a steel rule says\n";
-  const DraftOptions draft = effective_draft(options);
+  const draft::DraftOptions draft = effective_draft(options);
   out += fmt::format(
       "  \"defaults\": {{\"side\": \"{}\", \"thickness_mm\": {:g}, \"symmetric\": \"auto\", \"fold\": \"mean\", "
       "\"allowance_mm\": {:g}, \"quantity\": {}}},\n  \"panels\": [",
-      draft.side == Side::inside ? "inside" : "face", options.thickness.value_or(options.assumed_thickness),
+      draft.side == draft::Side::inside ? "inside" : "face", options.thickness.value_or(options.assumed_thickness),
       draft.allowance, draft.quantity);
   bool first = true;
-  for (const PanelRecord& record : results.panels) {
+  for (const output::PanelRecord& record : results.panels) {
     out += fmt::format("{}\n    {{\"name\": {}", first ? "" : ",", quoted(record.panel.name));
     first = false;
-    if (is_material(record.panel)) out += fmt::format(", \"kind\": \"{}\"", to_string(record.panel.kind));
+    if (panel::is_material(record.panel)) out += fmt::format(", \"kind\": \"{}\"", panel::to_string(record.panel.kind));
     if (record.panel.tag) out += fmt::format(", \"tag\": {}", *record.panel.tag);
     const std::vector<fs::path> photos = photos_of(record, options.photos);
     for (std::size_t i = 0; i < photos.size(); ++i)
@@ -99,4 +99,4 @@ std::string first_job_file(const Results& results, const RunOptions& options, co
   return out + "\n  ]\n}\n";
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::job

@@ -10,7 +10,7 @@
 #include "pipeline/common/error.h"
 #include "pipeline/common/utf8.h"
 
-namespace chalkfold {
+namespace chalkfold::job {
 namespace {
 
 constexpr const char* how_to_take_them =
@@ -24,9 +24,9 @@ Fault refusal(const char* code, std::string seen) {
 }
 
 /// What every photo shows of the sheets; unusable ones tell why in `faults`.
-std::vector<Sighting> sight_all(const std::vector<std::filesystem::path>& photos, const LensOptions& options,
-                                Progress& progress, Faults& faults) {
-  std::vector<Sighting> sightings;
+std::vector<capture::Sighting> sight_all(const std::vector<std::filesystem::path>& photos, const LensOptions& options,
+                                         Progress& progress, Faults& faults) {
+  std::vector<capture::Sighting> sightings;
   std::set<std::string> known;
   progress.begin("reading photos", photos.size());
   for (const std::filesystem::path& file : photos) {
@@ -34,7 +34,7 @@ std::vector<Sighting> sight_all(const std::vector<std::filesystem::path>& photos
       progress.end();
       throw Interrupted("stopped: no lens profile was written.");
     }
-    LoadResult loaded = load_photo(file, options.load);
+    capture::LoadResult loaded = capture::load_photo(file, options.load);
     faults.insert(faults.end(), loaded.faults.begin(), loaded.faults.end());
     if (loaded.photo && !known.insert(loaded.photo->sha256).second) {
       faults.push_back({"photo-given-twice",
@@ -44,7 +44,7 @@ std::vector<Sighting> sight_all(const std::vector<std::filesystem::path>& photos
                         plain_text(file.filename().string()),
                         {}});
     } else if (loaded.photo) {
-      Sighting sighting = find_sheets(*loaded.photo, options.sighting);
+      capture::Sighting sighting = capture::find_sheets(*loaded.photo, options.sighting);
       // One sheet is little for a panel, but says as much of the lens as any.
       for (const Fault& fault : sighting.faults)
         if (fault.code != "one-sheet") faults.push_back(fault);
@@ -66,7 +66,7 @@ LensResult lens_from_photos(const std::vector<std::filesystem::path>& photos, co
   });
   if (!any) throw FileError("none of the photos is there: check the names and the folder");
   LensResult result;
-  const std::vector<Sighting> sightings = sight_all(photos, options, progress, result.faults);
+  const std::vector<capture::Sighting> sightings = sight_all(photos, options, progress, result.faults);
   // A photo that is of no use here is left out; the others may do.
   const auto soften = [&] {
     for (Fault& fault : result.faults)
@@ -79,7 +79,7 @@ LensResult lens_from_photos(const std::vector<std::filesystem::path>& photos, co
                                                sightings.size(), options.least_photos)));
     return result;
   }
-  const Survey survey = solve_survey(sightings, options.survey);
+  const survey::Survey survey = survey::solve_survey(sightings, options.survey);
   for (const Fault& fault : survey.faults)
     if (fault.code != "strong-tilt" && fault.code != "print-scale-unmeasured") result.faults.push_back(fault);
   soften();
@@ -100,7 +100,7 @@ LensResult lens_from_photos(const std::vector<std::filesystem::path>& photos, co
   const auto best = static_cast<std::size_t>(std::max_element(uses.begin(), uses.end()) - uses.begin());
   const auto first =
       std::find(survey.phone_of_sighting.begin(), survey.phone_of_sighting.end(), static_cast<int>(best));
-  const PhotoExif& exif = sightings[static_cast<std::size_t>(first - survey.phone_of_sighting.begin())].exif;
+  const capture::PhotoExif& exif = sightings[static_cast<std::size_t>(first - survey.phone_of_sighting.begin())].exif;
   result.used = uses[best];
   if (static_cast<std::size_t>(result.used) < options.least_photos) {
     result.faults.push_back(
@@ -108,17 +108,17 @@ LensResult lens_from_photos(const std::vector<std::filesystem::path>& photos, co
                                                result.used, options.least_photos)));
     return result;
   }
-  LensProfile profile{exif.make,
-                      exif.model,
-                      exif.focal_mm,
-                      exif.focal_35mm,
-                      exif.digital_zoom,
-                      survey.lenses[best],
-                      survey.lens_covariances[best],
-                      result.used,
-                      survey.reprojection_rms_px};
+  calib::LensProfile profile{exif.make,
+                             exif.model,
+                             exif.focal_mm,
+                             exif.focal_35mm,
+                             exif.digital_zoom,
+                             survey.lenses[best],
+                             survey.lens_covariances[best],
+                             result.used,
+                             survey.reprojection_rms_px};
   const double focal_sigma = std::sqrt(profile.covariance(0, 0)) / profile.lens.focal_px,
-               corner = corner_distortion_sigma_px(profile);
+               corner = calib::corner_distortion_sigma_px(profile);
   if (focal_sigma > options.most_focal_sigma || corner > options.most_corner_sigma_px) {
     result.faults.push_back(
         refusal("lens-not-told", fmt::format("the photos tell the focal length only to {:.2f} % and the distortion at "
@@ -138,4 +138,4 @@ LensResult lens_from_photos(const std::vector<std::filesystem::path>& photos, co
   return result;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::job

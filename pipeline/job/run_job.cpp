@@ -10,18 +10,18 @@
 #include "pipeline/common/error.h"
 #include "pipeline/common/utf8.h"
 #include "pipeline/common/write_file.h"
-#include "pipeline/job/compare_stage.h"
-#include "pipeline/job/draft_stage.h"
-#include "pipeline/job/join_stage.h"
-#include "pipeline/job/material_stage.h"
-#include "pipeline/job/panel_files.h"
-#include "pipeline/job/photo_task.h"
-#include "pipeline/job/run_lock.h"
-#include "pipeline/job/set_stage.h"
-#include "pipeline/job/side_by_side.h"
-#include "pipeline/output/report.h"
+#include "pipeline/job/files/panel_files.h"
+#include "pipeline/job/files/run_lock.h"
+#include "pipeline/job/stages/compare_stage.h"
+#include "pipeline/job/stages/draft_stage.h"
+#include "pipeline/job/stages/join_stage.h"
+#include "pipeline/job/stages/material_stage.h"
+#include "pipeline/job/stages/photo_task.h"
+#include "pipeline/job/stages/set_stage.h"
+#include "pipeline/job/stages/side_by_side.h"
+#include "pipeline/output/report/report.h"
 
-namespace chalkfold {
+namespace chalkfold::job {
 
 namespace {
 namespace fs = std::filesystem;
@@ -118,11 +118,11 @@ void add_thickness_fault(const RunOptions& options, Faults& faults) {
        {}});
 }
 
-void add_older_files_fault(const RunOptions& options, Results& results) {
+void add_older_files_fault(const RunOptions& options, output::Results& results) {
   std::set<std::string> written;
-  for (const PanelRecord& record : results.panels) written.insert(record.files.begin(), record.files.end());
-  for (const PieceRecord& record : results.pieces) written.insert(record.files.begin(), record.files.end());
-  for (const MaterialRecord& record : results.materials) written.insert(record.picture);
+  for (const output::PanelRecord& record : results.panels) written.insert(record.files.begin(), record.files.end());
+  for (const output::PieceRecord& record : results.pieces) written.insert(record.files.begin(), record.files.end());
+  for (const output::MaterialRecord& record : results.materials) written.insert(record.picture);
   if (results.set) add_written(*results.set, written);
   const std::set<std::string> older = older_files(options.out, written);
   if (older.empty()) return;
@@ -135,7 +135,7 @@ void add_older_files_fault(const RunOptions& options, Results& results) {
                             {}});
 }
 
-void take_run_results(const Survey& survey, const std::vector<PhotoTask>& tasks, Results& results) {
+void take_run_results(const survey::Survey& survey, const std::vector<PhotoTask>& tasks, output::Results& results) {
   results.lenses = survey.lenses;
   results.print_scale_x = survey.print_scale_x;
   results.print_scale_y = survey.print_scale_y;
@@ -166,25 +166,25 @@ void set_copies_aside(std::vector<PhotoTask>& tasks) {
   }
 }
 
-Survey survey_of(std::vector<PhotoTask>& tasks, const RunOptions& options, const std::vector<fs::path>& photos,
-                 const Stages& stages) {
-  std::vector<Sighting> sightings;
+survey::Survey survey_of(std::vector<PhotoTask>& tasks, const RunOptions& options, const std::vector<fs::path>& photos,
+                         const Stages& stages) {
+  std::vector<capture::Sighting> sightings;
   sightings.reserve(tasks.size());
   for (const PhotoTask& task : tasks) {
     sightings.push_back(task.sighting);
     if (task.copy) sightings.back().sheets.clear();
   }
-  SurveyOptions survey_options = options.survey;
+  survey::SurveyOptions survey_options = options.survey;
   if (options.job) survey_options.said = said_of(*options.job, photos);
-  Survey survey = stages.solve_survey(sightings, survey_options);
+  survey::Survey survey = stages.solve_survey(sightings, survey_options);
   for (PhotoTask& task : tasks) take_survey(task, survey);
   return survey;
 }
 
-void collect(std::vector<PhotoTask>& tasks, Results& results) {
+void collect(std::vector<PhotoTask>& tasks, output::Results& results) {
   for (PhotoTask& task : tasks) {
     results.photos.push_back(std::move(task.record));
-    for (PanelRecord& record : task.panels) results.panels.push_back(std::move(record));
+    for (output::PanelRecord& record : task.panels) results.panels.push_back(std::move(record));
   }
 }
 
@@ -195,7 +195,7 @@ std::vector<std::vector<int>> tags_of(const std::vector<PhotoTask>& tasks) {
 }
 
 void measure_photos(const RunOptions& options, const std::vector<fs::path>& photos, Progress& progress,
-                    const Stages& stages, KeptState& kept, Results& results) {
+                    const Stages& stages, KeptState& kept, output::Results& results) {
   const OneOpenCvThread one_thread;
   const PanelNames names(photos);
   // Photos kept between the passes have a room of their own, so that they never keep the others out.
@@ -216,7 +216,7 @@ void measure_photos(const RunOptions& options, const std::vector<fs::path>& phot
   }
   stop_if_wanted(progress, 0, tasks.size());
   set_copies_aside(tasks);
-  const Survey survey = survey_of(tasks, options, photos, stages);
+  const survey::Survey survey = survey_of(tasks, options, photos, stages);
   std::optional<JobPlan> plan;
   if (options.job) plan.emplace(*options.job, photos, tags_of(tasks), names);
   context.plan = plan ? &*plan : nullptr;
@@ -244,19 +244,19 @@ void measure_photos(const RunOptions& options, const std::vector<fs::path>& phot
   collect(tasks, results);
 }
 
-ExitCode exit_of(const Results& results) {
-  const bool any = std::any_of(results.panels.begin(), results.panels.end(), is_measured);
-  return any && !has_refusal(all_faults(results)) ? ExitCode::all_measured : ExitCode::some_refused;
+ExitCode exit_of(const output::Results& results) {
+  const bool any = std::any_of(results.panels.begin(), results.panels.end(), output::is_measured);
+  return any && !has_refusal(output::all_faults(results)) ? ExitCode::all_measured : ExitCode::some_refused;
 }
 }  // namespace
 
-Results run_job(const RunOptions& options, Progress& progress, const Stages& stages) {
+output::Results run_job(const RunOptions& options, Progress& progress, const Stages& stages) {
   check(options);
-  Results results;
+  output::Results results;
   results.options = options_json(options);
   const std::vector<fs::path> photos = photos_once(options, results.faults);
   if (!photos.empty()) require_a_file(photos);
-  std::vector<PanelRecord> measured = read_measured(options);
+  std::vector<output::PanelRecord> measured = read_measured(options);
   const JobReferences references = read_references(options);
   const RunLock lock(options.out);
   remove_stale_temporaries(options.out);
@@ -273,10 +273,10 @@ Results run_job(const RunOptions& options, Progress& progress, const Stages& sta
   plan_material(options, results);
   add_older_files_fault(options, results);
   results.exit = static_cast<int>(exit_of(results));
-  write_file_atomically(options.out / "results.json", results_json(results));
-  write_file_atomically(options.out / "report.html", report_html(results, footer_time()));
+  write_file_atomically(options.out / "results.json", output::results_json(results));
+  write_file_atomically(options.out / "report.html", output::report_html(results, output::footer_time()));
   if (!photos.empty()) kept.forget_others();
   return results;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::job

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 
-#include "pipeline/job/progress.h"
-#include "pipeline/job/run_options.h"
-#include "pipeline/job/stages.h"
-#include "pipeline/output/results.h"
+#include "pipeline/job/plan/run_options.h"
+#include "pipeline/job/stages/progress.h"
+#include "pipeline/job/stages/stages.h"
+#include "pipeline/output/json/results.h"
 
-namespace chalkfold {
+namespace chalkfold::job {
 
 /// Measures every panel in the photos, drafts a piece from each and writes OUT/measured, OUT/pieces, OUT/cutter, OUT/pictures, the
 /// set, results.json and report.html. Panels measured earlier (options.measured) are drafted without their photos.
@@ -23,6 +23,6 @@ namespace chalkfold {
 /// photo-given-twice, photo-changed, photo-failed, photo-over-memory, not-surveyed, older-files. Throws UsageError when an option is out
 /// of bounds, FileError when no photo is there to be read or something cannot be written; files already written then
 /// stay, each whole.
-Results run_job(const RunOptions& options, Progress& progress, const Stages& stages = default_stages());
+output::Results run_job(const RunOptions& options, Progress& progress, const Stages& stages = default_stages());
 
-}  // namespace chalkfold
+}  // namespace chalkfold::job

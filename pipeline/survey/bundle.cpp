@@ -6,7 +6,7 @@
 
 #include "pipeline/survey/bundle_blocks.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 
 BundleResult solve_bundle(Bundle& bundle, BundleStage stage) {
   BundleResult result;
@@ -57,12 +57,12 @@ Vec2 bundle_residual(const Bundle& bundle, const BundleObservation& o) {
   return -difference;
 }
 
-Lens effective_lens(const Bundle& bundle, int photo, int width, int height) {
+calib::Lens effective_lens(const Bundle& bundle, int photo, int width, int height) {
   const BundlePhoto& p = bundle.photos[static_cast<std::size_t>(photo)];
   const auto& v = bundle.lenses[static_cast<std::size_t>(p.lens)].value;
   if (v[BundleLens::aspect] != 1 || v[BundleLens::skew] != 0)
     throw std::logic_error("effective_lens: a lens with aspect or skew has no place in a TableView");
-  Lens lens;
+  calib::Lens lens;
   lens.width = width;
   lens.height = height;
   lens.focal_px = v[BundleLens::focal] * (1 + p.focal_change);
@@ -76,7 +76,7 @@ Lens effective_lens(const Bundle& bundle, int photo, int width, int height) {
   return lens;
 }
 
-Pose pose_from_plane(const Polyline& on_plane, const Polyline& ideal) {
+calib::Pose pose_from_plane(const Polyline& on_plane, const Polyline& ideal) {
   // Direct linear transform with both sides brought to unit spread (R. Hartley, "In defense of the eight-point algorithm", 1997).
   const auto normaliser = [](const Polyline& points) {
     Vec2 mean = Vec2::Zero();
@@ -111,10 +111,10 @@ Pose pose_from_plane(const Polyline& on_plane, const Polyline& ideal) {
   r.col(1) = plane_to_ideal.col(1);
   r.col(2) = r.col(0).cross(r.col(1));
   const Eigen::JacobiSVD<Mat3> nearest(r, Eigen::ComputeFullU | Eigen::ComputeFullV);
-  Pose pose;
+  calib::Pose pose;
   pose.rotation = nearest.matrixU() * nearest.matrixV().transpose();
   pose.translation = plane_to_ideal.col(2);
   return pose;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

@@ -10,9 +10,9 @@
 #include <cmath>
 #include <vector>
 
-#include "pipeline/survey/bundle.h"
+#include "pipeline/survey/bundle_problem.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 
 using Photo9 = std::array<double, 9>;  // small turn (3), translation (3), focal change, centre shift (2)
 using Board3 = std::array<double, 3>;  // centre, theta
@@ -38,7 +38,7 @@ struct ReprojectionCost {
     for (int i = 0; i < 3; ++i) camera[i] += photo[3 + i];
     const T x = camera[0] / camera[2], y = camera[1] / camera[2];
     T xd, yd;
-    distort(lens + BundleLens::k1, x, y, xd, yd);
+    calib::distort(lens + BundleLens::k1, x, y, xd, yd);
     const T f = lens[BundleLens::focal] * (T(1) + photo[6]);
     const T px = f * xd + lens[BundleLens::skew] * yd + lens[BundleLens::centre_x] + photo[7];
     const T py = f * lens[BundleLens::aspect] * yd + lens[BundleLens::centre_y] + photo[8];
@@ -249,4 +249,4 @@ class Blocks {
   ceres::Problem problem_;
 };
 
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

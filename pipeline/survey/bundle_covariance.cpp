@@ -4,9 +4,10 @@
 #include <functional>
 #include <optional>
 
+#include "pipeline/survey/bundle.h"
 #include "pipeline/survey/bundle_blocks.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 namespace {
 
 /// Inverse of the normal matrix over all free parameters, with the first column of each block in `offsets`.
@@ -127,4 +128,4 @@ BundleCovariances bundle_covariances(const Bundle& bundle) {
   return out;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

@@ -5,7 +5,7 @@
 #include <map>
 #include <stdexcept>
 
-namespace chalkfold {
+namespace chalkfold::survey {
 namespace {
 
 /// A square root of a covariance: joint = root * root transposed.
@@ -18,7 +18,7 @@ Eigen::MatrixXd moves_of(const SharedView& shared, Eigen::Index first, const Eig
                          const Polyline& points, const Polyline& normals, double height, double height_sigma) {
   constexpr int own = TableView::parameters;
   Eigen::MatrixXd moves = Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(points.size()), root.cols() + 1);
-  const Rigid2 turn{shared.table_from_panel.angle, Vec2::Zero()};
+  const geometry::Rigid2 turn{shared.table_from_panel.angle, Vec2::Zero()};
   for (std::size_t i = 0; i < points.size(); ++i) {
     if (shared.weights[i] <= 0) continue;
     const Vec2 at = shared.view->photo_from_table(shared.table_from_panel * points[i], height),
@@ -92,4 +92,4 @@ JointShape joint_shape(const std::vector<SharedView>& views, const Eigen::Matrix
   return shape;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

@@ -7,14 +7,17 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/survey/table_view.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 
 /// One photo's share in a panel that several photos show.
 struct SharedView {
   const TableView* view = nullptr;
-  Rigid2 table_from_panel;  ///< the view's table frame from the frame that the panel's points are in
-  int frame = 0;  ///< views with the same number were laid on the panel's frame by one motion: those of one setup
-  std::vector<double> weights;  ///< of each point, 0..1
+  /// the view's table frame from the frame that the panel's points are in
+  geometry::Rigid2 table_from_panel;
+  /// views with the same number were laid on the panel's frame by one motion: those of one setup
+  int frame = 0;
+  /// of each point, 0..1
+  std::vector<double> weights;
 };
 
 struct JointShape {
@@ -30,4 +33,4 @@ struct JointShape {
 JointShape joint_shape(const std::vector<SharedView>& views, const Eigen::MatrixXd& joint, const Polyline& points,
                        const Polyline& normals, double height, double height_sigma);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

@@ -6,7 +6,7 @@
 
 #include "pipeline/survey/survey_draft.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 namespace {
 
 /// What tells phones, and their lenses, apart.
@@ -14,7 +14,8 @@ struct PhoneKey {
   std::string said, make, model;
   int width = 0, height = 0;
   long focal = 0, equivalent = 0, zoom = 0;
-  std::size_t alone = 0;  ///< 0, or tells a sighting that is to be alone
+  /// 0, or tells a sighting that is to be alone
+  std::size_t alone = 0;
 
   auto tie() const { return std::tie(said, make, model, width, height, focal, equivalent, zoom, alone); }
   bool operator<(const PhoneKey& other) const { return tie() < other.tie(); }
@@ -25,8 +26,8 @@ struct PhoneKey {
   }
 };
 
-PhoneKey key_of(const Sighting& sighting, const std::string& said) {
-  const PhotoExif& e = sighting.exif;
+PhoneKey key_of(const capture::Sighting& sighting, const std::string& said) {
+  const capture::PhotoExif& e = sighting.exif;
   const SensorFrame f = frame_of(sighting);
   PhoneKey key;
   key.said = said;
@@ -51,11 +52,11 @@ void take_the_one_lens(std::vector<PhoneKey>& keys) {
 
 }  // namespace
 
-bool usable(const Sighting& s) { return !has_refusal(s.faults) && !s.sheets.empty(); }
+bool usable(const capture::Sighting& s) { return !has_refusal(s.faults) && !s.sheets.empty(); }
 
 long zoom_key(double digital_zoom) { return std::lround(100 * std::max(digital_zoom, 1.0)); }
 
-std::vector<int> group_phones(std::span<const Sighting> sightings, std::span<const PhotoSaid> said,
+std::vector<int> group_phones(std::span<const capture::Sighting> sightings, std::span<const PhotoSaid> said,
                               const std::set<std::size_t>& alone, std::vector<std::size_t>& begin_with) {
   std::vector<PhoneKey> keys;
   for (std::size_t i = 0; i < sightings.size(); ++i) {
@@ -79,4 +80,4 @@ std::vector<int> group_phones(std::span<const Sighting> sightings, std::span<con
   return phone;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

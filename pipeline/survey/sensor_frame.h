@@ -3,7 +3,7 @@
 
 #include "pipeline/geometry/point.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 
 /// The sensor frame is the picture as the sensor read it; `quarter_turns` clockwise turns bring it upright (frame `photo`). One phone has one lens
 /// in the sensor frame, however it was held. width and height are those of the upright photo.
@@ -57,4 +57,4 @@ inline int quarter_turns_of_orientation(int orientation) {
   }
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

@@ -8,7 +8,7 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/survey/survey_draft.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 namespace {
 
 // Two photos share a setup when their common sheets lie alike to this much: above what either photo alone gets wrong, below any real move.
@@ -34,7 +34,7 @@ std::vector<CommonSheet> common_sheets(const Draft& draft, std::size_t a, std::s
 bool lie_alike(const std::vector<CommonSheet>& common) {
   for (std::size_t i = 1; i < common.size(); ++i) {
     const auto place = [](const BundleBoard& from, const BundleBoard& to) {
-      return Rigid2{-from.theta, Vec2::Zero()} * (to.centre - from.centre);
+      return geometry::Rigid2{-from.theta, Vec2::Zero()} * (to.centre - from.centre);
     };
     const Vec2 da = place(common[0].in_a, common[i].in_a), db = place(common[0].in_b, common[i].in_b);
     const double turn =
@@ -46,16 +46,16 @@ bool lie_alike(const std::vector<CommonSheet>& common) {
 }
 
 /// From b's table to a's, by the centres and directions of their common sheets.
-Rigid2 motion_between(const std::vector<CommonSheet>& common) {
+geometry::Rigid2 motion_between(const std::vector<CommonSheet>& common) {
   constexpr double arm = 100;  // mm from a sheet's centre, about where its outer corners lie
   Polyline from, to;
   for (const CommonSheet& sheet : common) {
     for (const Vec2& end : {Vec2(arm, 0), Vec2(-arm, 0)}) {
-      to.push_back(Rigid2{sheet.in_a.theta, sheet.in_a.centre} * end);
-      from.push_back(Rigid2{sheet.in_b.theta, sheet.in_b.centre} * end);
+      to.push_back(geometry::Rigid2{sheet.in_a.theta, sheet.in_a.centre} * end);
+      from.push_back(geometry::Rigid2{sheet.in_b.theta, sheet.in_b.centre} * end);
     }
   }
-  return fit_rigid(from, to);
+  return geometry::fit_rigid(from, to);
 }
 
 void share_board(Draft& draft, std::size_t photo, int before, int shared) {
@@ -64,7 +64,7 @@ void share_board(Draft& draft, std::size_t photo, int before, int shared) {
 }
 
 /// Moves a whole setup onto another one; sheets that both have become one, those that only it has go over as they lie.
-void move_setup(Draft& draft, int setup, int onto, const Rigid2& motion) {
+void move_setup(Draft& draft, int setup, int onto, const geometry::Rigid2& motion) {
   std::map<int, int> known;
   for (std::size_t p = 0; p < draft.bundle.photos.size(); ++p)
     if (draft.bundle.photos[p].setup == onto)
@@ -123,8 +123,8 @@ bool join_setups(Draft& draft, const std::set<std::size_t>& alone, std::span<con
   return joined;
 }
 
-Faults setup_faults(const Draft& draft, std::span<const Sighting> sightings, const std::set<std::size_t>& alone,
-                    std::span<const PhotoSaid> said) {
+Faults setup_faults(const Draft& draft, std::span<const capture::Sighting> sightings,
+                    const std::set<std::size_t>& alone, std::span<const PhotoSaid> said) {
   Faults faults;
   std::map<std::string, std::size_t> first_of;
   for (std::size_t p = 0; p < draft.bundle.photos.size() && !said.empty(); ++p) {
@@ -147,4 +147,4 @@ Faults setup_faults(const Draft& draft, std::span<const Sighting> sightings, con
   return faults;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

@@ -13,7 +13,7 @@
 
 #include "pipeline/survey/survey_draft.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 namespace {
 
 int drop_outliers(Draft& draft, double sigmas) {
@@ -94,10 +94,11 @@ BundleResult settle(Draft& draft, const SurveyOptions& options, const std::set<s
 struct Solved {
   Draft draft;
   BundleResult result;
-  Survey survey;  ///< phones and faults only
+  /// phones and faults only
+  Survey survey;
 };
 
-Solved solve(std::span<const Sighting> sightings, const SurveyOptions& options, const DraftChoices& choices) {
+Solved solve(std::span<const capture::Sighting> sightings, const SurveyOptions& options, const DraftChoices& choices) {
   Solved solved;
   solved.draft = start_draft(sightings, options, choices, solved.survey);
   if (!solved.draft.bundle.photos.empty())
@@ -108,12 +109,13 @@ Solved solve(std::span<const Sighting> sightings, const SurveyOptions& options, 
 /// A photo whose corners fit far worse together with the others than by themselves.
 struct Suspect {
   std::size_t photo = 0, sighting = 0;
-  double together = 0, apart = 0;  ///< chi square
+  /// chi square
+  double together = 0, apart = 0;
   int given_up = 0;
 };
 
-std::optional<Suspect> suspect(std::span<const Sighting> sightings, const SurveyOptions& options, const Draft& draft,
-                               std::size_t photo) {
+std::optional<Suspect> suspect(std::span<const capture::Sighting> sightings, const SurveyOptions& options,
+                               const Draft& draft, std::size_t photo) {
   constexpr double suspicious = 2.5;  // of chi square: below, the corners' own sigmas may be to blame
   constexpr double far_worse = 2.5;   // times what the photo gives by itself, and more by 1
   constexpr int many_lost = 6;        // corners: a quarter of a sheet
@@ -149,7 +151,7 @@ double misfit(const Draft& draft, const std::function<bool(std::size_t photo)>& 
 }
 
 /// One spoiler makes good photos look bad. It is the one without which the other photos of its phone fit best.
-Suspect the_spoiler(std::span<const Sighting> sightings, const SurveyOptions& options, const Draft& draft,
+Suspect the_spoiler(std::span<const capture::Sighting> sightings, const SurveyOptions& options, const Draft& draft,
                     const std::set<std::size_t>& alone, std::vector<Suspect> suspects) {
   constexpr std::size_t tried = 6;  // each is a solution of the whole job
   if (suspects.size() == 1) return suspects.front();
@@ -173,8 +175,8 @@ Suspect the_spoiler(std::span<const Sighting> sightings, const SurveyOptions& op
 
 /// Photos that are to be alone from now on, at most one of a phone: another phone behind the same EXIF, a sheet that was moved a little, one
 /// that was bent. They would spoil the rest.
-std::set<std::size_t> spoilers(std::span<const Sighting> sightings, const SurveyOptions& options, const Solved& solved,
-                               const std::set<std::size_t>& alone, Faults& faults) {
+std::set<std::size_t> spoilers(std::span<const capture::Sighting> sightings, const SurveyOptions& options,
+                               const Solved& solved, const std::set<std::size_t>& alone, Faults& faults) {
   std::set<std::size_t> found;
   if (solved.draft.bundle.photos.size() < 2) return found;
   std::map<int, std::vector<Suspect>> by_phone;
@@ -200,9 +202,9 @@ std::set<std::size_t> spoilers(std::span<const Sighting> sightings, const Survey
 }
 
 /// Which phones' corners bear the profile out; a fault for one that speaks against it.
-std::vector<bool> profile_borne_out(std::span<const Sighting> sightings, const SurveyOptions& options,
+std::vector<bool> profile_borne_out(std::span<const capture::Sighting> sightings, const SurveyOptions& options,
                                     const Solved& without, Faults& faults) {
-  const LensProfile& profile = *options.lens.profile;
+  const calib::LensProfile& profile = *options.lens.profile;
   std::vector<bool> used(without.draft.bundle.lenses.size(), false);
   const BundleCovariances own = bundle_covariances(without.draft.bundle);
   const std::vector<double> factors = variance_factors(without.draft);
@@ -210,11 +212,11 @@ std::vector<bool> profile_borne_out(std::span<const Sighting> sightings, const S
   for (std::size_t lens = 0; lens < used.size(); ++lens) {
     const auto first = std::find(without.survey.phone_of_sighting.begin(), without.survey.phone_of_sighting.end(),
                                  static_cast<int>(lens));
-    const Sighting& s = sightings[static_cast<std::size_t>(first - without.survey.phone_of_sighting.begin())];
+    const capture::Sighting& s = sightings[static_cast<std::size_t>(first - without.survey.phone_of_sighting.begin())];
     if (!profile_fits(profile, s)) continue;
     any = true;
     if (own.lenses.empty()) continue;
-    Eigen::Matrix<double, 8, 1> off = -parameters_of(profile.lens);
+    Eigen::Matrix<double, 8, 1> off = -calib::parameters_of(profile.lens);
     for (std::size_t i = 0; i < BundleLens::free_order.size(); ++i)
       off[static_cast<Eigen::Index>(i)] +=
           without.draft.bundle.lenses[lens].value[static_cast<std::size_t>(BundleLens::free_order[i])];
@@ -246,7 +248,8 @@ std::vector<bool> profile_borne_out(std::span<const Sighting> sightings, const S
   return used;
 }
 
-void fill_views(const Draft& draft, std::span<const Sighting> sightings, const SurveyOptions& options, Survey& survey) {
+void fill_views(const Draft& draft, std::span<const capture::Sighting> sightings, const SurveyOptions& options,
+                Survey& survey) {
   const std::vector<double> factors = variance_factors(draft);
   const auto [covariances, lenses, joint, print_covariance] = bundle_covariances(draft.bundle);
   survey.joint = joint;
@@ -256,7 +259,7 @@ void fill_views(const Draft& draft, std::span<const Sighting> sightings, const S
   survey.print_scale_sigma = std::sqrt(worst_factor * print_covariance.diagonal().maxCoeff());
   for (std::size_t p = 0; p < draft.bundle.photos.size(); ++p) {
     const std::size_t index = draft.sighting_of_photo[p];
-    const Sighting& s = sightings[index];
+    const capture::Sighting& s = sightings[index];
     const SensorFrame frame = frame_of(s);
     TableView::Solution v;
     v.photo = s.photo;
@@ -306,7 +309,7 @@ void fill_views(const Draft& draft, std::span<const Sighting> sightings, const S
 
 }  // namespace
 
-Survey solve_survey(std::span<const Sighting> sightings, const SurveyOptions& options) {
+Survey solve_survey(std::span<const capture::Sighting> sightings, const SurveyOptions& options) {
   DraftChoices choices;
   Faults faults;
   add_print_faults(options.print, faults);
@@ -368,4 +371,4 @@ Eigen::MatrixXd joint_covariance(const Survey& survey, std::span<const std::size
   return out;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

@@ -12,7 +12,7 @@
 #include "calib/sheet_layout.h"
 #include "pipeline/geometry/polygon.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 namespace {
 
 constexpr double assumed_focal_35mm = 26;  // the usual main lens of a phone, when EXIF does not say
@@ -28,19 +28,19 @@ Eigen::Matrix<double, 8, 8> inverse_root(const Eigen::Matrix<double, 8, 8>& cova
 }
 
 /// Starting lens of a phone with its priors, from EXIF's 35 mm equivalent (CIPA DC-008: by the diagonal, 43.27 mm) or from a profile.
-BundleLens start_lens(const Sighting& s, const LensPrior& prior, bool with_profile) {
+BundleLens start_lens(const capture::Sighting& s, const LensPrior& prior, bool with_profile) {
   const SensorFrame frame = frame_of(s);
   const double w = frame.sensor_width(), h = frame.sensor_height(), diagonal = std::hypot(w, h);
   const double equivalent = s.exif.focal_35mm > 0 ? s.exif.focal_35mm : assumed_focal_35mm;
   BundleLens lens;
   if (with_profile) {
-    const Lens& p = prior.profile->lens;
+    const calib::Lens& p = prior.profile->lens;
     lens.value = {p.focal_px, 1, 0, p.centre_x_px, p.centre_y_px, p.k1, p.k2, p.p1, p.p2, p.k3};
-    lens.joint_prior = BundleLens::JointPrior{parameters_of(p), inverse_root(prior.profile->covariance)};
+    lens.joint_prior = BundleLens::JointPrior{calib::parameters_of(p), inverse_root(prior.profile->covariance)};
     return lens;
   }
   if (prior.lens) {
-    const Lens& p = *prior.lens;
+    const calib::Lens& p = *prior.lens;
     lens.value = {p.focal_px, 1, 0, p.centre_x_px, p.centre_y_px, p.k1, p.k2, p.p1, p.p2, p.k3};
     lens.prior = lens.value;
     lens.prior_sigma = {prior.profile_focal_sigma * p.focal_px,
@@ -80,7 +80,7 @@ BundleLens start_lens(const Sighting& s, const LensPrior& prior, bool with_profi
 }
 
 Vec2 ideal_of(const BundleLens& lens, const Vec2& at_in_sensor) {
-  Lens l;
+  calib::Lens l;
   l.focal_px = lens.value[BundleLens::focal];
   l.centre_x_px = lens.value[BundleLens::centre_x];
   l.centre_y_px = lens.value[BundleLens::centre_y];
@@ -89,19 +89,19 @@ Vec2 ideal_of(const BundleLens& lens, const Vec2& at_in_sensor) {
   l.p1 = lens.value[BundleLens::p1];
   l.p2 = lens.value[BundleLens::p2];
   l.k3 = lens.value[BundleLens::k3];
-  return ideal_from_photo(l, at_in_sensor);
+  return calib::ideal_from_photo(l, at_in_sensor);
 }
 
 /// Camera pose over the best sheet, then every sheet's place in that sheet's frame, then the whole turned to the viewer's frame:
 /// origin amid the sheets, y away from the viewer.
-void place_photo(const Sighting& sighting, const BundleLens& lens, BundlePhoto& photo,
+void place_photo(const capture::Sighting& sighting, const BundleLens& lens, BundlePhoto& photo,
                  std::map<int, BundleBoard>& boards) {
   const SensorFrame frame = frame_of(sighting);
   const auto best = std::max_element(sighting.sheets.begin(), sighting.sheets.end(),
                                      [](const auto& a, const auto& b) { return a.corners.size() < b.corners.size(); });
-  const auto ideal_corners = [&](const SheetSighting& s, Polyline& on_sheet) {
+  const auto ideal_corners = [&](const capture::SheetSighting& s, Polyline& on_sheet) {
     Polyline ideal;
-    for (const CornerSighting& c : s.corners) {
+    for (const capture::CornerSighting& c : s.corners) {
       on_sheet.push_back(sheet::corner(c.corner));
       ideal.push_back(ideal_of(lens, frame.sensor_from_photo(c.at_in_photo)));
     }
@@ -111,14 +111,14 @@ void place_photo(const Sighting& sighting, const BundleLens& lens, BundlePhoto& 
   const Polyline ideal_best = ideal_corners(*best, on_best);
   photo.pose = pose_from_plane(on_best, ideal_best);
   Vec2 middle = Vec2::Zero();
-  for (const SheetSighting& s : sighting.sheets) {
+  for (const capture::SheetSighting& s : sighting.sheets) {
     Polyline on_sheet, on_table;
     for (const Vec2& d : ideal_corners(s, on_sheet)) {
       const Vec3 ray = photo.pose.rotation.transpose() * d.homogeneous();
       const Vec3 eye = photo.pose.centre();
       on_table.push_back((eye - eye.z() / ray.z() * ray).head<2>());
     }
-    const Rigid2 fit = fit_rigid(on_sheet, on_table);
+    const geometry::Rigid2 fit = geometry::fit_rigid(on_sheet, on_table);
     boards[s.number] = {photo.setup, s.number, fit.shift, fit.angle, false};
     middle += fit.shift / static_cast<double>(sighting.sheets.size());
   }
@@ -126,7 +126,7 @@ void place_photo(const Sighting& sighting, const BundleLens& lens, BundlePhoto& 
   const Vec2 sensor_up = frame.sensor_from_photo({0, 0}) - frame.sensor_from_photo({0, 1});
   const Vec3 up = photo.pose.rotation.transpose() * Vec3(sensor_up.x(), sensor_up.y(), 0);
   const double turn = std::numbers::pi / 2 - std::atan2(up.y(), up.x());
-  const Rigid2 viewer_from_best{turn, -(Rigid2{turn, Vec2::Zero()} * middle)};
+  const geometry::Rigid2 viewer_from_best{turn, -(geometry::Rigid2{turn, Vec2::Zero()} * middle)};
   for (auto& [number, board] : boards) {
     board.centre = viewer_from_best * board.centre;
     board.theta += turn;
@@ -156,12 +156,12 @@ void set_print_prior(Bundle& bundle, const PrintCheck& print) {
   bundle.print_scale = bundle.print_scale_prior;
 }
 
-void add_observations(Draft& draft, std::span<const Sighting> sightings, double sigma_floor) {
+void add_observations(Draft& draft, std::span<const capture::Sighting> sightings, double sigma_floor) {
   for (std::size_t p = 0; p < draft.bundle.photos.size(); ++p) {
-    const Sighting& s = sightings[draft.sighting_of_photo[p]];
+    const capture::Sighting& s = sightings[draft.sighting_of_photo[p]];
     const SensorFrame frame = frame_of(s);
-    for (const SheetSighting& sheet_seen : s.sheets) {
-      for (const CornerSighting& c : sheet_seen.corners) {
+    for (const capture::SheetSighting& sheet_seen : s.sheets) {
+      for (const capture::CornerSighting& c : sheet_seen.corners) {
         draft.bundle.observations.push_back({static_cast<int>(p), draft.board_of_sheet[p].at(sheet_seen.number),
                                              sheet::corner(c.corner), frame.sensor_from_photo(c.at_in_photo),
                                              std::max(c.sigma_px, sigma_floor), c.corner});
@@ -172,7 +172,7 @@ void add_observations(Draft& draft, std::span<const Sighting> sightings, double 
 
 }  // namespace
 
-SensorFrame frame_of(const Sighting& s) {
+SensorFrame frame_of(const capture::Sighting& s) {
   return {s.width, s.height, quarter_turns_of_orientation(s.exif.orientation)};
 }
 
@@ -192,8 +192,8 @@ void add_print_faults(const PrintCheck& print, Faults& faults) {
        "", ""});
 }
 
-bool profile_fits(const LensProfile& profile, const Sighting& sighting) {
-  const PhotoExif& e = sighting.exif;
+bool profile_fits(const calib::LensProfile& profile, const capture::Sighting& sighting) {
+  const capture::PhotoExif& e = sighting.exif;
   const SensorFrame f = frame_of(sighting);
   const auto differ = [](const std::string& a, const std::string& b) { return !a.empty() && !b.empty() && a != b; };
   constexpr double same_focal = 0.01;  // share: EXIF rounds it
@@ -207,8 +207,8 @@ bool profile_fits(const LensProfile& profile, const Sighting& sighting) {
          zoom_key(e.digital_zoom) == zoom_key(profile.digital_zoom);
 }
 
-Draft start_draft(std::span<const Sighting> sightings, const SurveyOptions& options, const DraftChoices& choices,
-                  Survey& survey) {
+Draft start_draft(std::span<const capture::Sighting> sightings, const SurveyOptions& options,
+                  const DraftChoices& choices, Survey& survey) {
   Draft draft;
   std::vector<std::size_t> begin_with;
   survey.phone_of_sighting = group_phones(sightings, options.said, choices.alone, begin_with);
@@ -245,4 +245,4 @@ Draft start_draft(std::span<const Sighting> sightings, const SurveyOptions& opti
   return draft;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

@@ -9,7 +9,7 @@
 
 #include "pipeline/survey/sensor_frame.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 namespace {
 
 SensorFrame frame_of(const TableView::Solution& s) { return {s.width, s.height, s.quarter_turns}; }
@@ -37,8 +37,8 @@ Eigen::Matrix<double, 2, TableView::parameters> jacobian(const TableView::Soluti
   Eigen::Matrix<double, 2, TableView::parameters> j;
   for (int k = 0; k < TableView::parameters; ++k) {
     const auto plus = moved(solution, k, steps[k]), minus = moved(solution, k, -steps[k]);
-    j.col(k) = (table_from_photo(plus.lens, plus.pose, at_in_sensor, height) -
-                table_from_photo(minus.lens, minus.pose, at_in_sensor, height)) /
+    j.col(k) = (calib::table_from_photo(plus.lens, plus.pose, at_in_sensor, height) -
+                calib::table_from_photo(minus.lens, minus.pose, at_in_sensor, height)) /
                (2 * steps[k]);
   }
   return j;
@@ -50,12 +50,12 @@ TableView::TableView(Solution solution) : solution_(std::move(solution)) {}
 
 Vec2 TableView::photo_from_table(const Vec2& at_in_table, double height) const {
   return frame_of(solution_).photo_from_sensor(
-      chalkfold::photo_from_table(solution_.lens, solution_.pose, {at_in_table.x(), at_in_table.y(), height}));
+      chalkfold::calib::photo_from_table(solution_.lens, solution_.pose, {at_in_table.x(), at_in_table.y(), height}));
 }
 
 Vec2 TableView::table_from_photo(const Vec2& at_in_photo, double height) const {
-  return chalkfold::table_from_photo(solution_.lens, solution_.pose, frame_of(solution_).sensor_from_photo(at_in_photo),
-                                     height);
+  return chalkfold::calib::table_from_photo(solution_.lens, solution_.pose,
+                                            frame_of(solution_).sensor_from_photo(at_in_photo), height);
 }
 
 double TableView::tilt_deg() const {
@@ -116,4 +116,4 @@ std::vector<double> TableView::shape_sigma(const Polyline& points_in_table, cons
   return sigma;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

@@ -8,7 +8,7 @@
 #include "calib/lens.h"
 #include "pipeline/geometry/point.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 
 /// A sheet as it lies on the table: table = rotation(theta) * (sheet frame, scaled by the print) + centre.
 struct SheetPlace {
@@ -28,10 +28,14 @@ class TableView {
 
   struct Solution {
     std::string photo;
-    int width = 0, height = 0;  ///< px, upright
-    int quarter_turns = 0;      ///< clockwise quarter turns that bring the sensor frame upright, 0..3
-    Lens lens;                  ///< effective for this photo, sensor frame
-    Pose pose;                  ///< of the sensor frame
+    /// px, upright
+    int width = 0, height = 0;
+    /// clockwise quarter turns that bring the sensor frame upright, 0..3
+    int quarter_turns = 0;
+    /// effective for this photo, sensor frame
+    calib::Lens lens;
+    /// of the sensor frame
+    calib::Pose pose;
     std::vector<SheetPlace> sheets;
     double print_scale_x = 1, print_scale_y = 1;
     Eigen::Matrix<double, parameters, parameters> covariance = Eigen::Matrix<double, parameters, parameters>::Zero();
@@ -48,10 +52,14 @@ class TableView {
   /// Table point at a height (mm above the sheets) seen in a pixel.
   Vec2 table_from_photo(const Vec2& at_in_photo, double height) const;
 
-  double tilt_deg() const;                          ///< of the optical axis against the table's normal
-  double camera_height() const;                     ///< mm above the table
-  Vec2 camera_foot() const;                         ///< the table point straight below the camera
-  double mm_per_px(const Vec2& at_in_photo) const;  ///< geometric mean of the local scale
+  /// of the optical axis against the table's normal
+  double tilt_deg() const;
+  /// mm above the table
+  double camera_height() const;
+  /// the table point straight below the camera
+  Vec2 camera_foot() const;
+  /// geometric mean of the local scale
+  double mm_per_px(const Vec2& at_in_photo) const;
 
   /// 2 x 2 covariance, mm2, of the table point seen in a pixel known to sigma_px, at a height known to height_sigma.
   Mat2 covariance_at(const Vec2& at_in_photo, double height, double sigma_px, double height_sigma) const;
@@ -68,4 +76,4 @@ class TableView {
   Solution solution_;
 };
 
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

@@ -7,20 +7,20 @@
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 
-#include "pipeline/trace/centre_line.h"
-#include "pipeline/trace/drill_holes.h"
-#include "pipeline/trace/grain_line.h"
-#include "pipeline/trace/match_marks.h"
-#include "pipeline/trace/needle_rows.h"
-#include "pipeline/trace/notch_course.h"
-#include "pipeline/trace/notches.h"
-#include "pipeline/trace/outline_excursion.h"
-#include "pipeline/trace/panel_picture.h"
-#include "pipeline/trace/stroke_finder.h"
-#include "pipeline/trace/stroke_profile.h"
-#include "pipeline/trace/writing.h"
+#include "pipeline/trace/chalk/centre_line.h"
+#include "pipeline/trace/chalk/grain_line.h"
+#include "pipeline/trace/chalk/match_marks.h"
+#include "pipeline/trace/chalk/panel_picture.h"
+#include "pipeline/trace/chalk/stroke_finder.h"
+#include "pipeline/trace/chalk/stroke_profile.h"
+#include "pipeline/trace/chalk/writing.h"
+#include "pipeline/trace/cuts/drill_holes.h"
+#include "pipeline/trace/cuts/needle_rows.h"
+#include "pipeline/trace/cuts/notch_course.h"
+#include "pipeline/trace/cuts/notches.h"
+#include "pipeline/trace/cuts/outline_excursion.h"
 
-namespace chalkfold {
+namespace chalkfold::trace {
 namespace {
 
 void take(std::vector<bool>& used, const std::vector<std::size_t>& strokes) {
@@ -53,25 +53,26 @@ bool along_the_edge(const Stroke& stroke, const OutlineRuler& outline) {
 }
 
 /// Needle holes run together into what looks like a fine stroke.
-bool along_a_row(const Stroke& stroke, const std::vector<NeedleRow>& rows) {
+bool along_a_row(const Stroke& stroke, const std::vector<panel::NeedleRow>& rows) {
   constexpr double beside = 1.5, share = 0.6;  // mm; of the stroke
-  for (const NeedleRow& row : rows) {
+  for (const panel::NeedleRow& row : rows) {
     std::size_t near = 0;
-    for (const Vec2& p : stroke.points) near += distance_to(row.points, p, false) < beside;
+    for (const Vec2& p : stroke.points) near += geometry::distance_to(row.points, p, false) < beside;
     if (static_cast<double>(near) > share * static_cast<double>(stroke.points.size())) return true;
   }
   return false;
 }
 
 /// Needle holes that a line of the grain runs through lend it their darkness: what is drawn shows as much beside the old seam as on it.
-bool shows_beside_rows(const PanelPicture& picture, const Stroke& stroke, const std::vector<NeedleRow>& rows) {
+bool shows_beside_rows(const PanelPicture& picture, const Stroke& stroke, const std::vector<panel::NeedleRow>& rows) {
   constexpr double beside = 2.2;  // mm from a row: a hole, and its blur
   constexpr double least = 0.7;   // of the stroke's own contrast: chalk keeps all of it, a line of the grain about half
   double ink = 0;
   int away = 0;
   for (const Vec2& p : stroke.points) {
-    const bool on_row = std::any_of(rows.begin(), rows.end(),
-                                    [&](const NeedleRow& row) { return distance_to(row.points, p, false) < beside; });
+    const bool on_row = std::any_of(rows.begin(), rows.end(), [&](const panel::NeedleRow& row) {
+      return geometry::distance_to(row.points, p, false) < beside;
+    });
     if (on_row) continue;
     ink += ink_at(picture, stroke, p);
     ++away;
@@ -80,9 +81,9 @@ bool shows_beside_rows(const PanelPicture& picture, const Stroke& stroke, const 
 }
 
 /// The sides of a notch are lines too.
-bool in_a_notch(const Stroke& stroke, const std::vector<Notch>& notches) {
+bool in_a_notch(const Stroke& stroke, const std::vector<panel::Notch>& notches) {
   constexpr double beyond = 2.5;  // mm
-  return std::any_of(notches.begin(), notches.end(), [&](const Notch& n) {
+  return std::any_of(notches.begin(), notches.end(), [&](const panel::Notch& n) {
     const double reach = std::max(n.depth, n.width / 2) + beyond;
     return std::all_of(stroke.points.begin(), stroke.points.end(),
                        [&](const Vec2& p) { return (p - n.foot).norm() < reach; });
@@ -90,16 +91,16 @@ bool in_a_notch(const Stroke& stroke, const std::vector<Notch>& notches) {
 }
 
 /// A wide hole looks like a short stroke.
-bool in_a_hole(const Stroke& stroke, const std::vector<DrillHole>& holes) {
+bool in_a_hole(const Stroke& stroke, const std::vector<panel::DrillHole>& holes) {
   constexpr double beyond = 5;  // mm
-  return std::any_of(holes.begin(), holes.end(), [&](const DrillHole& h) {
+  return std::any_of(holes.begin(), holes.end(), [&](const panel::DrillHole& h) {
     return std::all_of(stroke.points.begin(), stroke.points.end(),
                        [&](const Vec2& p) { return (p - h.centre).norm() < h.diameter / 2 + beyond; });
   });
 }
 
 std::vector<std::vector<NotchCut>> notches_along(const std::vector<EdgeBase>& bases, const cv::Mat& photo_bgr,
-                                                 const TableView& view, double height,
+                                                 const survey::TableView& view, double height,
                                                  const std::vector<Stroke>& strokes) {
   std::vector<std::vector<NotchCut>> cuts;
   for (const EdgeBase& base : bases) {
@@ -118,7 +119,7 @@ std::vector<OutlineExcursion> with_a_notch(std::vector<OutlineExcursion> excursi
   std::erase_if(excursions, [&](const OutlineExcursion& e) {
     return std::none_of(cuts.begin(), cuts.end(), [&](const std::vector<NotchCut>& edge) {
       return std::any_of(edge.begin(), edge.end(), [&](const NotchCut& cut) {
-        return distance_to({e.mouth_from, e.mouth_to}, cut.notch.foot, false) < beside;
+        return geometry::distance_to({e.mouth_from, e.mouth_to}, cut.notch.foot, false) < beside;
       });
     });
   });
@@ -127,9 +128,9 @@ std::vector<OutlineExcursion> with_a_notch(std::vector<OutlineExcursion> excursi
 
 /// Cuts the notches into the panel's outline; returns the bases of its edges. A notch as large as an edge's own corners has them in the outline:
 /// the outline is led across whatever may be one, and put back where none is found.
-std::vector<EdgeBase> take_notches(Panel& panel, const cv::Mat& photo_bgr, const TableView& view, double height,
-                                   const std::vector<Stroke>& strokes) {
-  const Contour measured = panel.outline;
+std::vector<EdgeBase> take_notches(panel::Panel& panel, const cv::Mat& photo_bgr, const survey::TableView& view,
+                                   double height, const std::vector<Stroke>& strokes) {
+  const panel::Contour measured = panel.outline;
   const std::vector<OutlineExcursion> excursions = find_excursions(OutlineRuler(measured.points));
   panel.outline = led_across(measured, excursions);
   std::vector<EdgeBase> bases = edge_bases(OutlineRuler(panel.outline.points));
@@ -141,11 +142,11 @@ std::vector<EdgeBase> take_notches(Panel& panel, const cv::Mat& photo_bgr, const
     cuts = notches_along(bases, photo_bgr, view, height, strokes);
   }
   cut_notches(panel, bases, cuts);
-  if (!panel.marks.notches.empty()) bases = edge_bases(OutlineRuler(outline_across_notches(panel).points));
+  if (!panel.marks.notches.empty()) bases = edge_bases(OutlineRuler(panel::outline_across_notches(panel).points));
   return bases;
 }
 
-void note_disagreement(Panel& panel, const CentreLineResult& centre, const OutlineRuler& outline,
+void note_disagreement(panel::Panel& panel, const CentreLineResult& centre, const OutlineRuler& outline,
                        const std::string& photo) {
   const Vec2 normal(-centre.reflection.direction.y(), centre.reflection.direction.x());
   double low = 1e300, high = -1e300;
@@ -181,8 +182,8 @@ cv::Mat strokes_drawn(const PanelPicture& picture, const std::vector<Stroke>& st
 
 }  // namespace
 
-void find_marks(Panel& panel, const Photo& photo, const TableView& view, const TraceOptions& options,
-                const StagePicture& stage_picture) {
+void find_marks(panel::Panel& panel, const capture::Photo& photo, const survey::TableView& view,
+                const TraceOptions& options, const StagePicture& stage_picture) {
   const PanelPicture picture = panel_picture(photo.bgr, view, panel, options.face_height());
   StrokeOptions of_strokes = stroke_options(photo.coding);
   const OutlineRuler measured(panel.outline.points);
@@ -190,9 +191,9 @@ void find_marks(Panel& panel, const Photo& photo, const TableView& view, const T
   std::vector<Stroke> strokes = find_strokes(picture, of_strokes);
   if (stage_picture) stage_picture("strokes", strokes_drawn(picture, strokes));
   const std::vector<EdgeBase> bases = take_notches(panel, photo.bgr, view, options.face_height(), strokes);
-  const OutlineRuler outline(outline_across_notches(panel).points);
+  const OutlineRuler outline(panel::outline_across_notches(panel).points);
   for (const EdgeBase& base : bases) {
-    for (NeedleRow& row : find_needle_rows(photo.bgr, view, outline, base, options.face_height()))
+    for (panel::NeedleRow& row : find_needle_rows(photo.bgr, view, outline, base, options.face_height()))
       panel.marks.needle_rows.push_back(std::move(row));
   }
   std::erase_if(strokes, [&](const Stroke& s) {
@@ -213,4 +214,4 @@ void find_marks(Panel& panel, const Photo& photo, const TableView& view, const T
   panel.marks.writings = find_writing(strokes, used, panel.marks.matches);
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::trace

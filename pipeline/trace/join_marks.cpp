@@ -9,14 +9,14 @@
 
 #include "pipeline/geometry/median.h"
 #include "pipeline/geometry/vectors.h"
-#include "pipeline/trace/stroke_shape.h"
+#include "pipeline/trace/base/stroke_shape.h"
 
-namespace chalkfold {
+namespace chalkfold::trace {
 namespace {
 
 using Believed = std::function<bool(const Vec2&)>;
 
-double angle_between(const Vec2& a, const Vec2& b) { return std::abs(std::atan2(cross(a, b), a.dot(b))); }
+double angle_between(const Vec2& a, const Vec2& b) { return std::abs(std::atan2(geometry::cross(a, b), a.dot(b))); }
 
 /// Share of the second of two values in their mean by 1 / sigma2.
 double share_of(double sigma, double other_sigma) {
@@ -32,24 +32,25 @@ double mean_sigma(double a, double b) {
 /// Two photos saw it: both would have to be wrong.
 double seen_twice(double a, double b) { return 1 - (1 - a) * (1 - b); }
 
-void add_matches(std::vector<MatchMark>& known, const std::vector<MatchMark>& more, const Believed& believed) {
+void add_matches(std::vector<panel::MatchMark>& known, const std::vector<panel::MatchMark>& more,
+                 const Believed& believed) {
   constexpr double same = 4, same_turn = 0.35;  // mm, rad: strokes of a double mark lie farther apart
   int next_group = 0;
-  for (const MatchMark& m : known) next_group = std::max(next_group, m.group + 1);
-  const auto believed_whole = [&](const MatchMark& m) { return believed(m.foot) && believed(m.tip); };
+  for (const panel::MatchMark& m : known) next_group = std::max(next_group, m.group + 1);
+  const auto believed_whole = [&](const panel::MatchMark& m) { return believed(m.foot) && believed(m.tip); };
   const auto before = static_cast<std::ptrdiff_t>(known.size());
-  const auto like_of = [&](const MatchMark& m) {
+  const auto like_of = [&](const panel::MatchMark& m) {
     const auto end = known.begin() + before;
-    const auto like = std::find_if(known.begin(), end, [&](const MatchMark& k) {
+    const auto like = std::find_if(known.begin(), end, [&](const panel::MatchMark& k) {
       return (k.foot - m.foot).norm() < same && angle_between(k.tip - k.foot, m.tip - m.foot) < same_turn;
     });
     return like == end ? known.end() : like;
   };
   std::map<int, int> known_group;  // by its group in `more`: of a double one stroke may be there already
-  for (const MatchMark& m : more)
+  for (const panel::MatchMark& m : more)
     if (believed_whole(m))
       if (const auto like = like_of(m); like != known.end()) known_group.emplace(m.group, like->group);
-  for (MatchMark m : more) {
+  for (panel::MatchMark m : more) {
     if (!believed_whole(m)) continue;
     const auto like = like_of(m);
     if (like == known.end()) {
@@ -67,12 +68,13 @@ void add_matches(std::vector<MatchMark>& known, const std::vector<MatchMark>& mo
   }
 }
 
-void add_holes(std::vector<DrillHole>& known, const std::vector<DrillHole>& more, const Believed& believed) {
+void add_holes(std::vector<panel::DrillHole>& known, const std::vector<panel::DrillHole>& more,
+               const Believed& believed) {
   constexpr double same = 3;  // mm
-  for (const DrillHole& h : more) {
+  for (const panel::DrillHole& h : more) {
     if (!believed(h.centre)) continue;
     const auto like = std::find_if(known.begin(), known.end(),
-                                   [&](const DrillHole& k) { return (k.centre - h.centre).norm() < same; });
+                                   [&](const panel::DrillHole& k) { return (k.centre - h.centre).norm() < same; });
     if (like == known.end()) {
       known.push_back(h);
       continue;
@@ -85,13 +87,15 @@ void add_holes(std::vector<DrillHole>& known, const std::vector<DrillHole>& more
   }
 }
 
-void add_writings(std::vector<Writing>& known, const std::vector<Writing>& more, const Believed& believed) {
-  const auto middle = [](const Writing& w) { return Vec2(0.25 * (w.box[0] + w.box[1] + w.box[2] + w.box[3])); };
-  for (const Writing& w : more) {
+void add_writings(std::vector<panel::Writing>& known, const std::vector<panel::Writing>& more,
+                  const Believed& believed) {
+  const auto middle = [](const panel::Writing& w) { return Vec2(0.25 * (w.box[0] + w.box[1] + w.box[2] + w.box[3])); };
+  for (const panel::Writing& w : more) {
     if (!std::all_of(w.box.begin(), w.box.end(), believed)) continue;
     const double size = (w.box[2] - w.box[0]).norm();
-    const auto like = std::find_if(known.begin(), known.end(),
-                                   [&](const Writing& k) { return (middle(k) - middle(w)).norm() < 0.5 * size; });
+    const auto like = std::find_if(known.begin(), known.end(), [&](const panel::Writing& k) {
+      return (middle(k) - middle(w)).norm() < 0.5 * size;
+    });
     if (like == known.end())
       known.push_back(w);
     else if (w.underside > like->underside || (w.underside == like->underside && w.confidence > like->confidence))
@@ -100,7 +104,8 @@ void add_writings(std::vector<Writing>& known, const std::vector<Writing>& more,
 }
 
 /// The line through the ends of both strokes, weighted by sigma, as long as both together.
-void add_centre(std::optional<CentreLine>& known, const std::optional<CentreLine>& more, const Believed& believed) {
+void add_centre(std::optional<panel::CentreLine>& known, const std::optional<panel::CentreLine>& more,
+                const Believed& believed) {
   if (!more || !believed(0.5 * (more->from + more->to))) return;
   if (!known) {
     known = more;
@@ -108,7 +113,7 @@ void add_centre(std::optional<CentreLine>& known, const std::optional<CentreLine
   }
   constexpr double same_turn = 0.02, same_place = 2;  // rad, mm
   const Vec2 along = (known->to - known->from).normalized();
-  const double off = cross(along, 0.5 * (more->from + more->to) - known->from);
+  const double off = geometry::cross(along, 0.5 * (more->from + more->to) - known->from);
   if (angle_between(along, more->to - more->from) > same_turn || std::abs(off) > same_place) {
     if ((more->to - more->from).norm() > (known->to - known->from).norm()) known = more;
     return;
@@ -116,7 +121,7 @@ void add_centre(std::optional<CentreLine>& known, const std::optional<CentreLine
   Polyline points;
   constexpr int steps = 20;
   // Each stroke counts by its length and certainty: points along it, more of the better one.
-  for (const CentreLine* line : {static_cast<const CentreLine*>(&*known), &*more}) {
+  for (const panel::CentreLine* line : {static_cast<const panel::CentreLine*>(&*known), &*more}) {
     const double worth = (line->to - line->from).norm() / std::max(line->sigma, 0.02);
     const double most = std::max((known->to - known->from).norm() / std::max(known->sigma, 0.02),
                                  (more->to - more->from).norm() / std::max(more->sigma, 0.02));
@@ -135,14 +140,15 @@ void add_centre(std::optional<CentreLine>& known, const std::optional<CentreLine
   known->confidence = seen_twice(known->confidence, more->confidence);
 }
 
-void add_grain(std::optional<GrainLine>& known, const std::optional<GrainLine>& more, const Believed& believed) {
+void add_grain(std::optional<panel::GrainLine>& known, const std::optional<panel::GrainLine>& more,
+               const Believed& believed) {
   if (!more || !believed(more->tail) || !believed(more->head)) return;
   if (!known || more->confidence > known->confidence) known = more;
 }
 
-double rank(const NeedleRow& row) { return row.found_share * static_cast<double>(row.points.size()); }
+double rank(const panel::NeedleRow& row) { return row.found_share * static_cast<double>(row.points.size()); }
 
-std::vector<double> places_of(const NeedleRow& row, const OutlineRuler& ruler) {
+std::vector<double> places_of(const panel::NeedleRow& row, const OutlineRuler& ruler) {
   std::vector<double> along;
   for (const Vec2& p : row.points) {
     double a = ruler.nearest(p).along;
@@ -153,7 +159,7 @@ std::vector<double> places_of(const NeedleRow& row, const OutlineRuler& ruler) {
 }
 
 /// Makes a row longer by those points of its like that lie beyond its ends.
-void prolong(NeedleRow& row, const NeedleRow& like, const OutlineRuler& ruler) {
+void prolong(panel::NeedleRow& row, const panel::NeedleRow& like, const OutlineRuler& ruler) {
   const std::vector<double> own = places_of(row, ruler);
   Polyline before, after;
   double anchor = own.front();
@@ -169,26 +175,27 @@ void prolong(NeedleRow& row, const NeedleRow& like, const OutlineRuler& ruler) {
   row.points.insert(row.points.end(), after.begin(), after.end());
   std::vector<double> distance, spread;
   for (const Vec2& p : row.points) distance.push_back((ruler.nearest(p).at - p).norm());
-  row.allowance = median(distance);
+  row.allowance = geometry::median(distance);
   for (const double d : distance) spread.push_back(std::abs(d - row.allowance));
-  row.allowance_spread = median(spread) * 1.4826;
+  row.allowance_spread = geometry::median(spread) * 1.4826;
   row.confidence = seen_twice(row.confidence, like.confidence);
 }
 
-bool same_row(const NeedleRow& a, const NeedleRow& b) {
+bool same_row(const panel::NeedleRow& a, const panel::NeedleRow& b) {
   constexpr double beside = 1.5;  // mm: the two rows of a double seam are farther apart
   constexpr std::size_t few = 3;
   std::size_t near = 0;
-  for (const Vec2& p : b.points) near += distance_to(a.points, p, false) < beside;
+  for (const Vec2& p : b.points) near += geometry::distance_to(a.points, p, false) < beside;
   return near >= few;
 }
 
-void add_rows(std::vector<NeedleRow>& known, const std::vector<NeedleRow>& more, const OutlineRuler& ruler,
-              const Believed& believed) {
-  for (NeedleRow row : more) {
+void add_rows(std::vector<panel::NeedleRow>& known, const std::vector<panel::NeedleRow>& more,
+              const OutlineRuler& ruler, const Believed& believed) {
+  for (panel::NeedleRow row : more) {
     std::erase_if(row.points, [&](const Vec2& p) { return !believed(p); });
     if (row.points.size() < 3) continue;
-    const auto like = std::find_if(known.begin(), known.end(), [&](const NeedleRow& k) { return same_row(k, row); });
+    const auto like =
+        std::find_if(known.begin(), known.end(), [&](const panel::NeedleRow& k) { return same_row(k, row); });
     if (like == known.end()) {
       known.push_back(std::move(row));
     } else {
@@ -208,15 +215,16 @@ void add_rows(std::vector<NeedleRow>& known, const std::vector<NeedleRow>& more,
 
 /// A notch and its cut, from one side of the mouth to the other.
 struct CutNotch {
-  Notch notch;
-  Contour course;
-  double from = 0, to = 0;  ///< mm along the outline across the notches
+  panel::Notch notch;
+  panel::Contour course;
+  /// mm along the outline across the notches
+  double from = 0, to = 0;
 };
 
-std::vector<CutNotch> cuts_of(const Panel& panel) {
+std::vector<CutNotch> cuts_of(const panel::Panel& panel) {
   std::vector<CutNotch> cuts;
   const std::size_t n = panel.outline.points.size();
-  for (const Notch& notch : panel.marks.notches) {
+  for (const panel::Notch& notch : panel.marks.notches) {
     CutNotch cut{notch, {}, 0, 0};
     for (std::size_t i = notch.first;; i = (i + 1) % n) {
       cut.course.points.push_back(panel.outline.points[i]);
@@ -230,7 +238,7 @@ std::vector<CutNotch> cuts_of(const Panel& panel) {
 }
 
 /// The outline with the cuts' courses in it; places in `across`, from whose first point no cut may start or end beyond.
-void put_cuts(Panel& panel, const Contour& across, std::vector<CutNotch> cuts) {
+void put_cuts(panel::Panel& panel, const panel::Contour& across, std::vector<CutNotch> cuts) {
   const OutlineRuler ruler(across.points);
   for (CutNotch& cut : cuts) {
     cut.from = ruler.nearest(cut.course.points.front()).along;
@@ -240,7 +248,7 @@ void put_cuts(Panel& panel, const Contour& across, std::vector<CutNotch> cuts) {
   std::stable_sort(cuts.begin(), cuts.end(), [](const CutNotch& a, const CutNotch& b) { return a.from < b.from; });
   panel.outline = {};
   panel.marks.notches.clear();
-  const auto add = [&](const Contour& from, std::size_t i) {
+  const auto add = [&](const panel::Contour& from, std::size_t i) {
     panel.outline.points.push_back(from.points[i]);
     panel.outline.sigma.push_back(from.sigma[i]);
     panel.outline.U.push_back(from.U[i]);
@@ -262,7 +270,7 @@ void put_cuts(Panel& panel, const Contour& across, std::vector<CutNotch> cuts) {
 }
 
 /// Starts the contour where it is farthest from every cut, so that none lies over its first point.
-void turn_away_from_cuts(Contour& contour, const std::vector<CutNotch>& cuts) {
+void turn_away_from_cuts(panel::Contour& contour, const std::vector<CutNotch>& cuts) {
   std::size_t start = 0;
   double farthest = -1;
   for (std::size_t i = 0; i < contour.points.size(); ++i) {
@@ -278,7 +286,7 @@ void turn_away_from_cuts(Contour& contour, const std::vector<CutNotch>& cuts) {
   std::rotate(contour.U.begin(), contour.U.begin() + by, contour.U.end());
 }
 
-void add_notches(Panel& joined, const Panel& seen, const Believed& believed) {
+void add_notches(panel::Panel& joined, const panel::Panel& seen, const Believed& believed) {
   constexpr double same = 6;  // mm between the middles of two mouths
   std::vector<CutNotch> cuts = cuts_of(joined);
   bool more = false;
@@ -295,26 +303,26 @@ void add_notches(Panel& joined, const Panel& seen, const Believed& believed) {
     more = true;
   }
   if (!more) return;
-  Contour across = outline_across_notches(joined);
+  panel::Contour across = panel::outline_across_notches(joined);
   turn_away_from_cuts(across, cuts);
   put_cuts(joined, across, std::move(cuts));
 }
 
 /// Everything that is measured along the outline.
-void measure_along(Panel& panel) {
-  const OutlineRuler ruler(outline_across_notches(panel).points);
-  Marks& marks = panel.marks;
-  for (Notch& n : marks.notches) n.along = ruler.nearest(n.foot).along;
-  for (MatchMark& m : marks.matches) {
+void measure_along(panel::Panel& panel) {
+  const OutlineRuler ruler(panel::outline_across_notches(panel).points);
+  panel::Marks& marks = panel.marks;
+  for (panel::Notch& n : marks.notches) n.along = ruler.nearest(n.foot).along;
+  for (panel::MatchMark& m : marks.matches) {
     // The mean of two feet lies a hair beside the outline.
     const auto place = ruler.nearest(m.foot);
     m.foot = place.at;
     m.along = place.along;
   }
   std::stable_sort(marks.matches.begin(), marks.matches.end(),
-                   [](const MatchMark& a, const MatchMark& b) { return a.along < b.along; });
+                   [](const panel::MatchMark& a, const panel::MatchMark& b) { return a.along < b.along; });
   std::vector<int> order;
-  for (MatchMark& m : marks.matches) {
+  for (panel::MatchMark& m : marks.matches) {
     auto at = std::find(order.begin(), order.end(), m.group);
     if (at == order.end()) at = order.insert(order.end(), m.group);
     m.group = static_cast<int>(at - order.begin());
@@ -323,20 +331,20 @@ void measure_along(Panel& panel) {
 
 }  // namespace
 
-Panel moved(const Rigid2& motion, Panel panel) {
-  const auto move = [&](Polyline& points) { points = moved(motion, std::move(points)); };
+panel::Panel moved(const geometry::Rigid2& motion, panel::Panel panel) {
+  const auto move = [&](Polyline& points) { points = geometry::moved(motion, std::move(points)); };
   move(panel.outline.points);
-  for (Contour& c : panel.cutouts) move(c.points);
-  Marks& marks = panel.marks;
-  for (MatchMark& m : marks.matches) {
+  for (panel::Contour& c : panel.cutouts) move(c.points);
+  panel::Marks& marks = panel.marks;
+  for (panel::MatchMark& m : marks.matches) {
     m.foot = motion * m.foot;
     m.tip = motion * m.tip;
     if (!m.number) continue;
-    Box box;  // stays upright: what it holds is to be read by a person
+    geometry::Box box;  // stays upright: what it holds is to be read by a person
     for (const Vec2& p : {m.number->low, m.number->high, Vec2(m.number->low.x(), m.number->high.y()),
                           Vec2(m.number->high.x(), m.number->low.y())})
       box.add(motion * p);
-    m.number = MarkCrop{box.min, box.max};
+    m.number = panel::MarkCrop{box.min, box.max};
   }
   if (marks.centre) {
     marks.centre->from = motion * marks.centre->from;
@@ -347,23 +355,23 @@ Panel moved(const Rigid2& motion, Panel panel) {
     marks.grain->tail = motion * marks.grain->tail;
     marks.grain->head = motion * marks.grain->head;
   }
-  for (Writing& w : marks.writings) {
+  for (panel::Writing& w : marks.writings) {
     for (Vec2& p : w.box) p = motion * p;
     w.up = std::remainder(w.up + motion.angle, 2 * std::numbers::pi);
   }
-  for (Notch& n : marks.notches) {
+  for (panel::Notch& n : marks.notches) {
     n.foot = motion * n.foot;
     n.tip = motion * n.tip;
   }
-  for (DrillHole& h : marks.holes) h.centre = motion * h.centre;
-  for (NeedleRow& r : marks.needle_rows) move(r.points);
-  for (Flaw& f : panel.flaws) move(f.ring);
+  for (panel::DrillHole& h : marks.holes) h.centre = motion * h.centre;
+  for (panel::NeedleRow& r : marks.needle_rows) move(r.points);
+  for (panel::Flaw& f : panel.flaws) move(f.ring);
   return panel;
 }
 
-void add_marks(Panel& joined, const Panel& seen, const Believed& believed) {
+void add_marks(panel::Panel& joined, const panel::Panel& seen, const Believed& believed) {
   add_notches(joined, seen, believed);
-  const OutlineRuler ruler(outline_across_notches(joined).points);
+  const OutlineRuler ruler(panel::outline_across_notches(joined).points);
   add_matches(joined.marks.matches, seen.marks.matches, believed);
   add_holes(joined.marks.holes, seen.marks.holes, believed);
   add_writings(joined.marks.writings, seen.marks.writings, believed);
@@ -373,4 +381,4 @@ void add_marks(Panel& joined, const Panel& seen, const Believed& believed) {
   measure_along(joined);
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::trace

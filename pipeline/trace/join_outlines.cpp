@@ -8,7 +8,7 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/regions.h"
 
-namespace chalkfold {
+namespace chalkfold::trace {
 namespace {
 
 /// Nearest places on one closed line, asked for in order along it.
@@ -18,8 +18,10 @@ class NearestOn {
 
   struct Place {
     Vec2 at = Vec2::Zero();
-    std::size_t from = 0;  ///< segment from -> from + 1
-    double share = 0;      ///< of the segment
+    /// segment from -> from + 1
+    std::size_t from = 0;
+    /// of the segment
+    double share = 0;
     double distance = 1e300;
   };
 
@@ -59,9 +61,9 @@ double between(const std::vector<double>& values, const NearestOn::Place& place)
 /// 1 well inside what the photo is to be believed in, falling to almost 0 at its border, 0 outside.
 double belief(const OutlineView& view, const Vec2& at, double feather) {
   if (view.seen.empty()) return 1;
-  if (!contains(view.seen, at)) return 0;
+  if (!geometry::contains(view.seen, at)) return 0;
   constexpr double least = 1e-3;  // a view that is alone counts in full even at its border
-  return std::clamp(distance_to(view.seen, at, true) / feather, least, 1.0);
+  return std::clamp(geometry::distance_to(view.seen, at, true) / feather, least, 1.0);
 }
 
 void drop_crowded(Polyline& points, double least_step) {
@@ -88,12 +90,12 @@ void fill_long_steps(Polyline& points) {
 Polyline guide_of(const std::vector<OutlineView>& views, double least_step) {
   const OutlineView* best = nullptr;
   for (const OutlineView& v : views)
-    if (v.seen.empty() && (!best || median(v.U) < median(best->U))) best = &v;
+    if (v.seen.empty() && (!best || geometry::median(v.U) < geometry::median(best->U))) best = &v;
   if (best) return best->points;
   std::vector<Polyline> parts;
   for (const OutlineView& v : views)
-    for (Polyline& part : overlap(v.points, v.seen)) parts.push_back(std::move(part));
-  std::vector<Polyline> whole = united(parts);
+    for (Polyline& part : geometry::overlap(v.points, v.seen)) parts.push_back(std::move(part));
+  std::vector<Polyline> whole = geometry::united(parts);
   if (whole.empty()) return {};
   drop_crowded(whole.front(), least_step);
   fill_long_steps(whole.front());
@@ -104,7 +106,8 @@ Polyline guide_of(const std::vector<OutlineView>& views, double least_step) {
 struct Share {
   double weight = 0, sigma = 0;
   Vec2 at = Vec2::Zero();
-  bool contrary = false;  ///< its line is elsewhere
+  /// its line is elsewhere
+  bool contrary = false;
 };
 
 Share share_of(const OutlineView& view, NearestOn& line, const Vec2& p, const JoinOutlinesOptions& o) {
@@ -127,8 +130,8 @@ std::optional<JoinedOutline> join_outlines(const std::vector<OutlineView>& views
   if (n < 8) {
     // Next to nothing is seen surely: all of the largest view's outline is the gap.
     double longest = 0;
-    for (const OutlineView& v : views) longest = std::max(longest, length(v.points, true));
-    if (gap && !views.empty()) *gap = {centroid(views.front().points), longest};
+    for (const OutlineView& v : views) longest = std::max(longest, geometry::length(v.points, true));
+    if (gap && !views.empty()) *gap = {geometry::centroid(views.front().points), longest};
     return std::nullopt;
   }
   std::vector<std::vector<Share>> shares(views.size(), std::vector<Share>(n));
@@ -180,4 +183,4 @@ std::optional<JoinedOutline> join_outlines(const std::vector<OutlineView>& views
   return joined;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::trace

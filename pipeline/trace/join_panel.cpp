@@ -8,19 +8,20 @@
 
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/survey/joint_shape.h"
-#include "pipeline/trace/boundary_path.h"
-#include "pipeline/trace/chalk_lines.h"
+#include "pipeline/trace/chalk/chalk_lines.h"
+#include "pipeline/trace/edge/boundary_path.h"
+#include "pipeline/trace/edge/uncertainty.h"
 #include "pipeline/trace/find_marks.h"
 #include "pipeline/trace/join_marks.h"
-#include "pipeline/trace/uncertainty.h"
 
-namespace chalkfold {
+namespace chalkfold::trace {
 namespace {
 
 OutlineView outline_view(const PanelSight& sight) {
-  const Rigid2 joined_from_table = sight.table_from_joined.inverse();
-  const Contour across = outline_across_notches(*sight.panel);
-  return {moved(joined_from_table, across.points), across.sigma, across.U, moved(joined_from_table, sight.seen)};
+  const geometry::Rigid2 joined_from_table = sight.table_from_joined.inverse();
+  const panel::Contour across = panel::outline_across_notches(*sight.panel);
+  return {geometry::moved(joined_from_table, across.points), across.sigma, across.U,
+          geometry::moved(joined_from_table, sight.seen)};
 }
 
 /// Where along a contour the survey's part is computed; it changes slowly.
@@ -58,24 +59,24 @@ std::vector<double> at_every_point(const Places& places, const std::vector<doubl
 
 /// What several photos make of one contour.
 struct JoinedContour {
-  Contour contour;
+  panel::Contour contour;
   JoinedOutline outline;
-  std::vector<std::vector<double>>
-      off_U;  ///< mm, k = 2, one row a sight: by how much its line may lie off the joined one
+  /// mm, k = 2, one row a sight: by how much its line may lie off the joined one
+  std::vector<std::vector<double>> off_U;
 };
 
 JoinedContour with_uncertainty(JoinedOutline outline, const std::vector<PanelSight>& sights,
                                const Eigen::MatrixXd& joint, const TraceOptions& options) {
   const std::size_t n = outline.points.size();
   const Places places = places_on(outline.points);
-  std::vector<SharedView> shared;
+  std::vector<survey::SharedView> shared;
   for (std::size_t v = 0; v < sights.size(); ++v) {
-    SharedView s{sights[v].view, sights[v].table_from_joined, sights[v].frame, {}};
+    survey::SharedView s{sights[v].view, sights[v].table_from_joined, sights[v].frame, {}};
     for (const std::size_t i : places.at) s.weights.push_back(outline.weights[v][i]);
     shared.push_back(std::move(s));
   }
-  const JointShape shape =
-      joint_shape(shared, joint, places.points, places.normals, options.face_height(), options.thickness_sigma);
+  const survey::JointShape shape =
+      survey::joint_shape(shared, joint, places.points, places.normals, options.face_height(), options.thickness_sigma);
   JoinedContour joined;
   const std::vector<double> survey = at_every_point(places, shape.sigma, n);
   joined.contour.points = outline.points;
@@ -97,8 +98,10 @@ JoinedContour with_uncertainty(JoinedOutline outline, const std::vector<PanelSig
 }
 
 struct Stretch {
-  double length = 0, worst = 0;  ///< mm
-  std::size_t at = 0, by = 0;    ///< where it is worst, and the sight
+  /// mm
+  double length = 0, worst = 0;
+  /// where it is worst, and the sight
+  std::size_t at = 0, by = 0;
 };
 
 /// The longest stretch over which one sight's line is off, by `off` mm at a point; 0: it agrees there.
@@ -128,12 +131,12 @@ Stretch longest_stretch(const Polyline& points, std::size_t sights, double perim
 constexpr double long_stretch = 40;  // mm: shorter ones are threads and chalk
 
 std::string place_of(const Polyline& points, std::size_t at) {
-  const Vec2 place = points[at] - bounding_box(points).min;
+  const Vec2 place = points[at] - geometry::bounding_box(points).min;
   return fmt::format("({:.0f}, {:.0f}) mm from the panel's lower left", place.x(), place.y());
 }
 
 /// Over a longer stretch one sight's line lies off the joined one by more than U allows.
-void add_disagreement(const JoinedContour& joined, const std::vector<PanelSight>& sights, Panel& panel) {
+void add_disagreement(const JoinedContour& joined, const std::vector<PanelSight>& sights, panel::Panel& panel) {
   constexpr double least = 0.15;        // mm: less than that nobody cuts
   constexpr double least_share = 0.05;  // of a point: below, the sight hardly moves it
   const Polyline& points = joined.contour.points;
@@ -154,7 +157,7 @@ void add_disagreement(const JoinedContour& joined, const std::vector<PanelSight>
 }
 
 /// Over a longer stretch one sight does not see the edge anywhere near the joined one. Of parts nothing else tells where the panel is: no outline then.
-void add_contrary(const JoinedContour& joined, const std::vector<PanelSight>& sights, Panel& panel) {
+void add_contrary(const JoinedContour& joined, const std::vector<PanelSight>& sights, panel::Panel& panel) {
   const Polyline& points = joined.contour.points;
   const Stretch s = longest_stretch(points, sights.size(), panel.perimeter, [&](std::size_t v, std::size_t i) {
     return joined.outline.contrary[v][i] ? 1.0 : 0.0;
@@ -172,12 +175,12 @@ void add_contrary(const JoinedContour& joined, const std::vector<PanelSight>& si
 }
 
 bool sees(const PanelSight& sight, const Vec2& at_in_joined) {
-  return sight.whole() || contains(sight.seen, sight.table_from_joined * at_in_joined);
+  return sight.whole() || geometry::contains(sight.seen, sight.table_from_joined * at_in_joined);
 }
 
 /// Cut-outs that a sight sees whole, joined with their like in the others.
 void join_cutouts(const std::vector<PanelSight>& sights, const Eigen::MatrixXd& joint, const TraceOptions& options,
-                  Panel& panel) {
+                  panel::Panel& panel) {
   constexpr double same = 8;  // mm between the middles
   struct Found {
     Vec2 middle = Vec2::Zero();
@@ -185,13 +188,13 @@ void join_cutouts(const std::vector<PanelSight>& sights, const Eigen::MatrixXd& 
   };
   std::vector<Found> found;
   for (std::size_t v = 0; v < sights.size(); ++v) {
-    const Rigid2 joined_from_table = sights[v].table_from_joined.inverse();
-    for (const Contour& c : sights[v].panel->cutouts) {
-      Polyline points = moved(joined_from_table, c.points);
+    const geometry::Rigid2 joined_from_table = sights[v].table_from_joined.inverse();
+    for (const panel::Contour& c : sights[v].panel->cutouts) {
+      Polyline points = geometry::moved(joined_from_table, c.points);
       if (!std::all_of(points.begin(), points.end(), [&](const Vec2& p) { return sees(sights[v], p); })) continue;
       OutlineView view{
           {points.rbegin(), points.rend()}, {c.sigma.rbegin(), c.sigma.rend()}, {c.U.rbegin(), c.U.rend()}, {}};
-      const Vec2 middle = centroid(points);
+      const Vec2 middle = geometry::centroid(points);
       auto known =
           std::find_if(found.begin(), found.end(), [&](const Found& f) { return (f.middle - middle).norm() < same; });
       if (known == found.end()) known = found.insert(found.end(), {middle, std::vector<OutlineView>(sights.size())});
@@ -208,7 +211,7 @@ void join_cutouts(const std::vector<PanelSight>& sights, const Eigen::MatrixXd& 
       own.push_back(sights[v]);
       from.push_back(v);
     }
-    constexpr int size = TableView::parameters;
+    constexpr int size = survey::TableView::parameters;
     Eigen::MatrixXd own_joint(size * from.size(), size * from.size());
     for (std::size_t a = 0; a < from.size(); ++a)
       for (std::size_t b = 0; b < from.size(); ++b)
@@ -217,7 +220,7 @@ void join_cutouts(const std::vector<PanelSight>& sights, const Eigen::MatrixXd& 
                                     static_cast<Eigen::Index>(size * from[b]));
     auto outline = join_outlines(views);
     if (!outline) continue;
-    Contour c = with_uncertainty(std::move(*outline), own, own_joint, options).contour;
+    panel::Contour c = with_uncertainty(std::move(*outline), own, own_joint, options).contour;
     std::reverse(c.points.begin(), c.points.end());
     std::reverse(c.sigma.begin(), c.sigma.end());
     std::reverse(c.U.begin(), c.U.end());
@@ -227,19 +230,19 @@ void join_cutouts(const std::vector<PanelSight>& sights, const Eigen::MatrixXd& 
 
 }  // namespace
 
-std::optional<Panel> join_panel(const std::vector<PanelSight>& sights, const Eigen::MatrixXd& joint,
-                                const TraceOptions& options, OutlineGap* gap) {
+std::optional<panel::Panel> join_panel(const std::vector<PanelSight>& sights, const Eigen::MatrixXd& joint,
+                                       const TraceOptions& options, OutlineGap* gap) {
   std::vector<OutlineView> views;
   for (const PanelSight& sight : sights) views.push_back(outline_view(sight));
   auto outline = join_outlines(views, gap);
   if (!outline) return std::nullopt;
   const JoinedContour joined = with_uncertainty(std::move(*outline), sights, joint, options);
-  Panel out;
+  panel::Panel out;
   out.outline = joined.contour;
   out.thickness = options.thickness;
   join_cutouts(sights, joint, options, out);
   fill_numbers(out);
-  const Vec2 middle = centroid(out.outline.points);
+  const Vec2 middle = geometry::centroid(out.outline.points);
   for (const PanelSight& sight : sights)
     if (sees(sight, middle))
       out.px_per_mm =
@@ -257,9 +260,10 @@ std::optional<Panel> join_panel(const std::vector<PanelSight>& sights, const Eig
   return out;
 }
 
-void add_marks_of(Panel& joined, const PanelSight& sight, const Photo& photo, const TraceOptions& options) {
-  Panel own;
-  own.outline = outline_across_notches(joined);
+void add_marks_of(panel::Panel& joined, const PanelSight& sight, const capture::Photo& photo,
+                  const TraceOptions& options) {
+  panel::Panel own;
+  own.outline = panel::outline_across_notches(joined);
   own.cutouts = joined.cutouts;
   own = moved(sight.table_from_joined, std::move(own));
   find_marks(own, photo, *sight.view, options, {});
@@ -275,15 +279,15 @@ void add_marks_of(Panel& joined, const PanelSight& sight, const Photo& photo, co
   fill_numbers(joined);
 }
 
-void add_chalk_lines_of(std::vector<ChalkLine>& lines, const Panel& joined, const PanelSight& sight, const Photo& photo,
-                        const TraceOptions& options) {
-  const Panel own = moved(sight.table_from_joined, joined);
-  const Rigid2 joined_from_table = sight.table_from_joined.inverse();
+void add_chalk_lines_of(std::vector<ChalkLine>& lines, const panel::Panel& joined, const PanelSight& sight,
+                        const capture::Photo& photo, const TraceOptions& options) {
+  const panel::Panel own = moved(sight.table_from_joined, joined);
+  const geometry::Rigid2 joined_from_table = sight.table_from_joined.inverse();
   std::vector<ChalkLine> seen;
   for (const ChalkLine& line : find_chalk_lines(own, photo, *sight.view, options)) {
     ChalkLine part = line;
     part.points.clear();
-    for (const Vec2& p : moved(joined_from_table, line.points)) {
+    for (const Vec2& p : geometry::moved(joined_from_table, line.points)) {
       if (sees(sight, p)) {
         part.points.push_back(p);
         continue;
@@ -296,4 +300,4 @@ void add_chalk_lines_of(std::vector<ChalkLine>& lines, const Panel& joined, cons
   add_lines(lines, seen);
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::trace

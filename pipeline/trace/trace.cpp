@@ -10,28 +10,28 @@
 #include "pipeline/geometry/median.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/regions.h"
-#include "pipeline/trace/boundary_path.h"
-#include "pipeline/trace/boundary_sampler.h"
-#include "pipeline/trace/busy_boundary.h"
-#include "pipeline/trace/chalk_lines.h"
+#include "pipeline/trace/base/table_raster.h"
+#include "pipeline/trace/chalk/chalk_lines.h"
+#include "pipeline/trace/edge/boundary_path.h"
+#include "pipeline/trace/edge/boundary_sampler.h"
+#include "pipeline/trace/edge/busy_boundary.h"
+#include "pipeline/trace/edge/fringes.h"
+#include "pipeline/trace/edge/outline_fit.h"
+#include "pipeline/trace/edge/soft_edge.h"
+#include "pipeline/trace/edge/uncertainty.h"
+#include "pipeline/trace/find/give_tags.h"
+#include "pipeline/trace/find/segment.h"
 #include "pipeline/trace/find_marks.h"
-#include "pipeline/trace/fringes.h"
-#include "pipeline/trace/give_tags.h"
-#include "pipeline/trace/outline_fit.h"
-#include "pipeline/trace/segment.h"
-#include "pipeline/trace/soft_edge.h"
-#include "pipeline/trace/table_raster.h"
-#include "pipeline/trace/uncertainty.h"
 
-namespace chalkfold {
+namespace chalkfold::trace {
 namespace {
 
 constexpr double width_slack = 0.5;   // mm: a strip cut to the narrowest width may have shrunk
 constexpr double least_contrast = 2;  // sigmas of unevenness: below, single places are found by luck
 
-double median_blur(const Sighting& sighting) {
+double median_blur(const capture::Sighting& sighting) {
   std::vector<double> blur;
-  for (const SheetSighting& s : sighting.sheets) blur.push_back(s.blur_px);
+  for (const capture::SheetSighting& s : sighting.sheets) blur.push_back(s.blur_px);
   if (blur.empty()) return 0.7;
   std::sort(blur.begin(), blur.end());
   return blur[blur.size() / 2];
@@ -42,17 +42,17 @@ Fault panel_fault(const char* code, Severity severity, std::string seen, std::st
 }
 
 /// Sheets and tags, as large as their paper may be and a hair more.
-void cover_cards(BoundarySampler& sampler, const Sighting& sighting, const TableView& view) {
+void cover_cards(BoundarySampler& sampler, const capture::Sighting& sighting, const survey::TableView& view) {
   constexpr double margin = 0.7;  // mm: blur, and how well the survey knows them
   constexpr double half_width = 0.5 * 215.9 + margin,
                    half_height = 0.5 * 297 + margin;  // the wider of Letter, the longer of A4
-  for (const SheetPlace& s : view.solution().sheets) {
-    const Rigid2 place{s.theta, s.centre};
+  for (const survey::SheetPlace& s : view.solution().sheets) {
+    const geometry::Rigid2 place{s.theta, s.centre};
     sampler.cover({place * Vec2(-half_width, -half_height), place * Vec2(half_width, -half_height),
                    place * Vec2(half_width, half_height), place * Vec2(-half_width, half_height)});
   }
   constexpr double card = (sheet::tag_card + 2 * margin) / sheet::tag_side;
-  for (const TagSighting& tag : sighting.tags) {
+  for (const capture::TagSighting& tag : sighting.tags) {
     Polyline corners;
     Vec2 middle = Vec2::Zero();
     for (const Vec2& c : tag.corners_in_photo) {
@@ -64,17 +64,17 @@ void cover_cards(BoundarySampler& sampler, const Sighting& sighting, const Table
   }
 }
 
-std::optional<Panel> measure_panel(const CoarsePanel& coarse, const BoundarySampler& sampler, const TableView& view,
-                                   const TraceOptions& options, const OutlineFitOptions& fit_options,
-                                   HeardLight& heard) {
+std::optional<panel::Panel> measure_panel(const CoarsePanel& coarse, const BoundarySampler& sampler,
+                                          const survey::TableView& view, const TraceOptions& options,
+                                          const OutlineFitOptions& fit_options, HeardLight& heard) {
   BoundaryPathOptions path;
   path.search = options.search;
   const Polyline followed = coarse.busy ? follow_busy_boundary(sampler, coarse.outline)
                                         : without_fringes(sampler, follow_boundary(sampler, coarse.outline, path));
-  if (signed_area(followed) < 0.3 * std::abs(signed_area(coarse.outline))) return std::nullopt;
+  if (geometry::signed_area(followed) < 0.3 * std::abs(geometry::signed_area(coarse.outline))) return std::nullopt;
   OutlineFit fit = fit_outline(sampler, followed, fit_options);
   heard = std::move(fit.heard);
-  Panel panel;
+  panel::Panel panel;
   panel.thickness = options.thickness;
   panel.outline = fit.contour;
   fill_uncertainty(panel.outline, view, options);
@@ -83,12 +83,12 @@ std::optional<Panel> measure_panel(const CoarsePanel& coarse, const BoundarySamp
   narrow.context = 1.5;
   for (const Polyline& c : coarse.cutouts) {
     OutlineFit cutout = fit_outline(sampler, follow_boundary(sampler, c, narrow), fit_options);
-    if (!(signed_area(cutout.contour.points) < 0)) continue;
+    if (!(geometry::signed_area(cutout.contour.points) < 0)) continue;
     fill_uncertainty(cutout.contour, view, options);
     panel.cutouts.push_back(std::move(cutout.contour));
   }
   fill_numbers(panel);
-  panel.px_per_mm = px_per_mm_at(view, centroid(panel.outline.points), options.face_height());
+  panel.px_per_mm = px_per_mm_at(view, geometry::centroid(panel.outline.points), options.face_height());
   // Along the picture's border no edge is found: that says nothing of the panel.
   if (!coarse.cut_by_frame) add_doubtful_stretch(panel, view.solution().photo);
   if ((!coarse.cut_by_frame && fit.failed > 0.25) || fit.contrast < least_contrast) {
@@ -103,10 +103,11 @@ std::optional<Panel> measure_panel(const CoarsePanel& coarse, const BoundarySamp
 }
 
 /// One for each; nothing for those that lie over a sheet or could not be followed. Those whose light contradicts the others' are measured once more.
-std::vector<std::optional<Panel>> measure_panels(const std::vector<CoarsePanel>& coarse, const BoundarySampler& sampler,
-                                                 const TableView& view, const TraceOptions& options,
-                                                 const OutlineFitOptions& fit_options) {
-  std::vector<std::optional<Panel>> panels(coarse.size());
+std::vector<std::optional<panel::Panel>> measure_panels(const std::vector<CoarsePanel>& coarse,
+                                                        const BoundarySampler& sampler, const survey::TableView& view,
+                                                        const TraceOptions& options,
+                                                        const OutlineFitOptions& fit_options) {
+  std::vector<std::optional<panel::Panel>> panels(coarse.size());
   std::vector<HeardLight> heard(coarse.size());
   for (std::size_t i = 0; i < coarse.size(); ++i)
     if (!coarse[i].over_sheet) panels[i] = measure_panel(coarse[i], sampler, view, options, fit_options, heard[i]);
@@ -121,7 +122,7 @@ std::vector<std::optional<Panel>> measure_panels(const std::vector<CoarsePanel>&
 }
 
 /// Near the picture's border the outline bends into it, by as much as the fit's windows reach.
-Polyline believed_part(const Photo& photo, const TableView& view, const TraceOptions& options) {
+Polyline believed_part(const capture::Photo& photo, const survey::TableView& view, const TraceOptions& options) {
   constexpr double rim = 15, rim_px = 12, reach = 2;  // mm, px, camera heights as the segmentation's
   const double mm_per_px = view.mm_per_px({0.5 * photo.bgr.cols, 0.5 * photo.bgr.rows});
   Polyline shown = visible_table(view, options.face_height(), reach);
@@ -131,17 +132,17 @@ Polyline believed_part(const Photo& photo, const TableView& view, const TraceOpt
     for (const cv::Point& p : {r.tl(), cv::Point(r.x + r.width, r.y), r.br(), cv::Point(r.x, r.y + r.height)})
       intact.push_back(
           view.table_from_photo({static_cast<double>(p.x), static_cast<double>(p.y)}, options.face_height()));
-    const auto both = overlap(shown, intact);
+    const auto both = geometry::overlap(shown, intact);
     if (both.empty()) return {};
     shown = both.front();
   }
-  const auto inner = without_rim(shown, rim + rim_px * mm_per_px);
+  const auto inner = geometry::without_rim(shown, rim + rim_px * mm_per_px);
   return inner.empty() ? Polyline{} : inner.front();
 }
 
-PanelPart part_of(Panel panel, const std::string& where, const Photo& photo, const TableView& view,
-                  const TraceOptions& options) {
-  std::erase_if(panel.cutouts, [](const Contour& c) { return c.points.size() < 8; });
+PanelPart part_of(panel::Panel panel, const std::string& where, const capture::Photo& photo,
+                  const survey::TableView& view, const TraceOptions& options) {
+  std::erase_if(panel.cutouts, [](const panel::Contour& c) { return c.points.size() < 8; });
   PanelPart part{std::move(panel), believed_part(photo, view, options), {}};
   part.alone = panel_fault("panel-cut-by-frame", Severity::refusal, where + " runs off the picture",
                            "Move the phone back until the whole panel is in the picture; or take more photos that show "
@@ -153,7 +154,7 @@ PanelPart part_of(Panel panel, const std::string& where, const Photo& photo, con
 
 }  // namespace
 
-TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const TableView& view,
+TraceResult trace_panels(const capture::Photo& photo, const capture::Sighting& sighting, const survey::TableView& view,
                          const TraceOptions& options, const StagePicture& picture) {
   TraceResult result;
   const Segmentation segmentation = segment_panels(photo, sighting, view, options, picture);
@@ -163,11 +164,12 @@ TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const Tab
   fit_options.spacing = options.spacing;
   fit_options.thickness = options.thickness;
   fit_options.blur_px = median_blur(sighting);
-  std::vector<std::optional<Panel>> measured = measure_panels(segmentation.panels, sampler, view, options, fit_options);
+  std::vector<std::optional<panel::Panel>> measured =
+      measure_panels(segmentation.panels, sampler, view, options, fit_options);
   for (std::size_t i = 0; i < segmentation.panels.size(); ++i) {
     const CoarsePanel& coarse = segmentation.panels[i];
-    std::optional<Panel>& panel = measured[i];
-    const Box box = bounding_box(coarse.outline);
+    std::optional<panel::Panel>& panel = measured[i];
+    const geometry::Box box = geometry::bounding_box(coarse.outline);
     const std::string where = fmt::format("the panel of about {:.0f} x {:.0f} mm", box.size().x(), box.size().y());
     if (coarse.over_sheet) {
       result.faults.push_back(
@@ -183,7 +185,7 @@ TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const Tab
       continue;
     }
     if (const auto soft = soft_stretch(panel->outline.points, sampler, options.thickness)) {
-      const Vec2 place = panel->outline.points[soft->at] - bounding_box(panel->outline.points).min;
+      const Vec2 place = panel->outline.points[soft->at] - geometry::bounding_box(panel->outline.points).min;
       result.faults.push_back(panel_fault(
           "no-sharp-edge", Severity::refusal,
           fmt::format("over {:.0f} mm near ({:.0f}, {:.0f}) mm from the lower left of {} there is no edge, only a slow "
@@ -202,15 +204,15 @@ TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const Tab
     else
       result.panels.push_back(std::move(*panel));
   }
-  std::sort(result.panels.begin(), result.panels.end(), [](const Panel& a, const Panel& b) {
-    const Vec2 ca = centroid(a.outline.points), cb = centroid(b.outline.points);
+  std::sort(result.panels.begin(), result.panels.end(), [](const panel::Panel& a, const panel::Panel& b) {
+    const Vec2 ca = geometry::centroid(a.outline.points), cb = geometry::centroid(b.outline.points);
     return std::tie(ca.x(), ca.y()) < std::tie(cb.x(), cb.y());
   });
-  std::vector<Panel*> tagged;
-  for (Panel& panel : result.panels) tagged.push_back(&panel);
+  std::vector<panel::Panel*> tagged;
+  for (panel::Panel& panel : result.panels) tagged.push_back(&panel);
   for (PanelPart& part : result.parts) tagged.push_back(&part.panel);
   for (Fault& fault : give_tags(tagged, sighting, view)) result.faults.push_back(std::move(fault));
-  for (Panel& panel : result.panels) {
+  for (panel::Panel& panel : result.panels) {
     find_marks(panel, photo, view, options, picture);
     if (!panel.marks.notches.empty()) fill_numbers(panel);
     if (options.rings) set_flaws(panel, find_chalk_lines(panel, photo, view, options), photo.name);
@@ -225,4 +227,4 @@ TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const Tab
   return result;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::trace

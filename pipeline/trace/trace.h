@@ -6,29 +6,35 @@
 
 #include "pipeline/capture/photo.h"
 #include "pipeline/capture/sighting.h"
+#include "pipeline/panel/panel.h"
 #include "pipeline/survey/table_view.h"
-#include "pipeline/trace/panel.h"
-#include "pipeline/trace/stage_picture.h"
-#include "pipeline/trace/trace_options.h"
+#include "pipeline/trace/base/stage_picture.h"
+#include "pipeline/trace/base/trace_options.h"
 
-namespace chalkfold {
+namespace chalkfold::trace {
 
 /// A panel that runs off the picture, for joining with what other photos of the same setup show of it.
 struct PanelPart {
-  Panel panel;    ///< its outline runs along the picture's border where the panel goes on; no marks yet
-  Polyline seen;  ///< table mm, closed: where in this photo the outline is to be believed
-  Fault alone;    ///< panel-cut-by-frame: what is to be told when nothing can be joined to it
+  /// its outline runs along the picture's border where the panel goes on; no marks yet
+  panel::Panel panel;
+  /// table mm, closed: where in this photo the outline is to be believed
+  Polyline seen;
+  /// panel-cut-by-frame: what is to be told when nothing can be joined to it
+  Fault alone;
 };
 
 struct TraceResult {
-  std::vector<Panel> panels;     ///< left to right, then bottom to top by centroid
-  std::vector<PanelPart> parts;  ///< panels that run off the picture
-  Faults faults;  ///< of the photo: no-panel, panel-over-sheet, panel-not-followed, no-sharp-edge and give_tags' own
+  /// left to right, then bottom to top by centroid
+  std::vector<panel::Panel> panels;
+  /// panels that run off the picture
+  std::vector<PanelPart> parts;
+  /// of the photo: no-panel, panel-over-sheet, panel-not-followed, no-sharp-edge and give_tags' own
+  Faults faults;
 };
 
 /// Finds and measures every panel in a photo. Fault codes: no-panel, panel-cut-by-frame (of a part), panel-over-sheet, no-sharp-edge,
 /// panel-not-followed, those of give_tags, and on a panel panel-low-contrast, outline-doubtful (a long stretch of doubtful edge) and centre-line-off.
-TraceResult trace_panels(const Photo& photo, const Sighting& sighting, const TableView& view,
+TraceResult trace_panels(const capture::Photo& photo, const capture::Sighting& sighting, const survey::TableView& view,
                          const TraceOptions& options = {}, const StagePicture& picture = {});
 
-}  // namespace chalkfold
+}  // namespace chalkfold::trace

@@ -9,7 +9,7 @@
 #include <opencv2/core.hpp>
 #include <thread>
 
-#include "demo/mark_materials.h"
+#include "demo/scenes/mark_materials.h"
 #include "tests/accuracy/mark_table.h"
 
 namespace {

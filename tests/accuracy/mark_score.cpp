@@ -41,7 +41,7 @@ Tally tally(const std::vector<int>& pairs, std::size_t found) {
   return out;
 }
 
-std::vector<demo::Mark> of_kind(const demo::Panel& panel, const std::string& kind) {
+std::vector<demo::Mark> of_kind(const demo::LaidPanel& panel, const std::string& kind) {
   std::vector<demo::Mark> out;
   std::copy_if(panel.marks.begin(), panel.marks.end(), std::back_inserter(out),
                [&](const demo::Mark& m) { return m.kind == kind; });
@@ -62,7 +62,8 @@ double angle_between(const Vec2& a, const Vec2& b, bool directed) {
 
 class Scoring {
  public:
-  Scoring(const Marks& marks, const demo::Panel& truth, const Rigid2& put, const ScoreLimits& limits)
+  Scoring(const panel::Marks& marks, const demo::LaidPanel& truth, const geometry::Rigid2& put,
+          const ScoreLimits& limits)
       : marks_(marks), truth_(truth), put_(put), limits_(limits) {
     score_.panels = 1;
   }
@@ -82,7 +83,7 @@ class Scoring {
   void score_matches() {
     const std::vector<demo::Mark> truth = of_kind(truth_, "match");
     Polyline found;
-    for (const MatchMark& m : marks_.matches) found.push_back(put_ * m.foot);
+    for (const panel::MatchMark& m : marks_.matches) found.push_back(put_ * m.foot);
     const std::vector<int> pairs = paired(first_points(truth), found, limits_.match);
     score_.match = tally(pairs, found.size());
     for (std::size_t i = 0; i < truth.size(); ++i) {
@@ -92,7 +93,7 @@ class Scoring {
       const auto true_size =
           std::count_if(truth.begin(), truth.end(), [&](const demo::Mark& m) { return m.group == truth[i].group; });
       const auto size = std::count_if(marks_.matches.begin(), marks_.matches.end(),
-                                      [&](const MatchMark& m) { return m.group == marks_.matches[k].group; });
+                                      [&](const panel::MatchMark& m) { return m.group == marks_.matches[k].group; });
       score_.groups_right += size == true_size ? 1 : 0;
     }
   }
@@ -108,7 +109,7 @@ class Scoring {
     const Vec2 from = put_ * marks_.centre->from, run = (put_ * marks_.centre->to - from).normalized();
     const double angle_deg = angle_between(along, run, false) / degree;
     if (angle_deg > limits_.centre_angle_deg) return;  // before the foot is sought: a line across the axis has none
-    const Vec2 on_axis = a + along * along.dot(centroid(truth_.outline) - a);
+    const Vec2 on_axis = a + along * along.dot(geometry::centroid(truth_.outline) - a);
     const Vec2 on_line = from + run * (on_axis - from).dot(along) / run.dot(along);
     const double offset = (on_line - on_axis).norm();
     if (offset > limits_.centre) return;
@@ -127,7 +128,7 @@ class Scoring {
     const Vec2 way = truth[0].points[1] - truth[0].points[0];
     const Vec2 tail = put_ * marks_.grain->tail, head = put_ * marks_.grain->head, found = head - tail;
     const double angle_deg = angle_between(way, found, false) / degree;
-    const double off = distance_to({truth[0].points[0], truth[0].points[1]}, 0.5 * (tail + head), false);
+    const double off = geometry::distance_to({truth[0].points[0], truth[0].points[1]}, 0.5 * (tail + head), false);
     if (angle_deg > limits_.grain_angle_deg || off > limits_.grain) return;
     score_.grain.found = 1;
     score_.grain.invented = 0;
@@ -141,7 +142,7 @@ class Scoring {
     std::vector<demo::Mark> letters = of_kind(truth_, "underside"), all = of_kind(truth_, "text");
     all.insert(all.end(), letters.begin(), letters.end());
     std::vector<char> seen_all(all.size(), 0), seen_letters(letters.size(), 0);
-    for (const Writing& w : marks_.writings) {
+    for (const panel::Writing& w : marks_.writings) {
       const Vec2 middle = put_ * (0.25 * (w.box[0] + w.box[1] + w.box[2] + w.box[3]));
       count_hit(middle, all, seen_all, score_.writing);
       if (w.underside) count_hit(middle, letters, seen_letters, score_.underside);
@@ -166,13 +167,13 @@ class Scoring {
   void score_notches() {
     const std::vector<demo::Mark> truth = of_kind(truth_, "notch");
     Polyline found;
-    for (const Notch& n : marks_.notches) found.push_back(put_ * n.foot);
+    for (const panel::Notch& n : marks_.notches) found.push_back(put_ * n.foot);
     const std::vector<int> pairs = paired(first_points(truth), found, limits_.notch);
     score_.notch = tally(pairs, found.size());
     constexpr std::array names = {"vee", "slit", "round"};  // in NotchShape's order
     for (std::size_t i = 0; i < truth.size(); ++i) {
       if (pairs[i] < 0) continue;
-      const Notch& n = marks_.notches[static_cast<std::size_t>(pairs[i])];
+      const panel::Notch& n = marks_.notches[static_cast<std::size_t>(pairs[i])];
       score_.notch_shape_right += truth[i].style == names[static_cast<std::size_t>(n.shape)] ? 1 : 0;
       score_.notch_depth_errors.push_back(n.depth - truth[i].depth);
     }
@@ -181,7 +182,7 @@ class Scoring {
   void score_holes() {
     const Polyline truth = first_points(of_kind(truth_, "hole"));
     Polyline found;
-    for (const DrillHole& h : marks_.holes) found.push_back(put_ * h.centre);
+    for (const panel::DrillHole& h : marks_.holes) found.push_back(put_ * h.centre);
     const std::vector<int> pairs = paired(truth, found, limits_.hole);
     score_.hole = tally(pairs, found.size());
     for (std::size_t i = 0; i < truth.size(); ++i) {
@@ -191,15 +192,16 @@ class Scoring {
 
   void score_rows() {
     std::vector<Polyline> found;
-    for (const NeedleRow& r : marks_.needle_rows) {
+    for (const panel::NeedleRow& r : marks_.needle_rows) {
       found.emplace_back();
       for (const Vec2& p : r.points) found.back().push_back(put_ * p);
     }
-    for (const demo::NeedleRow& row : truth_.needle_rows) {
+    for (const demo::SewnRow& row : truth_.needle_rows) {
       int near = 0;
       for (const Vec2& hole : row.holes) {
         double best = 1e9;
-        for (const Polyline& line : found) best = line.empty() ? best : std::min(best, distance_to(line, hole, false));
+        for (const Polyline& line : found)
+          best = line.empty() ? best : std::min(best, geometry::distance_to(line, hole, false));
         if (best < limits_.row) score_.row_errors.push_back(best);
         near += best < limits_.row_near ? 1 : 0;
       }
@@ -215,14 +217,14 @@ class Scoring {
   }
 
   bool far_from_rows(const Vec2& p) const {
-    return std::all_of(truth_.needle_rows.begin(), truth_.needle_rows.end(), [&](const demo::NeedleRow& row) {
-      return row.holes.empty() || distance_to(row.holes, p, false) > limits_.row_invented;
+    return std::all_of(truth_.needle_rows.begin(), truth_.needle_rows.end(), [&](const demo::SewnRow& row) {
+      return row.holes.empty() || geometry::distance_to(row.holes, p, false) > limits_.row_invented;
     });
   }
 
-  const Marks& marks_;
-  const demo::Panel& truth_;
-  Rigid2 put_;
+  const panel::Marks& marks_;
+  const demo::LaidPanel& truth_;
+  geometry::Rigid2 put_;
   ScoreLimits limits_;
   MarkScore score_;
 };
@@ -269,26 +271,26 @@ MarkScore& MarkScore::operator+=(const MarkScore& o) {
   return *this;
 }
 
-Rigid2 truth_from_measured(const Polyline& measured, const Polyline& truth, const Rigid2& guess) {
+geometry::Rigid2 truth_from_measured(const Polyline& measured, const Polyline& truth, const geometry::Rigid2& guess) {
   constexpr std::size_t points = 400;
   constexpr int rounds = 15;
-  const Polyline source = resample_closed(measured, points);
-  Rigid2 out = guess;
+  const Polyline source = geometry::resample_closed(measured, points);
+  geometry::Rigid2 out = guess;
   for (int round = 0; round < rounds; ++round) {
     Polyline target;
     for (const Vec2& p : source) target.push_back(nearest_on(truth, out * p));
-    out = fit_rigid(source, target);
+    out = geometry::fit_rigid(source, target);
   }
   return out;
 }
 
-MarkScore score_marks(const chalkfold::Panel& measured, const demo::Panel& truth, const Rigid2& truth_from_panel,
-                      const ScoreLimits& limits) {
+MarkScore score_marks(const chalkfold::panel::Panel& measured, const demo::LaidPanel& truth,
+                      const geometry::Rigid2& truth_from_panel, const ScoreLimits& limits) {
   return Scoring(measured.marks, truth, truth_from_panel, limits).score();
 }
 
-MarkScore score_missing(const demo::Panel& truth) {
-  MarkScore out = Scoring(Marks{}, truth, Rigid2{}, ScoreLimits{}).score();
+MarkScore score_missing(const demo::LaidPanel& truth) {
+  MarkScore out = Scoring(panel::Marks{}, truth, geometry::Rigid2{}, ScoreLimits{}).score();
   out.missing = 1;
   return out;
 }

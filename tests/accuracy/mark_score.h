@@ -4,8 +4,8 @@
 #include <string>
 #include <vector>
 
-#include "demo/scene.h"
-#include "pipeline/trace/panel.h"
+#include "demo/base/scene.h"
+#include "pipeline/panel/panel.h"
 
 namespace chalkfold::accuracy {
 
@@ -20,42 +20,53 @@ struct Tally {
 
 /// What one panel's marks came to, or many panels' together. Errors are of the marks found: mm, degrees where named.
 struct MarkScore {
-  int panels = 0, missing = 0;  ///< panels in the photos, those of them that were not measured (all their marks missed)
+  /// panels in the photos, those of them that were not measured (all their marks missed)
+  int panels = 0, missing = 0;
   Tally match, centre, grain, underside, writing, notch, hole, row;
   std::vector<double> match_errors;
-  int groups_right = 0;  ///< match marks found that stand in a group of the true size
+  /// match marks found that stand in a group of the true size
+  int groups_right = 0;
   std::vector<double> centre_angle_deg, centre_offset;
   std::vector<double> grain_angle_deg;
-  int grain_reversed = 0, grain_heads_wrong = 0;  ///< directed the wrong way; one head taken for two or two for one
+  /// directed the wrong way; one head taken for two or two for one
+  int grain_reversed = 0, grain_heads_wrong = 0;
   int notch_shape_right = 0;
   std::vector<double> notch_depth_errors, hole_errors;
-  int needle_holes = 0, needle_holes_near = 0;  ///< true ones; those within 1 mm of a row found
-  std::vector<double> row_errors;               ///< of true needle holes to the row found, those within 1.5 mm
+  /// true ones; those within 1 mm of a row found
+  int needle_holes = 0, needle_holes_near = 0;
+  /// of true needle holes to the row found, those within 1.5 mm
+  std::vector<double> row_errors;
   int false_marks() const;
   MarkScore& operator+=(const MarkScore& other);
 };
 
 /// How near a finding must be to count, mm; one farther off is another line or mark, hence invented and its own missed.
 struct ScoreLimits {
-  double match = 3, notch = 4;              ///< as in the outside check of the photographs
-  double hole = 2;                          ///< less than the largest hole's radius
-  double centre = 5, centre_angle_deg = 3;  ///< some ten times what a centre line is allowed to be off
+  /// as in the outside check of the photographs
+  double match = 3, notch = 4;
+  /// less than the largest hole's radius
+  double hole = 2;
+  /// some ten times what a centre line is allowed to be off
+  double centre = 5, centre_angle_deg = 3;
   double grain = 10,
-         grain_angle_deg = 10;  ///< the line's middle from the true line, five times the angle it is allowed
+         /// the line's middle from the true line, five times the angle it is allowed
+      grain_angle_deg = 10;
   double row = 1.5, row_near = 1;
-  double row_invented = 3;  ///< a row with more than half of its points farther from every true row is invented
-  double writing = 10;      ///< a box's middle may lie so far outside the true box
+  /// a row with more than half of its points farther from every true row is invented
+  double row_invented = 3;
+  /// a box's middle may lie so far outside the true box
+  double writing = 10;
 };
 
 /// Rigid motion that lays the measured outline on the true one: starts from a good guess, then nearest points again and
 /// again (iterated closest points: P. Besl, N. McKay, "A method for registration of 3-D shapes", 1992, in 2-D).
-Rigid2 truth_from_measured(const Polyline& measured, const Polyline& truth, const Rigid2& guess);
+geometry::Rigid2 truth_from_measured(const Polyline& measured, const Polyline& truth, const geometry::Rigid2& guess);
 
 /// Scores the marks of a panel. One finding serves one mark, the nearest pairs first; every other finding is invented.
-MarkScore score_marks(const chalkfold::Panel& measured, const demo::Panel& truth, const Rigid2& truth_from_panel,
-                      const ScoreLimits& limits = {});
+MarkScore score_marks(const chalkfold::panel::Panel& measured, const demo::LaidPanel& truth,
+                      const geometry::Rigid2& truth_from_panel, const ScoreLimits& limits = {});
 
 /// The score of a panel that was not measured at all.
-MarkScore score_missing(const demo::Panel& truth);
+MarkScore score_missing(const demo::LaidPanel& truth);
 
 }  // namespace chalkfold::accuracy

@@ -5,15 +5,15 @@
 
 #include <cmath>
 
-#include "demo/mark_scene.h"
+#include "demo/scenes/mark_scene.h"
 #include "tests/accuracy/mark_trial.h"
 
 namespace chalkfold::accuracy {
 namespace {
 
 /// A panel of 400 x 300 mm with one or two marks of every kind.
-demo::Panel true_panel() {
-  demo::Panel p;
+demo::LaidPanel true_panel() {
+  demo::LaidPanel p;
   p.outline = {{0, 0}, {400, 0}, {400, 300}, {0, 300}};
   p.axis = {{Vec2(200, 0), Vec2(200, 300)}};
   p.marks.push_back({.kind = "match", .points = {{100, 0}, {100, 20}}, .group = 0});
@@ -25,47 +25,47 @@ demo::Panel true_panel() {
   p.marks.push_back({.kind = "text", .points = {{330, 200}, {350, 230}}});
   p.marks.push_back({.kind = "notch", .points = {{400, 150}, {394, 150}}, .style = "vee", .depth = 6});
   p.marks.push_back({.kind = "hole", .points = {{120, 150}}, .diameter = 3});
-  demo::NeedleRow row;
+  demo::SewnRow row;
   for (int k = 0; k < 50; ++k) row.holes.emplace_back(10, 30 + 4 * k);
   p.needle_rows.push_back(row);
   return p;
 }
 
-MatchMark match_at(double x, int group) {
-  MatchMark m;
+panel::MatchMark match_at(double x, int group) {
+  panel::MatchMark m;
   m.foot = {x, 0};
   m.group = group;
   return m;
 }
 
-Writing box_around(const Vec2& low, const Vec2& high, bool underside) {
-  Writing w;
+panel::Writing box_around(const Vec2& low, const Vec2& high, bool underside) {
+  panel::Writing w;
   w.box = {low, Vec2(high.x(), low.y()), high, Vec2(low.x(), high.y())};
   w.underside = underside;
   return w;
 }
 
 /// Everything found, where it is.
-chalkfold::Panel perfect_panel() {
-  chalkfold::Panel p;
+chalkfold::panel::Panel perfect_panel() {
+  chalkfold::panel::Panel p;
   p.marks.matches = {match_at(100, 0), match_at(108, 0), match_at(300, 1)};
-  p.marks.centre = CentreLine{.from = {200, 5}, .to = {200, 295}};
-  p.marks.grain = GrainLine{.tail = {60, 100}, .head = {60, 200}};
+  p.marks.centre = panel::CentreLine{.from = {200, 5}, .to = {200, 295}};
+  p.marks.grain = panel::GrainLine{.tail = {60, 100}, .head = {60, 200}};
   p.marks.writings = {box_around({260, 100}, {300, 150}, true), box_around({330, 200}, {350, 230}, false)};
-  Notch notch;
+  panel::Notch notch;
   notch.foot = {400, 150};
   notch.depth = 6;
   p.marks.notches = {notch};
-  DrillHole hole;
+  panel::DrillHole hole;
   hole.centre = {120, 150};
   p.marks.holes = {hole};
-  NeedleRow row;
+  panel::NeedleRow row;
   row.points = {{10, 30}, {10, 226}};
   p.marks.needle_rows = {row};
   return p;
 }
 
-MarkScore score(const chalkfold::Panel& p) { return score_marks(p, true_panel(), Rigid2{}); }
+MarkScore score(const chalkfold::panel::Panel& p) { return score_marks(p, true_panel(), geometry::Rigid2{}); }
 
 TEST(ScoreMarks, FindsAllOfAPerfectReading) {
   const MarkScore s = score(perfect_panel());
@@ -81,7 +81,7 @@ TEST(ScoreMarks, FindsAllOfAPerfectReading) {
 }
 
 TEST(ScoreMarks, CountsAMarkGivenTwiceAsInvented) {
-  chalkfold::Panel p = perfect_panel();
+  chalkfold::panel::Panel p = perfect_panel();
   p.marks.matches.push_back(match_at(301, 2));
   p.marks.writings.push_back(box_around({261, 101}, {299, 149}, true));
   const MarkScore s = score(p);
@@ -93,7 +93,7 @@ TEST(ScoreMarks, CountsAMarkGivenTwiceAsInvented) {
 }
 
 TEST(ScoreMarks, GivesEachMarkTheNearestFindingAndMissesWhatIsFar) {
-  chalkfold::Panel p = perfect_panel();
+  chalkfold::panel::Panel p = perfect_panel();
   p.marks.matches = {match_at(102.9, 0), match_at(100.5, 0), match_at(303.1, 1)};
   const MarkScore s = score(p);
   EXPECT_EQ(s.match.found, 1) << "102.9 is nearest to 100, which is taken, and too far from 108; 303.1 is too far";
@@ -102,7 +102,7 @@ TEST(ScoreMarks, GivesEachMarkTheNearestFindingAndMissesWhatIsFar) {
 }
 
 TEST(ScoreMarks, TellsAReversedGrainAndAMiscountedHead) {
-  chalkfold::Panel p = perfect_panel();
+  chalkfold::panel::Panel p = perfect_panel();
   std::swap(p.marks.grain->tail, p.marks.grain->head);
   EXPECT_EQ(score(p).grain_reversed, 1);
   EXPECT_NEAR(score(p).grain_angle_deg.at(0), 0, 1e-9);
@@ -112,19 +112,19 @@ TEST(ScoreMarks, TellsAReversedGrainAndAMiscountedHead) {
 }
 
 TEST(ScoreMarks, MeasuresTheCentreLineAtThePanelsMiddle) {
-  chalkfold::Panel p = perfect_panel();
+  chalkfold::panel::Panel p = perfect_panel();
   const double slope = std::tan(0.01);  // about the panel's middle, then 0.7 mm aside
-  p.marks.centre = CentreLine{.from = {200.7 + 100 * slope, 50}, .to = {200.7 - 100 * slope, 250}};
+  p.marks.centre = panel::CentreLine{.from = {200.7 + 100 * slope, 50}, .to = {200.7 - 100 * slope, 250}};
   const MarkScore s = score(p);
   EXPECT_NEAR(s.centre_offset.at(0), 0.7, 1e-9);
   EXPECT_NEAR(s.centre_angle_deg.at(0), 0.01 * 180 / 3.14159265358979, 1e-6);
 }
 
 TEST(ScoreMarks, TakesAnotherLineForInventedAndTheCentreLineForMissed) {
-  for (const CentreLine& other : {CentreLine{.from = {205.5, 5}, .to = {205.5, 295}},  // beside it
-                                  CentreLine{.from = {190, 5}, .to = {210, 295}},      // across it at a slant
-                                  CentreLine{.from = {5, 150}, .to = {395, 150}}}) {   // square to it
-    chalkfold::Panel p = perfect_panel();
+  for (const panel::CentreLine& other : {panel::CentreLine{.from = {205.5, 5}, .to = {205.5, 295}},  // beside it
+                                         panel::CentreLine{.from = {190, 5}, .to = {210, 295}},  // across it at a slant
+                                         panel::CentreLine{.from = {5, 150}, .to = {395, 150}}}) {  // square to it
+    chalkfold::panel::Panel p = perfect_panel();
     p.marks.centre = other;
     const MarkScore s = score(p);
     EXPECT_EQ(s.centre.truth, 1);
@@ -135,10 +135,10 @@ TEST(ScoreMarks, TakesAnotherLineForInventedAndTheCentreLineForMissed) {
 }
 
 TEST(ScoreMarks, TakesAnotherLineForInventedAndTheGrainForMissed) {
-  for (const GrainLine& other : {GrainLine{.tail = {75, 100}, .head = {75, 200}},     // beside it
-                                 GrainLine{.tail = {60, 190}, .head = {60, 290}},     // beyond its end
-                                 GrainLine{.tail = {40, 100}, .head = {80, 200}}}) {  // at a slant
-    chalkfold::Panel p = perfect_panel();
+  for (const panel::GrainLine& other : {panel::GrainLine{.tail = {75, 100}, .head = {75, 200}},     // beside it
+                                        panel::GrainLine{.tail = {60, 190}, .head = {60, 290}},     // beyond its end
+                                        panel::GrainLine{.tail = {40, 100}, .head = {80, 200}}}) {  // at a slant
+    chalkfold::panel::Panel p = perfect_panel();
     p.marks.grain = other;
     const MarkScore s = score(p);
     EXPECT_EQ(s.grain.truth, 1);
@@ -149,8 +149,8 @@ TEST(ScoreMarks, TakesAnotherLineForInventedAndTheGrainForMissed) {
 }
 
 TEST(ScoreMarks, KnowsRowsThatAreAstray) {
-  chalkfold::Panel p = perfect_panel();
-  NeedleRow astray;
+  chalkfold::panel::Panel p = perfect_panel();
+  panel::NeedleRow astray;
   astray.points = {{30, 30}, {30, 200}};
   p.marks.needle_rows = {astray};
   const MarkScore s = score(p);
@@ -168,11 +168,11 @@ TEST(ScoreMarks, MissesEverythingOfAPanelNotMeasured) {
 }
 
 TEST(TruthFromMeasured, RecoversTheMotionOfAnOutline) {
-  const demo::Panel panel = demo::mark_scene(3).scene.panels.at(0);
-  const Rigid2 motion{0.02, {3, -2}};
+  const demo::LaidPanel panel = demo::mark_scene(3).scene.panels.at(0);
+  const geometry::Rigid2 motion{0.02, {3, -2}};
   Polyline moved;
   for (const Vec2& p : panel.outline) moved.push_back(motion.inverse() * p);
-  const Rigid2 back = truth_from_measured(moved, panel.outline, Rigid2{});
+  const geometry::Rigid2 back = truth_from_measured(moved, panel.outline, geometry::Rigid2{});
   constexpr double sampling_mm = 0.1;  // nearest points slide along smooth edges as the rounds end
   for (const Vec2& p : panel.corners) EXPECT_LT((back * (motion.inverse() * p) - p).norm(), sampling_mm);
 }

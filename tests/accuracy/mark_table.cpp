@@ -7,7 +7,7 @@
 #include <array>
 #include <cmath>
 
-#include "demo/mark_materials.h"
+#include "demo/scenes/mark_materials.h"
 
 namespace chalkfold::accuracy {
 

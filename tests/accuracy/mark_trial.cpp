@@ -7,9 +7,9 @@
 #include <opencv2/imgcodecs.hpp>
 
 #include "calib/sheet_layout.h"
-#include "demo/photo_file.h"
-#include "demo/render.h"
-#include "demo/truth.h"
+#include "demo/camera/photo_file.h"
+#include "demo/camera/render.h"
+#include "demo/camera/truth.h"
 #include "pipeline/capture/sighting.h"
 #include "pipeline/common/write_file.h"
 #include "pipeline/survey/survey.h"
@@ -20,10 +20,11 @@ namespace chalkfold::accuracy {
 namespace {
 
 /// As load_photo would give it, without a file in between.
-Photo photo_of(const demo::Scene& scene, const std::vector<unsigned char>& jpeg) {
-  Photo photo;
+capture::Photo photo_of(const demo::Scene& scene, const std::vector<unsigned char>& jpeg) {
+  capture::Photo photo;
   photo.name = scene.name + ".jpg";
-  photo.bgr = upright(cv::imdecode(jpeg, cv::IMREAD_COLOR | cv::IMREAD_IGNORE_ORIENTATION), scene.camera.orientation);
+  photo.bgr =
+      capture::upright(cv::imdecode(jpeg, cv::IMREAD_COLOR | cv::IMREAD_IGNORE_ORIENTATION), scene.camera.orientation);
   photo.exif.make = "Example";
   photo.exif.model = scene.phone;
   photo.exif.focal_35mm = std::round(scene.focal_35mm);
@@ -40,43 +41,43 @@ std::string refusal_in(const Faults& faults) {
 }
 
 /// From the sheets, whose places are known in both frames.
-Rigid2 truth_from_survey(const TableView& view, const demo::Scene& scene) {
+geometry::Rigid2 truth_from_survey(const survey::TableView& view, const demo::Scene& scene) {
   Polyline source, target;
   constexpr double arm = 100;  // mm from a sheet's centre
-  for (const SheetPlace& found : view.solution().sheets) {
+  for (const survey::SheetPlace& found : view.solution().sheets) {
     for (const demo::SheetOnTable& s : scene.sheets) {
       if (s.number != found.number) continue;
       for (const Vec2& p : {Vec2(0, 0), Vec2(arm, 0), Vec2(0, arm)}) {
-        source.push_back(Rigid2{found.theta, found.centre} * p);
-        target.push_back(Rigid2{s.theta, s.at} * p);
+        source.push_back(geometry::Rigid2{found.theta, found.centre} * p);
+        target.push_back(geometry::Rigid2{s.theta, s.at} * p);
       }
     }
   }
-  return fit_rigid(source, target);
+  return geometry::fit_rigid(source, target);
 }
 
 struct Measured {
-  std::vector<chalkfold::Panel> panels;
-  Rigid2 truth_from_table;
+  std::vector<chalkfold::panel::Panel> panels;
+  geometry::Rigid2 truth_from_table;
   std::string fault;
 };
 
 Measured measure(const demo::Scene& scene, const nlohmann::json& truth, const std::vector<unsigned char>& jpeg) {
   Measured out;
-  const Photo photo = photo_of(scene, jpeg);
-  const Sighting sighting = find_sheets(photo);
+  const capture::Photo photo = photo_of(scene, jpeg);
+  const capture::Sighting sighting = capture::find_sheets(photo);
   out.fault = refusal_in(sighting.faults);
   if (!out.fault.empty()) return out;
-  SurveyOptions survey_options;
+  survey::SurveyOptions survey_options;
   survey_options.print.long_bar_mm = sheet::long_bar * scene.print_scale.y;
   survey_options.print.short_bar_mm = sheet::short_bar * scene.print_scale.x;
-  const Survey survey = solve_survey({&sighting, 1}, survey_options);
+  const survey::Survey survey = survey::solve_survey({&sighting, 1}, survey_options);
   out.fault = refusal_in(survey.faults);
   if (!out.fault.empty() || !survey.views.at(0)) return out;
-  TraceOptions trace_options;
+  trace::TraceOptions trace_options;
   trace_options.thickness = scene.panels[0].thickness;
   trace_options.paper_thickness = truth.at("sheet_plane_z");
-  TraceResult traced = trace_panels(photo, sighting, *survey.views[0], trace_options);
+  trace::TraceResult traced = trace::trace_panels(photo, sighting, *survey.views[0], trace_options);
   out.fault = refusal_in(traced.faults);
   out.panels = std::move(traced.panels);
   out.truth_from_table = truth_from_survey(*survey.views[0], scene);
@@ -101,13 +102,13 @@ TrialResult run_trial(std::uint64_t seed, const demo::MarkSceneOptions& options,
   if (folder) write_beside(*folder, scene.name, truth, jpeg);
 
   TrialResult out{.name = scene.name, .material = marks.material, .contrast = marks.contrast, .score = {}, .fault = {}};
-  const demo::Panel& panel = scene.panels[0];
+  const demo::LaidPanel& panel = scene.panels[0];
   const Measured measured = measure(scene, truth, jpeg);
-  const Vec2 middle = centroid(panel.outline);
+  const Vec2 middle = geometry::centroid(panel.outline);
   constexpr double same = 30;  // mm between centroids: another thing of the scene lies farther away
-  for (const chalkfold::Panel& found : measured.panels) {
-    if ((measured.truth_from_table * centroid(found.outline.points) - middle).norm() > same) continue;
-    const Rigid2 put = truth_from_measured(found.outline.points, panel.outline, measured.truth_from_table);
+  for (const chalkfold::panel::Panel& found : measured.panels) {
+    if ((measured.truth_from_table * geometry::centroid(found.outline.points) - middle).norm() > same) continue;
+    const geometry::Rigid2 put = truth_from_measured(found.outline.points, panel.outline, measured.truth_from_table);
     out.score = score_marks(found, panel, put);
     return out;
   }

@@ -6,16 +6,18 @@
 #include <optional>
 #include <string>
 
-#include "demo/mark_scene.h"
+#include "demo/scenes/mark_scene.h"
 #include "tests/accuracy/mark_score.h"
 
 namespace chalkfold::accuracy {
 
 struct TrialResult {
   std::string name, material;
-  double contrast = 0;  ///< that the chalk reaches, see demo::chalk_tone
+  /// that the chalk reaches, see demo::chalk_tone
+  double contrast = 0;
   MarkScore score;
-  std::string fault;  ///< why the panel was not measured; empty when it was
+  /// why the panel was not measured; empty when it was
+  std::string fault;
 };
 
 /// One render through find_sheets, solve_survey and trace_panels, as a user who measured check bars and thickness would

@@ -8,9 +8,12 @@ namespace chalkfold::bench {
 
 struct BatchTiming {
   int photos = 0, threads = 1;
-  double seconds = 0;      ///< wall clock, of the whole program
-  double cpu_seconds = 0;  ///< of all its threads
-  double peak_mb = 0;      ///< resident
+  /// wall clock, of the whole program
+  double seconds = 0;
+  /// of all its threads
+  double cpu_seconds = 0;
+  /// resident
+  double peak_mb = 0;
 };
 
 /// One run of the program in a process of its own over `photos` copies of one photo, each made a file of its own by a byte after the picture's end,

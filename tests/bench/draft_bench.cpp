@@ -15,15 +15,15 @@ double cpu_seconds() { return static_cast<double>(std::clock()) / CLOCKS_PER_SEC
 
 DraftTiming bench_draft(const std::filesystem::path& photo, double thickness, const std::filesystem::path& scratch,
                         int pieces) {
-  NoProgress progress;
-  RunOptions measure;
+  job::NoProgress progress;
+  job::RunOptions measure;
   measure.photos = {photo};
   measure.out = scratch / "measured-for-drafting";
   measure.thickness = thickness;
   measure.threads = 1;
-  const Results first = run_job(measure, progress);
-  RunOptions draft;
-  for (const PanelRecord& record : first.panels)
+  const output::Results first = job::run_job(measure, progress);
+  job::RunOptions draft;
+  for (const output::PanelRecord& record : first.panels)
     for (const std::string& file : record.files)
       if (draft.measured.empty() && file.ends_with(".json"))
         draft.measured.assign(static_cast<std::size_t>(pieces), measure.out / file);
@@ -32,11 +32,11 @@ DraftTiming bench_draft(const std::filesystem::path& photo, double thickness, co
   DraftTiming timing;
   timing.pieces = pieces;
   double start = cpu_seconds();
-  const Results results = run_job(draft, progress);
+  const output::Results results = job::run_job(draft, progress);
   timing.seconds = cpu_seconds() - start;
-  const Panel& panel = results.panels.front().panel;
+  const panel::Panel& panel = results.panels.front().panel;
   start = cpu_seconds();
-  for (int i = 0; i < pieces; ++i) draft_piece(panel, effective_draft(draft));
+  for (int i = 0; i < pieces; ++i) draft::draft_piece(panel, job::effective_draft(draft));
   timing.draft_seconds = cpu_seconds() - start;
   return timing;
 }

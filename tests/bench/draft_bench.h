@@ -7,8 +7,10 @@ namespace chalkfold::bench {
 
 struct DraftTiming {
   int pieces = 0;
-  double seconds = 0;        ///< CPU time of reading, drafting and writing all of them
-  double draft_seconds = 0;  ///< of drafting alone
+  /// CPU time of reading, drafting and writing all of them
+  double seconds = 0;
+  /// of drafting alone
+  double draft_seconds = 0;
 };
 
 /// Measures the photo's panels once, then drafts the first of them `pieces` times from its measured JSON, files and all.

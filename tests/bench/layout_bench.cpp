@@ -10,9 +10,9 @@ namespace chalkfold::bench {
 namespace {
 
 /// CPU seconds; `share` becomes what part of the roll is pieces.
-double seconds_to_lay(const std::vector<RollPiece>& pieces, double& share) {
+double seconds_to_lay(const std::vector<draft::RollPiece>& pieces, double& share) {
   const std::clock_t start = std::clock();
-  share = roll_layout(pieces).share();
+  share = draft::roll_layout(pieces).share();
   return static_cast<double>(std::clock() - start) / CLOCKS_PER_SEC;
 }
 

@@ -8,8 +8,8 @@
 #include <filesystem>
 #include <string>
 
-#include "demo/photo_file.h"
-#include "demo/scenes.h"
+#include "demo/camera/photo_file.h"
+#include "demo/scenes/scenes.h"
 #include "pipeline/common/error.h"
 #include "tests/bench/batch_bench.h"
 #include "tests/bench/draft_bench.h"

@@ -15,7 +15,7 @@
 
 #include "pipeline/common/error.h"
 #include "pipeline/geometry/polygon.h"
-#include "pipeline/job/panel_files.h"
+#include "pipeline/job/files/panel_files.h"
 #include "pipeline/job/run_job.h"
 #include "pipeline/trace/find_marks.h"
 
@@ -55,8 +55,8 @@ std::vector<uchar> bytes_of(const std::filesystem::path& file) {
   return bytes;
 }
 
-RunOptions run_options(const BenchOptions& options) {
-  RunOptions run;
+job::RunOptions run_options(const BenchOptions& options) {
+  job::RunOptions run;
   run.fresh = true;  // every round is to measure, not to remember
   run.photos = {options.photo};
   run.out = options.scratch / "whole";
@@ -75,10 +75,11 @@ void stop_at_refusal(const Faults& faults) {
 }
 
 /// Where the panels lie in the photo, px, with a margin of table.
-cv::Rect panels_in_photo(const TraceResult& traced, const TableView& view, double face_height, const cv::Size& size) {
-  Box box;
+cv::Rect panels_in_photo(const trace::TraceResult& traced, const survey::TableView& view, double face_height,
+                         const cv::Size& size) {
+  geometry::Box box;
   double px_per_mm = 0;
-  for (const Panel& panel : traced.panels) {
+  for (const panel::Panel& panel : traced.panels) {
     for (const Vec2& p : panel.outline.points) box.add(view.photo_from_table(p, face_height));
     px_per_mm = std::max(px_per_mm, panel.px_per_mm);
   }
@@ -89,35 +90,40 @@ cv::Rect panels_in_photo(const TraceResult& traced, const TableView& view, doubl
 }
 
 /// One photo through all stages; returns where its panels lie in it.
-cv::Rect run_stages(const RunOptions& run, const std::filesystem::path& out, Laps& laps, BenchResult& result) {
-  const TraceOptions trace = effective_trace(run);
-  const LoadResult loaded = timed(laps["load_photo"], [&] { return load_photo(run.photos[0], run.load); });
+cv::Rect run_stages(const job::RunOptions& run, const std::filesystem::path& out, Laps& laps, BenchResult& result) {
+  const trace::TraceOptions trace = job::effective_trace(run);
+  const capture::LoadResult loaded =
+      timed(laps["load_photo"], [&] { return capture::load_photo(run.photos[0], run.load); });
   stop_at_refusal(loaded.faults);
-  const Photo& photo = loaded.photo.value();
-  const Sighting sighting = timed(laps["find_sheets"], [&] { return find_sheets(photo, run.sighting); });
+  const capture::Photo& photo = loaded.photo.value();
+  const capture::Sighting sighting =
+      timed(laps["find_sheets"], [&] { return capture::find_sheets(photo, run.sighting); });
   stop_at_refusal(sighting.faults);
-  const Survey survey = timed(laps["solve_survey"], [&] { return solve_survey({&sighting, 1}, run.survey); });
+  const survey::Survey survey = timed(laps["solve_survey"], [&] {
+    return survey::solve_survey({&sighting, 1}, run.survey);
+  });
   stop_at_refusal(survey.faults);
-  const TableView& view = survey.views.at(0).value();
-  TraceResult traced = timed(laps["trace_panels"], [&] { return trace_panels(photo, sighting, view, trace); });
+  const survey::TableView& view = survey.views.at(0).value();
+  trace::TraceResult traced =
+      timed(laps["trace_panels"], [&] { return trace::trace_panels(photo, sighting, view, trace); });
   if (traced.panels.empty()) throw std::runtime_error("no panel was measured in the photo");
   // The marks once more, alone: trace_panels holds them too.
   timed(laps["  of it marks"], [&] {
-    for (const Panel& traced_panel : traced.panels) {
-      Panel panel = traced_panel;
-      panel.outline = outline_across_notches(traced_panel);
+    for (const panel::Panel& traced_panel : traced.panels) {
+      panel::Panel panel = traced_panel;
+      panel.outline = panel::outline_across_notches(traced_panel);
       panel.marks = {};
-      find_marks(panel, photo, view, trace);
+      trace::find_marks(panel, photo, view, trace);
     }
     return true;
   });
   timed(laps["output"], [&] {
     for (std::size_t k = 0; k < traced.panels.size(); ++k) {
-      PanelRecord record;
+      output::PanelRecord record;
       record.panel = traced.panels[k];
       record.panel.name = fmt::format("panel {}", k + 1);
       record.thickness_sigma = trace.thickness_sigma;
-      write_panel(out, record, photo, view, trace.face_height());
+      job::write_panel(out, record, photo, view, trace.face_height());
     }
     return true;
   });
@@ -146,9 +152,9 @@ double grabcut_seconds(const std::vector<uchar>& bytes, const cv::Rect& panels, 
 
 BenchResult bench_photo(const BenchOptions& options) {
   cv::setNumThreads(1);
-  const RunOptions run = run_options(options);
+  const job::RunOptions run = run_options(options);
   const std::filesystem::path out = options.scratch / "stages";
-  make_output_folders(out);
+  job::make_output_folders(out);
   const std::vector<uchar> bytes = bytes_of(options.photo);
   BenchResult result;
   Laps laps;
@@ -158,8 +164,8 @@ BenchResult bench_photo(const BenchOptions& options) {
     // The unit of all ratios is taken in the same rounds as what it divides, so that a machine that slows down slows both.
     timed(decode, [&] { return cv::imdecode(bytes, cv::IMREAD_COLOR | cv::IMREAD_IGNORE_ORIENTATION).empty(); });
     panels = run_stages(run, out, laps, result);
-    NoProgress silent;
-    timed(whole, [&] { return run_job(run, silent).exit; });
+    job::NoProgress silent;
+    timed(whole, [&] { return job::run_job(run, silent).exit; });
   }
   result.decode = median(decode);
   for (const char* stage : {"load_photo", "find_sheets", "solve_survey", "trace_panels", "  of it marks", "output"})

@@ -7,7 +7,7 @@
 
 #include "calib/page_canvas.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 namespace {
 
 std::string empty_page() {
@@ -45,4 +45,4 @@ TEST(ActualSize, RefusesWhatIsNoSuchFile) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

@@ -10,7 +10,7 @@
 
 #include "pipeline/common/error.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 namespace {
 
 using Covariance = Eigen::Matrix<double, LensProfile::parameters, LensProfile::parameters>;
@@ -129,4 +129,4 @@ TEST(RadialDistortion, IsTheWayFromTheUndistortedPlace) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

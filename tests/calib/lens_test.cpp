@@ -7,7 +7,7 @@
 #include <opencv2/calib3d.hpp>
 #include <vector>
 
-namespace chalkfold {
+namespace chalkfold::calib {
 namespace {
 
 constexpr double solver_px = 1e-9;    // Newton stops at 1e-13 of a focal length of 3000 px
@@ -112,4 +112,4 @@ TEST(Lens, SeesTheTableUnmirroredFromAbove) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

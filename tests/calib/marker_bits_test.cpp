@@ -8,7 +8,7 @@
 
 #include "calib/sheet_layout.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 namespace {
 
 TEST(MarkerBits, AreThoseOfOpenCvsDictionaryCellByCell) {
@@ -36,4 +36,4 @@ TEST(MarkerBits, RefuseAMarkerThatIsOnNoPage) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

@@ -13,7 +13,7 @@
 #include <opencv2/imgcodecs.hpp>
 #include <stdexcept>
 
-namespace chalkfold {
+namespace chalkfold::calib {
 
 namespace {
 namespace fs = std::filesystem;
@@ -86,4 +86,4 @@ std::vector<double> crossings_of_half(const cv::Mat& line) {
   return at;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

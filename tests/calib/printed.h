@@ -9,7 +9,7 @@
 #include "calib/sheet_pages.h"
 #include "pipeline/geometry/point.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 
 /// A page as a printer would see it: grey, 255 = paper.
 struct PrintedPage {
@@ -38,4 +38,4 @@ std::map<int, std::vector<cv::Point2f>> markers_on(const PrintedPage& page);
 /// pixel.
 std::vector<double> crossings_of_half(const cv::Mat& line);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

@@ -22,7 +22,7 @@ cv::Ptr<cv::aruco::CharucoBoard> board_of_opencv() {
 
 /// Its frame starts at the board's top left, y down the page.
 Vec2 sheet_from_opencv(const cv::Point3f& p) {
-  return y_down_from_y_up({p.x - board_width / 2, p.y}, board_height / 2);
+  return geometry::y_down_from_y_up({p.x - board_width / 2, p.y}, board_height / 2);
 }
 
 TEST(SheetLayout, CornersAreThoseOfOpenCvsBoard) {

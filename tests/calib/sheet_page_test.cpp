@@ -12,7 +12,7 @@
 #include "calib/sheet_layout.h"
 #include "tests/calib/printed.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 namespace {
 
 constexpr int printer_dpi = 600;
@@ -76,8 +76,8 @@ Worst worst_of(const std::vector<double>& edges, double first_px, double step_px
 
 TEST_P(SheetPage, SquarePitchIs36MmAlongBothSides) {
   const double step = sheet::square * page.px_per_mm();
-  constexpr double beside_marker =
-      2.5;  // a line this far inside a square's rim meets no marker (they start 5 mm inside)
+  // a line this far inside a square's rim meets no marker (they start 5 mm inside)
+  constexpr double beside_marker = 2.5;
   Worst all;
   const auto look = [&](const cv::Mat& line, double board_from, int squares, bool starts_black) {
     const double margin = 3 * page.px_per_mm();  // inside the quiet zone
@@ -125,8 +125,8 @@ TEST_P(SheetPage, CheckBarsHaveEveryMillimetreInItsPlace) {
 }
 
 TEST_P(SheetPage, FourMarksPointAtTheCentre) {
-  constexpr double depth =
-      1.7;  // mm outside the quiet zone: only the mark's own line, above its arrow head and the 5 mm marks
+  // mm outside the quiet zone: only the mark's own line, above its arrow head and the 5 mm marks
+  constexpr double depth = 1.7;
   const double beside = sheet::board_width / 2 + quiet_zone + depth,
                below = sheet::board_height / 2 + quiet_zone + depth;
   const double reach = 2 * page.px_per_mm();
@@ -227,4 +227,4 @@ TEST(SheetPages, EverySheetCarriesItsOwnMarkersInOrder) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

@@ -13,7 +13,7 @@
 
 #include "pipeline/common/error.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 namespace {
 
 std::string message_of_refusal(const SheetPagesOptions& options) {
@@ -95,4 +95,4 @@ TEST(SheetPages, TheReadyMadeFilesAreWhatTheProgramWrites) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

@@ -9,7 +9,7 @@
 #include "calib/sheet_layout.h"
 #include "tests/calib/printed.h"
 
-namespace chalkfold {
+namespace chalkfold::calib {
 namespace {
 
 constexpr int reading_dpi = 150;
@@ -61,4 +61,4 @@ TEST(AllPages, PrintNothingWherePrintersLeaveWhite) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::calib

@@ -19,7 +19,7 @@
 #include "pipeline/geometry/polygon.h"
 #include "tests/shared_data.h"
 
-namespace chalkfold {
+namespace chalkfold::capture {
 namespace {
 
 namespace fs = std::filesystem;
@@ -147,9 +147,9 @@ TEST(FindSheets, RefusesABoardOfAnotherLayout) {
 }
 
 /// Camera of the upright picture as a truth file gives it.
-std::pair<Lens, Pose> camera_of(const nlohmann::json& truth) {
+std::pair<calib::Lens, calib::Pose> camera_of(const nlohmann::json& truth) {
   const auto& c = truth.at("camera");
-  Lens lens;
+  calib::Lens lens;
   lens.focal_px = c.at("f");
   lens.centre_x_px = c.at("cx");
   lens.centre_y_px = c.at("cy");
@@ -158,7 +158,7 @@ std::pair<Lens, Pose> camera_of(const nlohmann::json& truth) {
   lens.p1 = c.at("p1");
   lens.p2 = c.at("p2");
   lens.k3 = c.at("k3");
-  Pose pose;
+  calib::Pose pose;
   for (int i = 0; i < 9; ++i)
     pose.rotation(i / 3, i % 3) = c.at("R").at(static_cast<std::size_t>(i / 3)).at(static_cast<std::size_t>(i % 3));
   for (int i = 0; i < 3; ++i) pose.translation[i] = c.at("t").at(static_cast<std::size_t>(i));
@@ -190,11 +190,12 @@ TEST_P(RenderedPhoto, CornersLieWhereTheTruthHasThem) {
     const auto own =
         std::find_if(sheets.begin(), sheets.end(), [&](const auto& s) { return s.at("n") == seen.number; });
     ASSERT_NE(own, sheets.end()) << "sheet " << seen.number << " is not in the scene";
-    const Rigid2 table_from_sheet{own->at("theta_rad").template get<double>(),
-                                  Vec2(own->at("x").template get<double>(), own->at("y").template get<double>())};
+    const geometry::Rigid2 table_from_sheet{
+        own->at("theta_rad").template get<double>(),
+        Vec2(own->at("x").template get<double>(), own->at("y").template get<double>())};
     for (const CornerSighting& c : seen.corners) {
       const Vec2 at = table_from_sheet * sheet::corner(c.corner);
-      const Vec2 off = c.at_in_photo - photo_from_table(lens, pose, {at.x(), at.y(), sheet_z});
+      const Vec2 off = c.at_in_photo - calib::photo_from_table(lens, pose, {at.x(), at.y(), sheet_z});
       mean += off;
       square += off.squaredNorm();
       largest = std::max(largest, off.norm());
@@ -213,4 +214,4 @@ TEST_P(RenderedPhoto, CornersLieWhereTheTruthHasThem) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

@@ -10,7 +10,7 @@
 #include "pipeline/capture/photo.h"
 #include "tests/capture/picture_files.h"
 
-namespace chalkfold {
+namespace chalkfold::capture {
 namespace {
 
 using picture_files::FileBytes;
@@ -164,4 +164,4 @@ TEST(LoadPhoto, RefusesAPhotoOfWhichTooLittleIsThere) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

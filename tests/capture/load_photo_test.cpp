@@ -8,7 +8,7 @@
 #include "pipeline/capture/sha256.h"
 #include "tests/capture/picture_files.h"
 
-namespace chalkfold {
+namespace chalkfold::capture {
 namespace {
 
 using picture_files::FileBytes;
@@ -195,4 +195,4 @@ TEST(LoadPhoto, LaysTransparentPicturesOnWhite) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

@@ -14,7 +14,7 @@
 #include "pipeline/capture/photo.h"
 #include "tests/capture/picture_files.h"
 
-namespace chalkfold {
+namespace chalkfold::capture {
 namespace {
 
 namespace fs = std::filesystem;
@@ -239,4 +239,4 @@ TEST_F(BadFile, DamagedBytesGiveAPhotoOrARefusalButNeverAThrow) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

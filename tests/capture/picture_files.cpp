@@ -76,7 +76,7 @@ class Directory {
 constexpr std::uint16_t tag_make = 271, tag_model = 272, tag_orientation = 274, tag_camera = 34665;
 constexpr std::uint32_t tiff_header_bytes = 8;
 
-FileBytes camera_directory(const PhotoExif& exif, std::uint32_t offset) {
+FileBytes camera_directory(const capture::PhotoExif& exif, std::uint32_t offset) {
   Directory camera(offset, 3);
   camera.add_quarters(37386, exif.focal_mm);
   camera.add_quarters(41988, exif.digital_zoom);
@@ -198,7 +198,7 @@ cv::Mat stored_for(const cv::Mat& upright, int orientation) {
   return stored;
 }
 
-FileBytes exif_block(const PhotoExif& exif) {
+FileBytes exif_block(const capture::PhotoExif& exif) {
   const auto main_directory = [&exif](std::uint32_t camera_at) {
     Directory main(tiff_header_bytes, 4);
     main.add_text(tag_make, exif.make);
@@ -254,7 +254,7 @@ FileBytes webp_with_exif(const FileBytes& webp, cv::Size canvas, const FileBytes
   return file;
 }
 
-FileBytes tiff_with_exif(const cv::Mat& bgr, const PhotoExif& exif) {
+FileBytes tiff_with_exif(const cv::Mat& bgr, const capture::PhotoExif& exif) {
   cv::Mat rgb;
   cv::cvtColor(bgr, rgb, cv::COLOR_BGR2RGB);
   const auto pixel_bytes = static_cast<std::uint32_t>(rgb.total() * rgb.elemSize());
@@ -283,7 +283,7 @@ FileBytes tiff_with_exif(const cv::Mat& bgr, const PhotoExif& exif) {
   return file;
 }
 
-std::optional<FileBytes> heic_with_exif(const cv::Mat& bgr, const PhotoExif& exif) {
+std::optional<FileBytes> heic_with_exif(const cv::Mat& bgr, const capture::PhotoExif& exif) {
   const std::unique_ptr<heif_context, void (*)(heif_context*)> context(heif_context_alloc(), heif_context_free);
   heif_encoder* found = nullptr;
   if (!heif_have_encoder_for_format(heif_compression_HEVC) ||

@@ -41,7 +41,7 @@ cv::Mat texture(cv::Size size);
 cv::Mat stored_for(const cv::Mat& upright, int orientation);
 
 /// An EXIF block (little-endian TIFF structure) that says what `exif` says; focal length and zoom in quarters.
-FileBytes exif_block(const PhotoExif& exif);
+FileBytes exif_block(const capture::PhotoExif& exif);
 
 FileBytes encode(const std::string& ending, const cv::Mat& image, const std::vector<int>& parameters = {});
 FileBytes jpeg_with_exif(const FileBytes& jpeg, const FileBytes& block);
@@ -49,9 +49,9 @@ FileBytes png_with_exif(const FileBytes& png, const FileBytes& block);
 /// From a plain WebP file; `image` gives the canvas size.
 FileBytes webp_with_exif(const FileBytes& webp, cv::Size canvas, const FileBytes& block);
 /// Uncompressed TIFF of CV_8UC3 or CV_16UC3 pixels with camera entries.
-FileBytes tiff_with_exif(const cv::Mat& bgr, const PhotoExif& exif);
+FileBytes tiff_with_exif(const cv::Mat& bgr, const capture::PhotoExif& exif);
 /// HEIC whose own boxes turn it by exif.orientation; nothing when this libheif has no HEVC encoder.
-std::optional<FileBytes> heic_with_exif(const cv::Mat& bgr, const PhotoExif& exif);
+std::optional<FileBytes> heic_with_exif(const cv::Mat& bgr, const capture::PhotoExif& exif);
 /// A PNG file that stops after its header, which claims the given size.
 FileBytes png_header_only(std::uint32_t width, std::uint32_t height);
 

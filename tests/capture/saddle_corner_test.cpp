@@ -11,7 +11,7 @@
 
 #include "tests/survey/synthetic.h"
 
-namespace chalkfold {
+namespace chalkfold::capture {
 namespace {
 
 /// A corner drawn without the model's help: sharp quadrants sampled finely, light blurred numerically, each pixel's area
@@ -51,7 +51,7 @@ cv::Mat draw(const DrawnCorner& c) {
   return grey;
 }
 
-cv::Mat quantised(const cv::Mat& grey, double noise, Random& random) {
+cv::Mat quantised(const cv::Mat& grey, double noise, survey::Random& random) {
   cv::Mat out(grey.size(), CV_8U);
   for (int i = 0; i < static_cast<int>(grey.total()); ++i) {
     const double v =
@@ -93,7 +93,7 @@ INSTANTIATE_TEST_SUITE_P(BlurAndTurn, SaddleCorner,
 
 TEST_P(SaddleCorner, FindsTheCentreInAQuietPicture) {
   constexpr double quantised_px = 0.01;  // rounding to whole codes leaves a few thousandths
-  Random random(1);
+  survey::Random random(1);
   const DrawnCorner c{Vec2(40.3, 39.7), sheet_map(4.0, GetParam().turn_deg, GetParam().slant), GetParam().blur_px};
   const SaddleFit fit = fit_saddle(quantised(draw(c), 0, random), start_near(c, Vec2(0.9, -0.7)));
   ASSERT_TRUE(fit.ok);
@@ -105,7 +105,7 @@ TEST_P(SaddleCorner, FindsTheCentreInAQuietPicture) {
 
 TEST_P(SaddleCorner, KeepsTheCentreUnderAToneCurve) {
   constexpr double coded_px = 0.02;
-  Random random(1);
+  survey::Random random(1);
   DrawnCorner c{Vec2(40.3, 39.7), sheet_map(4.0, GetParam().turn_deg, GetParam().slant), GetParam().blur_px};
   c.coded = true;
   const cv::Mat picture = quantised(draw(c), 0, random);
@@ -119,7 +119,7 @@ TEST_P(SaddleCorner, KeepsTheCentreUnderAToneCurve) {
 
 TEST(SaddleCornerNoise, SigmaIsTheSpreadOfNoisyFits) {
   constexpr double honest = 0.15;  // 300 draws of two axes scatter by 3 %; whole codes and the window's rim do the rest
-  Random random(17);
+  survey::Random random(17);
   const DrawnCorner c{Vec2(40.3, 39.7), sheet_map(3.0, 25, 0.1), 0.9};
   const cv::Mat quiet = draw(c);
   std::vector<double> errors, said;
@@ -130,13 +130,13 @@ TEST(SaddleCornerNoise, SigmaIsTheSpreadOfNoisyFits) {
     errors.push_back(fit.centre.y() - c.centre.y());
     said.push_back(fit.sigma_px);
   }
-  fmt::print("corner noise: real {:.4f} px, said {:.4f} px\n", rms(errors), rms(said));
-  EXPECT_NEAR(rms(said) / rms(errors), 1, honest);
+  fmt::print("corner noise: real {:.4f} px, said {:.4f} px\n", survey::rms(errors), survey::rms(said));
+  EXPECT_NEAR(survey::rms(said) / survey::rms(errors), 1, honest);
 }
 
 TEST(SaddleCornerRefusal, RefusesWhatIsNoCorner) {
   const DrawnCorner c{Vec2(40.3, 39.7), sheet_map(4.0, 10, 0), 0.8};
-  Random random(2);
+  survey::Random random(2);
   const cv::Mat picture = quantised(draw(c), 0, random);
   SaddleStart wrong_sign = start_near(c, Vec2(0, 0));
   wrong_sign.first_sign = -1;
@@ -150,4 +150,4 @@ TEST(SaddleCornerRefusal, RefusesWhatIsNoCorner) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

@@ -5,7 +5,7 @@
 
 #include <string_view>
 
-namespace chalkfold {
+namespace chalkfold::capture {
 namespace {
 
 std::string sha256_of(std::string_view text) {
@@ -21,4 +21,4 @@ TEST(Sha256, GivesThePublishedDigests) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::capture

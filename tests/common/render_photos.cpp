@@ -6,9 +6,9 @@
 #include <string>
 #include <vector>
 
-#include "demo/photo_file.h"
-#include "demo/scene_layout.h"
-#include "demo/scenes.h"
+#include "demo/camera/photo_file.h"
+#include "demo/scenes/scene_layout.h"
+#include "demo/scenes/scenes.h"
 
 namespace {
 using namespace chalkfold::demo;

@@ -47,7 +47,8 @@ class TemporaryFolder {
 };
 
 struct ProgramRun {
-  int exit = -1;  ///< -1 when it was ended by a signal
+  /// -1 when it was ended by a signal
+  int exit = -1;
   std::string out, err;
 };
 

@@ -9,12 +9,12 @@ namespace chalkfold::drawn {
 inline Polyline flag_corners() { return {{0, 0}, {300, 40}, {260, 210}, {110, 160}, {40, 240}}; }
 
 /// A panel as trace would give it: outline with noise, one match mark on the first edge, a notch on the second, a drill hole.
-inline Panel flag_panel(double noise = 0.05, std::uint32_t seed = 1) {
-  Panel panel;
+inline panel::Panel flag_panel(double noise = 0.05, std::uint32_t seed = 1) {
+  panel::Panel panel;
   panel.name = "flag";
   panel.photo = "flag.jpg";
   panel.outline = measured(polygon(flag_corners()), noise, seed);
-  MatchMark mark;
+  panel::MatchMark mark;
   const Vec2 a(0, 0), b(300, 40), along = (b - a).normalized(), inward(-along.y(), along.x());
   mark.foot = a + 100 * along;
   mark.tip = mark.foot + 14 * inward;

@@ -3,15 +3,15 @@
 
 #include <algorithm>
 
-#include "pipeline/draft/roll_layout.h"
+#include "pipeline/draft/layout/roll_layout.h"
 #include "tests/draft/drawn_shapes.h"
 
 namespace chalkfold::drawn {
 
 /// Ten pieces of a seat: cushion, back, two hollow sides that are mirror images, two strips, an oval, a long band, a flag, a hook.
-inline std::vector<RollPiece> laid_set(const std::vector<double>& turns) {
-  std::vector<RollPiece> pieces;
-  const auto add = [&](const Curve& curve) { pieces.push_back({flattened(curve, 0.02), turns}); };
+inline std::vector<draft::RollPiece> laid_set(const std::vector<double>& turns) {
+  std::vector<draft::RollPiece> pieces;
+  const auto add = [&](const geometry::Curve& curve) { pieces.push_back({geometry::flattened(curve, 0.02), turns}); };
   add(polygon({{0, 0}, {520, 0}, {500, 480}, {20, 480}}, 60));
   add(polygon({{0, 0}, {480, 0}, {440, 600}, {40, 600}}, 90));
   add(polygon({{0, 0}, {500, 40}, {460, 180}, {240, 130}, {30, 170}}, 20));

@@ -3,8 +3,8 @@
 
 #include <string>
 
-#include "pipeline/draft/draft_piece.h"
-#include "pipeline/draft/seam.h"
+#include "pipeline/draft/piece/draft_piece.h"
+#include "pipeline/draft/set/seam.h"
 #include "tests/draft/drawn_shapes.h"
 
 /// Three pieces whose paired edges are equal by design: the corner of a seat cushion's cover.
@@ -14,11 +14,13 @@ namespace chalkfold::drawn {
 struct Design {
   std::string name;
   Polyline corners;
-  std::vector<double> bulge;               ///< mm, sagitta of each edge; positive outward
-  std::vector<std::vector<double>> marks;  ///< of each edge, mm from its start
+  /// mm, sagitta of each edge; positive outward
+  std::vector<double> bulge;
+  /// of each edge, mm from its start
+  std::vector<std::vector<double>> marks;
 
-  std::vector<Curve> edges() const {
-    std::vector<Curve> out;
+  std::vector<geometry::Curve> edges() const {
+    std::vector<geometry::Curve> out;
     for (std::size_t i = 0; i < corners.size(); ++i) {
       const Vec2 a = corners[i], b = corners[(i + 1) % corners.size()], d = b - a;
       if (bulge[i] == 0) {
@@ -32,9 +34,9 @@ struct Design {
     }
     return out;
   }
-  Curve outline() const {
-    Curve all;
-    for (const Curve& edge : edges()) all.insert(all.end(), edge.begin(), edge.end());
+  geometry::Curve outline() const {
+    geometry::Curve all;
+    for (const geometry::Curve& edge : edges()) all.insert(all.end(), edge.begin(), edge.end());
     return all;
   }
 };
@@ -76,27 +78,32 @@ inline Design side() {
 
 inline std::vector<Design> sewn_designs() { return {cushion_top(), front(), side()}; }
 
-inline SeamAsked seam(int number, const std::string& a, const std::string& b, double ease = 0) {
-  SeamAsked s;
+inline draft::SeamAsked seam(int number, const std::string& a, const std::string& b, double ease = 0) {
+  draft::SeamAsked s;
   s.number = number;
-  s.a = read_seam_side(a);
-  s.b = read_seam_side(b);
+  s.a = draft::read_seam_side(a);
+  s.b = draft::read_seam_side(b);
   s.ease = ease;
   return s;
 }
 
-inline std::vector<SeamAsked> sewn_seams() {
+inline std::vector<draft::SeamAsked> sewn_seams() {
   return {seam(1, "cushion top/1", "front/3"), seam(2, "cushion top/4", "side/3"), seam(3, "front/4", "side/2")};
 }
 
 /// How a panel differs from its design.
 struct Worn {
-  double stretch = 0;    ///< share, along `direction`
-  double direction = 0;  ///< rad
-  double bulge = 0;      ///< mm, pushed outward beside `bulge_at`, within some 100 mm of it
+  /// share, along `direction`
+  double stretch = 0;
+  /// rad
+  double direction = 0;
+  /// mm, pushed outward beside `bulge_at`, within some 100 mm of it
+  double bulge = 0;
   Vec2 bulge_at = Vec2::Zero(), outward = Vec2::Zero();
-  double noise = 0;       ///< mm, of the outline's points
-  double mark_noise = 0;  ///< mm, of marks along their edge
+  /// mm, of the outline's points
+  double noise = 0;
+  /// mm, of marks along their edge
+  double mark_noise = 0;
   std::uint32_t seed = 1;
   Vec2 operator()(const Vec2& p) const {
     const Vec2 along(std::cos(direction), std::sin(direction));
@@ -105,19 +112,19 @@ struct Worn {
 };
 
 /// The panel as a photo would give it.
-inline Panel worn_panel(const Design& design, const Worn& worn = {}) {
-  Panel panel;
+inline panel::Panel worn_panel(const Design& design, const Worn& worn = {}) {
+  panel::Panel panel;
   panel.name = design.name;
   panel.photo = design.name + ".jpg";
   panel.outline = measured(design.outline(), worn.noise, worn.seed);
   for (Vec2& p : panel.outline.points) p = worn(p);
   std::mt19937 random(worn.seed + 100);
-  const std::vector<Curve> edges = design.edges();
+  const std::vector<geometry::Curve> edges = design.edges();
   for (std::size_t i = 0; i < edges.size(); ++i)
     for (const double along : design.marks[i]) {
       const double off = worn.mark_noise * (random() / 4294967296.0 - 0.5) * std::sqrt(12.0);
-      const CurvePlace at = place_along(edges[i], along + off);
-      MatchMark mark;
+      const geometry::CurvePlace at = geometry::place_along(edges[i], along + off);
+      panel::MatchMark mark;
       mark.foot = worn(at.point);
       mark.tip = worn(at.point + 12 * Vec2(-at.direction.y(), at.direction.x()));
       mark.group = static_cast<int>(panel.marks.matches.size());
@@ -127,31 +134,31 @@ inline Panel worn_panel(const Design& design, const Worn& worn = {}) {
   return panel;
 }
 
-inline DraftOptions on_the_seam() {
-  DraftOptions options;
+inline draft::DraftOptions on_the_seam() {
+  draft::DraftOptions options;
   options.existing_allowance = 0;
-  options.symmetry.symmetric = Symmetric::no;
+  options.symmetry.symmetric = draft::Symmetric::no;
   return options;
 }
 
 /// A piece exactly as designed: its edges are the design's own curves.
-inline Piece exact_piece(const Design& design) {
-  Piece piece = draft_piece(worn_panel(design), on_the_seam());
-  const std::vector<Curve> edges = design.edges();
+inline draft::Piece exact_piece(const Design& design) {
+  draft::Piece piece = draft::draft_piece(worn_panel(design), on_the_seam());
+  const std::vector<geometry::Curve> edges = design.edges();
   for (std::size_t i = 0; i < edges.size(); ++i) piece.edges[i].sew = edges[i];
-  for (PieceMark& mark : piece.marks) {
+  for (draft::PieceMark& mark : piece.marks) {
     const auto e = static_cast<std::size_t>(mark.edge) - 1;
     const auto& wanted = design.marks[e];
     mark.along = *std::min_element(wanted.begin(), wanted.end(), [&](double a, double b) {
       return std::abs(a - mark.along) < std::abs(b - mark.along);
     });
-    mark.on_sew = place_along(edges[e], mark.along).point;
+    mark.on_sew = geometry::place_along(edges[e], mark.along).point;
   }
   return piece;
 }
 
-inline std::vector<Piece> exact_set() {
-  std::vector<Piece> pieces;
+inline std::vector<draft::Piece> exact_set() {
+  std::vector<draft::Piece> pieces;
   for (const Design& design : sewn_designs()) pieces.push_back(exact_piece(design));
   return pieces;
 }

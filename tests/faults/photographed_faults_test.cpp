@@ -136,8 +136,8 @@ TEST_F(PhotographedFault, ACopyWithEightyPercentIsMeasuredAndSaysSo) {
   ASSERT_EQ(measured(results), 1);
   const double area = results["panels"][0]["area"];
   const Json whole = run({test::rendered_photo("flag")}, 0);
-  constexpr double same_edges =
-      0.1;  // mm: the panel's own edges are the same pixels; fewer sheets turn the camera a little
+  // mm: the panel's own edges are the same pixels; fewer sheets turn the camera a little
+  constexpr double same_edges = 0.1;
   EXPECT_NEAR(area, whole["panels"][0]["area"].get<double>(),
               same_edges * whole["panels"][0]["perimeter"].get<double>());
 }

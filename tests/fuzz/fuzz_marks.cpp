@@ -9,12 +9,12 @@
 #include <cstdlib>
 #include <random>
 
-#include "pipeline/trace/centre_line.h"
-#include "pipeline/trace/match_marks.h"
-#include "pipeline/trace/notch_course.h"
-#include "pipeline/trace/notches.h"
-#include "pipeline/trace/panel_picture.h"
-#include "pipeline/trace/writing.h"
+#include "pipeline/trace/chalk/centre_line.h"
+#include "pipeline/trace/chalk/match_marks.h"
+#include "pipeline/trace/chalk/panel_picture.h"
+#include "pipeline/trace/chalk/writing.h"
+#include "pipeline/trace/cuts/notch_course.h"
+#include "pipeline/trace/cuts/notches.h"
 
 namespace chalkfold {
 namespace {
@@ -66,10 +66,10 @@ Polyline odd_outline(Engine& e) {
   return outline;
 }
 
-Stroke odd_stroke(Engine& e) {
-  Stroke s;
+trace::Stroke odd_stroke(Engine& e) {
+  trace::Stroke s;
   s.points = odd_line(e, 2);
-  s.length = length(s.points, false);
+  s.length = geometry::length(s.points, false);
   s.width = integer(e, 0, 4) == 0 ? 0 : uniform(e, 0, 8);
   for (int c = 0; c < 3; ++c) s.departure[c] = static_cast<float>(uniform(e, -50, 50));
   s.contrast = integer(e, 0, 6) == 0 ? 0 : cv::norm(s.departure);
@@ -79,8 +79,8 @@ Stroke odd_stroke(Engine& e) {
 }
 
 /// Departures by chance, on a few centimetres of the panel or on more than all of it.
-PanelPicture odd_picture(Engine& e) {
-  PanelPicture picture;
+trace::PanelPicture odd_picture(Engine& e) {
+  trace::PanelPicture picture;
   picture.raster = {uniform(e, 0.2, 40), point(e, 400), {integer(e, 1, 40), integer(e, 1, 40)}};
   picture.inside.create(picture.raster.size, CV_8UC1);
   picture.departure.create(picture.raster.size, CV_32FC3);
@@ -102,37 +102,37 @@ void require(bool good, const char* what, std::uint64_t round) {
 bool finite(const Vec2& p) { return std::isfinite(p.x()) && std::isfinite(p.y()); }
 
 void one_round(Engine& e, std::uint64_t round) {
-  const OutlineRuler outline(odd_outline(e));
-  std::vector<Stroke> strokes;
+  const trace::OutlineRuler outline(odd_outline(e));
+  std::vector<trace::Stroke> strokes;
   for (int n = integer(e, 0, 12); n > 0; --n) strokes.push_back(odd_stroke(e));
   std::vector<bool> used(strokes.size(), false);
-  std::vector<MatchMark> matches = find_match_marks(odd_picture(e), strokes, outline, used);
-  for (const MatchMark& m : matches) {
+  std::vector<panel::MatchMark> matches = trace::find_match_marks(odd_picture(e), strokes, outline, used);
+  for (const panel::MatchMark& m : matches) {
     require(finite(m.foot) && finite(m.tip) && std::isfinite(m.sigma), "a match mark that is not finite", round);
     require(m.along >= 0 && m.along <= outline.length() * (1 + 1e-9), "a match mark off the outline", round);
   }
-  const CentreLineResult centre = find_centre_line(strokes, outline, used);
+  const trace::CentreLineResult centre = trace::find_centre_line(strokes, outline, used);
   if (centre.line)
     require(finite(centre.line->from) && finite(centre.line->to), "a centre line that is not finite", round);
-  for (const Writing& w : find_writing(strokes, used, matches)) {
+  for (const panel::Writing& w : trace::find_writing(strokes, used, matches)) {
     for (const Vec2& p : w.box) require(finite(p), "a box that is not finite", round);
   }
-  for (const Stroke& s : strokes) {
-    const Polyline run = longest_straight_run(s.points, uniform(e, 0.1, 5));
+  for (const trace::Stroke& s : strokes) {
+    const Polyline run = trace::longest_straight_run(s.points, uniform(e, 0.1, 5));
     require(run.size() >= 2 && run.size() <= s.points.size(), "a straight run of no length", round);
-    underside_letter({s.points});
+    trace::underside_letter({s.points});
   }
-  Panel panel;
+  panel::Panel panel;
   panel.outline.points = outline.points();
   panel.outline.sigma.assign(panel.outline.points.size(), 0.1);
   panel.outline.U.assign(panel.outline.points.size(), 0.2);
   if (outline.length() > 1e4 || outline.length() < 60) return;  // bases are made every two millimetres
-  const std::vector<EdgeBase> bases = edge_bases(outline);
-  std::vector<std::vector<NotchCut>> cuts(bases.size());
+  const std::vector<trace::EdgeBase> bases = trace::edge_bases(outline);
+  std::vector<std::vector<trace::NotchCut>> cuts(bases.size());
   for (std::size_t b = 0; b < bases.size(); ++b) {
     const double end = static_cast<double>(bases[b].points.size() - 1) * bases[b].spacing;
     for (int n = integer(e, 0, 3); n > 0 && end > 30; --n) {
-      NotchCut cut;
+      trace::NotchCut cut;
       cut.from = uniform(e, 5, end - 12);
       cut.to = cut.from + uniform(e, 0.02, 6);
       cut.course = {point(e, 100), point(e, 100), point(e, 100)};
@@ -141,13 +141,13 @@ void one_round(Engine& e, std::uint64_t round) {
       cuts[b].push_back(cut);
     }
   }
-  cut_notches(panel, bases, cuts);
+  trace::cut_notches(panel, bases, cuts);
   require(panel.outline.points.size() == panel.outline.sigma.size() &&
               panel.outline.points.size() == panel.outline.U.size(),
           "an outline out of step", round);
-  for (const Notch& n : panel.marks.notches)
+  for (const panel::Notch& n : panel.marks.notches)
     require(n.first < n.last && n.last < panel.outline.points.size(), "a notch's ends out of order", round);
-  require(outline_across_notches(panel).points.size() <= panel.outline.points.size(),
+  require(panel::outline_across_notches(panel).points.size() <= panel.outline.points.size(),
           "more points across the notches than with them", round);
 }
 

@@ -10,7 +10,7 @@
 #include "pipeline/geometry/polygon.h"
 #include "tests/draft/drawn_shapes.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 namespace {
 
 constexpr double area_share = 2e-4;  // the bar: 0.02 %
@@ -158,4 +158,4 @@ TEST(PartBetween, PartsAddUp) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

@@ -7,7 +7,7 @@
 #include "pipeline/geometry/regions.h"
 #include "tests/draft/drawn_shapes.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 namespace {
 
 constexpr double area_tolerance = 0.05;  // mm2: half of Clipper's grid of 0.1 um along an outline of a metre
@@ -63,4 +63,4 @@ TEST(GrownOutline, HoldsAllThatLiesWithinItsReachAndHasFewPoints) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

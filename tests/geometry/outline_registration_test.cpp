@@ -10,7 +10,7 @@
 #include "pipeline/geometry/smallest_rectangle.h"
 #include "pipeline/geometry/vectors.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 namespace {
 
 constexpr double degree = std::numbers::pi / 180;
@@ -72,4 +72,4 @@ TEST(ConvexHull, LeavesOutWhatLiesInsideOrOnASide) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

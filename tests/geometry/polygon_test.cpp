@@ -9,7 +9,7 @@
 #include <random>
 #include <stdexcept>
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 namespace {
 
 // Coordinates of up to 1000 mm carry rounding of 1e-13 mm each; sums over some tens of points stay below this.
@@ -249,4 +249,4 @@ TEST(YDownFromYUp, IsItsOwnInverse) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

@@ -8,7 +8,7 @@
 
 #include "pipeline/geometry/polygon.h"
 
-namespace chalkfold {
+namespace chalkfold::geometry {
 namespace {
 
 // Coordinates are rounded to 0.1 um; over the metre of these outlines that is 0.1 mm2.
@@ -100,4 +100,4 @@ TEST(Regions, OpeningTakesOffWhatIsNarrowerThanTheDisc) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::geometry

@@ -14,7 +14,7 @@ struct StageCounts {
 };
 
 /// A photo of 1200 x 900 px from 1 m straight above the table: x right, y away from the viewer.
-TableView view_from_above(const std::string& photo);
+survey::TableView view_from_above(const std::string& photo);
 
 /// The checksum that the fake photos carry.
 std::string fake_checksum(const std::filesystem::path& file);
@@ -23,6 +23,6 @@ std::string fake_checksum(const std::filesystem::path& file);
 /// "lost" cannot be surveyed, "cut" shows a panel that is refused, "two" and "three" show that many panels, "part-one" and
 /// "part-two" its left and right part of one ("moved": 5 mm off), "other" one that is taller; "again" has the sheets laid anew; every other
 /// shows one (the flag of tests/output/flag_panel.h).
-Stages fake_stages(const std::shared_ptr<StageCounts>& counts);
+job::Stages fake_stages(const std::shared_ptr<StageCounts>& counts);
 
 }  // namespace chalkfold::test

@@ -8,7 +8,7 @@
 #include "tests/common/run_program.h"
 #include "tests/job/fake_stages.h"
 
-namespace chalkfold {
+namespace chalkfold::job {
 namespace {
 
 namespace fs = std::filesystem;
@@ -38,19 +38,20 @@ class RunAgain : public testing::Test {
   Stages stages(const std::string& maker = "maker") {
     Stages s = test::fake_stages(counts);
     const auto trace = s.trace_panels;
-    s.trace_panels = [this, trace](const Photo& photo, const Sighting& sighting, const TableView& view,
-                                   const TraceOptions& o, const StagePicture& picture) {
+    s.trace_panels = [this, trace](const capture::Photo& photo, const capture::Sighting& sighting,
+                                   const survey::TableView& view, const trace::TraceOptions& o,
+                                   const trace::StagePicture& picture) {
       ++traces;
       return trace(photo, sighting, view, o, picture);
     };
-    s.peek_photo = [](const fs::path& file, const LoadOptions&) -> std::optional<PhotoPeek> {
-      return PhotoPeek{test::fake_checksum(file), 3 * 1200 * 900};
+    s.peek_photo = [](const fs::path& file, const capture::LoadOptions&) -> std::optional<capture::PhotoPeek> {
+      return capture::PhotoPeek{test::fake_checksum(file), 3 * 1200 * 900};
     };
     s.maker = maker;
     return s;
   }
 
-  Results run(const Stages& s) {
+  output::Results run(const Stages& s) {
     counts->loads = 0;
     traces = 0;
     options.out = folder / "out";
@@ -65,10 +66,10 @@ class RunAgain : public testing::Test {
 };
 
 TEST_F(RunAgain, NothingIsReadWhenNothingChanged) {
-  const std::string once = results_json(run(stages()));
+  const std::string once = output::results_json(run(stages()));
   EXPECT_EQ(traces, 3);
   const auto files = test::files_below(folder / "out");
-  EXPECT_EQ(results_json(run(stages())), once);
+  EXPECT_EQ(output::results_json(run(stages())), once);
   EXPECT_EQ(counts->loads, 0);
   EXPECT_EQ(traces, 0);
   auto again = test::files_below(folder / "out");
@@ -109,7 +110,7 @@ TEST_F(RunAgain, AnotherProgramOrFreshRedoesAll) {
 }
 
 TEST_F(RunAgain, APictureThatWasDeletedIsMadeAgainFromItsPhoto) {
-  const Results results = run(stages());
+  const output::Results results = run(stages());
   const fs::path picture = folder / ("out/" + results.panels[0].picture);
   const std::string bytes = test::read_whole(picture);
   fs::remove(picture);
@@ -132,7 +133,7 @@ TEST_F(RunAgain, ARunForStagePicturesThrowsNothingAway) {
 TEST_F(RunAgain, WhatFailedThisOnceIsTriedAgain) {
   Stages failing = stages();
   const auto load = failing.load_photo;
-  failing.load_photo = [load](const fs::path& file, const LoadOptions& o) -> LoadResult {
+  failing.load_photo = [load](const fs::path& file, const capture::LoadOptions& o) -> capture::LoadResult {
     if (file.stem() == "a")
       return {std::nullopt, {{"photo-unreadable", Severity::refusal, "seen", "remedy", "a.jpg", {}}}};
     return load(file, o);
@@ -154,11 +155,11 @@ TEST_F(RunAgain, AStoppedRunKeepsWhatIsDone) {
 
 TEST_F(RunAgain, APhotoThatNeedsMoreMemoryThanAllowedIsRefused) {
   Stages s = stages();
-  s.peek_photo = [](const fs::path& file, const LoadOptions&) -> std::optional<PhotoPeek> {
-    return PhotoPeek{test::fake_checksum(file), file.stem() == "a" ? 900'000'000 : 1};
+  s.peek_photo = [](const fs::path& file, const capture::LoadOptions&) -> std::optional<capture::PhotoPeek> {
+    return capture::PhotoPeek{test::fake_checksum(file), file.stem() == "a" ? 900'000'000 : 1};
   };
   options.memory_mb = 800;
-  const Results results = run(s);
+  const output::Results results = run(s);
   ASSERT_FALSE(results.photos[0].faults.empty());
   EXPECT_EQ(results.photos[0].faults[0].code, "photo-over-memory");
   EXPECT_EQ(results.exit, 1);
@@ -168,14 +169,14 @@ TEST_F(RunAgain, APhotoThatNeedsMoreMemoryThanAllowedIsRefused) {
 /// Else its panels would wait for room that there never is.
 TEST_F(RunAgain, APhotoReadUnderAHigherCeilingIsRefusedUnderALowerOne) {
   Stages s = stages();
-  s.peek_photo = [](const fs::path& file, const LoadOptions&) -> std::optional<PhotoPeek> {
-    return PhotoPeek{test::fake_checksum(file), file.stem() == "a" ? 900'000'000 : 1};
+  s.peek_photo = [](const fs::path& file, const capture::LoadOptions&) -> std::optional<capture::PhotoPeek> {
+    return capture::PhotoPeek{test::fake_checksum(file), file.stem() == "a" ? 900'000'000 : 1};
   };
   options.memory_mb = 1200;
   EXPECT_EQ(run(s).panels.size(), 4u);
   options.memory_mb = 800;
   options.thickness = 2.5;  // so that it must be traced again
-  const Results results = run(s);
+  const output::Results results = run(s);
   EXPECT_EQ(results.photos[0].faults[0].code, "photo-over-memory");
   EXPECT_EQ(results.panels.size(), 3u);
 }
@@ -183,8 +184,8 @@ TEST_F(RunAgain, APhotoReadUnderAHigherCeilingIsRefusedUnderALowerOne) {
 /// A photo that was being copied while it was looked at.
 TEST_F(RunAgain, WhatWasReadOfAFileThatChangedMeanwhileIsNotKept) {
   Stages s = stages();
-  s.peek_photo = [](const fs::path&, const LoadOptions&) -> std::optional<PhotoPeek> {
-    return PhotoPeek{std::string(64, '0'), 1};
+  s.peek_photo = [](const fs::path&, const capture::LoadOptions&) -> std::optional<capture::PhotoPeek> {
+    return capture::PhotoPeek{std::string(64, '0'), 1};
   };
   run(s);
   run(s);
@@ -192,4 +193,4 @@ TEST_F(RunAgain, WhatWasReadOfAFileThatChangedMeanwhileIsNotKept) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::job

@@ -12,7 +12,7 @@
 #include "tests/job/fake_stages.h"
 #include "tests/output/schema_check.h"
 
-namespace chalkfold {
+namespace chalkfold::job {
 
 namespace {
 namespace fs = std::filesystem;
@@ -30,7 +30,7 @@ class RunJob : public testing::Test {
     options.photos.push_back(file);
     return file;
   }
-  Results run() {
+  output::Results run() {
     options.out = folder / "out";
     return run_job(options, progress, test::fake_stages(counts));
   }
@@ -39,9 +39,9 @@ class RunJob : public testing::Test {
     for (const Fault& fault : faults) found.push_back(fault.code);
     return found;
   }
-  std::vector<std::string> panel_names(const Results& results) {
+  std::vector<std::string> panel_names(const output::Results& results) {
     std::vector<std::string> found;
-    for (const PanelRecord& record : results.panels) found.push_back(record.panel.name);
+    for (const output::PanelRecord& record : results.panels) found.push_back(record.panel.name);
     return found;
   }
   bool written(const std::string& name) {
@@ -76,7 +76,7 @@ TEST_F(RunJob, MeasuresAndWritesEverything) {
   photo("seat top.jpg");
   photo("two.jpg");
   options.thickness = 1.2;
-  const Results results = run();
+  const output::Results results = run();
   EXPECT_EQ(results.exit, 0);
   EXPECT_THAT(panel_names(results), ElementsAre("seat top", "two", "two-2"));
   for (const char* name : {"seat top", "two", "two-2"}) EXPECT_TRUE(written(name));
@@ -97,20 +97,20 @@ TEST_F(RunJob, ResultsFitTheirSchemas) {
 
 TEST_F(RunJob, OneBadPhotoAmongTenStopsNoOther) {
   for (int i = 0; i < 10; ++i) photo(i == 4 ? "bad.jpg" : fmt::format("p{}.jpg", i));
-  const Results results = run();
+  const output::Results results = run();
   EXPECT_EQ(results.exit, 1);
   EXPECT_EQ(results.panels.size(), 9u);
   ASSERT_EQ(results.photos.size(), 10u);
   EXPECT_EQ(results.photos[4].name, "bad.jpg");
   EXPECT_THAT(codes(results.photos[4].faults), ElementsAre("photo-not-a-picture"));
   EXPECT_FALSE(written("bad"));
-  for (const PanelRecord& record : results.panels) EXPECT_TRUE(written(record.panel.name));
+  for (const output::PanelRecord& record : results.panels) EXPECT_TRUE(written(record.panel.name));
 }
 
 TEST_F(RunJob, AStageThatThrowsRefusesItsPhotoOnly) {
   photo("a.jpg");
   photo("throws.jpg");
-  const Results results = run();
+  const output::Results results = run();
   EXPECT_EQ(results.exit, 1);
   EXPECT_TRUE(written("a"));
   EXPECT_FALSE(written("throws"));
@@ -121,7 +121,7 @@ TEST_F(RunJob, AStageThatThrowsRefusesItsPhotoOnly) {
 
 TEST_F(RunJob, ARefusedPanelGivesNoOutline) {
   photo("cut.jpg");
-  const Results results = run();
+  const output::Results results = run();
   EXPECT_EQ(results.exit, 1);
   ASSERT_EQ(results.panels.size(), 1u);
   EXPECT_FALSE(written("cut"));
@@ -132,7 +132,7 @@ TEST_F(RunJob, ARefusedPanelGivesNoOutline) {
 
 TEST_F(RunJob, APhotoWithoutACameraIsRefused) {
   photo("lost.jpg");
-  const Results results = run();
+  const output::Results results = run();
   EXPECT_EQ(results.exit, 1);
   EXPECT_THAT(codes(results.photos[0].faults), ElementsAre("not-surveyed"));
   EXPECT_FALSE(results.photos[0].camera.has_value());
@@ -184,11 +184,11 @@ TEST_F(RunJob, APhotoThatChangesMeanwhileIsRefused) {
   options.out = folder / "out";
   Stages stages = test::fake_stages(counts);
   const auto solve = stages.solve_survey;
-  stages.solve_survey = [&](std::span<const Sighting> sightings, const SurveyOptions& survey) {
+  stages.solve_survey = [&](std::span<const capture::Sighting> sightings, const survey::SurveyOptions& survey) {
     test::write_whole(file, "another picture");
     return solve(sightings, survey);
   };
-  const Results results = run_job(options, progress, stages);
+  const output::Results results = run_job(options, progress, stages);
   EXPECT_THAT(codes(results.photos[0].faults), Contains("photo-changed"));
   EXPECT_FALSE(written("a"));
 }
@@ -218,7 +218,7 @@ TEST_F(RunJob, LeavesStrangersFilesAloneAndTellsOfOlderOnes) {
   run();
   test::write_whole(folder / "out/notes.txt", "mine");
   test::write_whole(folder / "out/measured/old.dxf", "older");
-  const Results results = run();
+  const output::Results results = run();
   EXPECT_EQ(test::read_whole(folder / "out/notes.txt"), "mine");
   EXPECT_EQ(test::read_whole(folder / "out/measured/old.dxf"), "older");
   ASSERT_EQ(results.faults.back().code, "older-files");
@@ -228,7 +228,7 @@ TEST_F(RunJob, LeavesStrangersFilesAloneAndTellsOfOlderOnes) {
 TEST_F(RunJob, SameFileNamesInTwoFoldersStayApart) {
   photo("left/seat.jpg");
   photo("right/seat.jpg");
-  const Results results = run();
+  const output::Results results = run();
   EXPECT_THAT(panel_names(results), ElementsAre("seat", "seat-2"));
   EXPECT_NE(results.photos[0].name, results.photos[1].name);
   EXPECT_THAT(codes(results.photos[0].faults), ElementsAre("strong-tilt")) << "each hears of its own faults only";
@@ -237,20 +237,20 @@ TEST_F(RunJob, SameFileNamesInTwoFoldersStayApart) {
 TEST_F(RunJob, APhotoNamedTwiceIsMeasuredOnce) {
   const fs::path file = photo("a.jpg");
   options.photos.push_back(file.parent_path() / "../in/a.jpg");
-  const Results results = run();
+  const output::Results results = run();
   EXPECT_EQ(results.panels.size(), 1u);
   EXPECT_THAT(codes(results.faults), Contains("photo-given-twice"));
 }
 
 TEST_F(RunJob, SaysWhenTheThicknessIsAnAssumption) {
   photo("a.jpg");
-  const Results assumed = run();
+  const output::Results assumed = run();
   EXPECT_THAT(codes(assumed.faults), Contains("thickness-assumed"));
   EXPECT_EQ(assumed.panels[0].thickness_sigma, 0.8);
   options.thickness = 1.2;
-  const Results given = run();
+  const output::Results given = run();
   EXPECT_THAT(codes(given.faults), Not(Contains("thickness-assumed")));
-  EXPECT_EQ(given.panels[0].thickness_sigma, TraceOptions{}.thickness_sigma);
+  EXPECT_EQ(given.panels[0].thickness_sigma, trace::TraceOptions{}.thickness_sigma);
 }
 
 TEST_F(RunJob, LeavesStagePicturesWhenAsked) {
@@ -270,4 +270,4 @@ TEST_F(RunJob, TellsItsProgress) {
                                            "drafting pieces of 1", "1 done"));
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::job

@@ -16,7 +16,8 @@ namespace chalkfold::test {
 
 /// One entity of a DXF file: its group codes and values in order, and of a POLYLINE its vertices' too.
 struct DxfEntity {
-  std::string type, block;  ///< block: its name, empty in the ENTITIES section
+  /// block: its name, empty in the ENTITIES section
+  std::string type, block;
   std::multimap<int, std::string> groups;
   std::vector<std::multimap<int, std::string>> vertices;
   std::string text(int code) const {

@@ -4,23 +4,24 @@
 #include <cmath>
 #include <numbers>
 
-#include "pipeline/draft/lettering.h"
-#include "pipeline/draft/piece.h"
-#include "pipeline/draft/side_label.h"
+#include "pipeline/draft/piece/lettering.h"
+#include "pipeline/draft/piece/piece.h"
+#include "pipeline/draft/piece/side_label.h"
 #include "pipeline/geometry/polygon.h"
 
 namespace chalkfold::test {
 
-inline CurveSegment line_segment(const Vec2& from, const Vec2& to) {
-  CurveSegment s;
+inline geometry::CurveSegment line_segment(const Vec2& from, const Vec2& to) {
+  geometry::CurveSegment s;
   s.from = from;
   s.to = to;
   return s;
 }
 
-inline CurveSegment arc_segment(const Vec2& from, const Vec2& to, const Vec2& centre, bool counter_clockwise) {
-  CurveSegment s = line_segment(from, to);
-  s.kind = CurveSegment::Kind::arc;
+inline geometry::CurveSegment arc_segment(const Vec2& from, const Vec2& to, const Vec2& centre,
+                                          bool counter_clockwise) {
+  geometry::CurveSegment s = line_segment(from, to);
+  s.kind = geometry::CurveSegment::Kind::arc;
   s.centre = centre;
   s.counter_clockwise = counter_clockwise;
   return s;
@@ -35,7 +36,7 @@ inline constexpr double flag_arc_radius = 50, flag_bay = 40;
 /// A flag unlike itself however it is mirrored or turned: 240 x 150 mm to the cut line, its upper right corner cut off on a
 /// slant, a bay (one arc) in its lower edge. It lies away from the frame's
 /// origin, inside up. Allowance 10 mm everywhere (the sew line is drawn as straight stretches only: nothing here reads it).
-inline Piece flag_piece(const std::string& name = "flag") {
+inline draft::Piece flag_piece(const std::string& name = "flag") {
   const Vec2 at(-37.25, 42.5);
   const auto p = [&at](double x, double y) { return Vec2(at + Vec2(x, y)); };
   const auto closed = [&p](const std::vector<std::pair<double, double>>& points) {
@@ -43,7 +44,7 @@ inline Piece flag_piece(const std::string& name = "flag") {
     for (const auto& [x, y] : points) line.push_back(p(x, y));
     return line;
   };
-  Piece piece;
+  draft::Piece piece;
   piece.name = name;
   piece.part = "back rest";
   piece.job = "wagon";
@@ -55,7 +56,7 @@ inline Piece flag_piece(const std::string& name = "flag") {
                line_segment(p(150, 0), p(240, 0)),     line_segment(p(240, 0), p(240, 110)),
                line_segment(p(240, 110), p(200, 150)), line_segment(p(200, 150), p(0, 150)),
                line_segment(p(0, 150), p(0, 0))};
-  piece.cut_line = flattened(piece.cut, 0.002);
+  piece.cut_line = geometry::flattened(piece.cut, 0.002);
   piece.cut_line.pop_back();
   piece.sew_line = closed({{10, 10}, {230, 10}, {230, 106}, {196, 140}, {10, 140}});
   piece.edges.resize(5);
@@ -67,16 +68,16 @@ inline Piece flag_piece(const std::string& name = "flag") {
   piece.grain = {p(180, 40), p(180, 100)};
   piece.holes = {{p(215, 30), 3.0}};
   piece.internal = {closed({{60, 40}, {110, 40}, {110, 90}, {60, 90}, {60, 40}})};
-  PieceMark notch;
-  notch.kind = PieceMark::Kind::notch;
+  draft::PieceMark notch;
+  notch.kind = draft::PieceMark::Kind::notch;
   notch.edge = 2;
   notch.on_cut = p(240, 60);
   notch.on_sew = p(230, 60);
   notch.along = 50;
   notch.inward = Vec2(-1, 0);
   notch.depth = 4;
-  PieceMark match = notch;
-  match.kind = PieceMark::Kind::match;
+  draft::PieceMark match = notch;
+  match.kind = draft::PieceMark::Kind::match;
   match.edge = 4;
   match.on_cut = p(150, 150);
   match.on_sew = p(150, 140);
@@ -85,11 +86,11 @@ inline Piece flag_piece(const std::string& name = "flag") {
   match.depth = 5;
   piece.marks = {notch, match};
   const auto label = [&](std::string_view words, double x, double y, double height, double angle) {
-    piece.labels.push_back({std::string(words), p(x, y), height, angle, text_length(words, height)});
+    piece.labels.push_back({std::string(words), p(x, y), height, angle, draft::text_length(words, height)});
   };
   label(name, 60, 118, 8, 0);
   label("cut 2, one mirrored", 60, 104, 5, 0);
-  label(side_label(Side::inside), 120, 70, 5, 0);
+  label(draft::side_label(draft::Side::inside), 120, 70, 5, 0);
   label("U", 130, 40, 10, 0);
   label("2", 222, 56, 5, std::numbers::pi / 2);
   return piece;

@@ -9,13 +9,13 @@ namespace chalkfold::test {
 inline constexpr double ringed_flag_usable = 200 * 120 - 0.5 * 20 * 12 - 2 * 40 * 40;
 
 /// The flag as a hide, face up, with two square flaws: one at its upper right, one around its cut-out.
-inline Panel ringed_flag(const std::string& name = "hide") {
-  Panel panel = flag_panel(name);
-  panel.kind = PanelKind::hide;
+inline panel::Panel ringed_flag(const std::string& name = "hide") {
+  panel::Panel panel = flag_panel(name);
+  panel.kind = panel::PanelKind::hide;
   panel.face_up = true;
   const Vec2 at = panel.outline.points.front();
   for (const Vec2& low : {Vec2(10, 10), Vec2(120, 60)}) {
-    Flaw flaw;
+    panel::Flaw flaw;
     for (const Vec2& corner : {Vec2(0, 0), Vec2(40, 0), Vec2(40, 40), Vec2(0, 40)})
       flaw.ring.push_back(at + low + corner);
     flaw.width = 2.4;

@@ -3,7 +3,7 @@
 
 #include <numbers>
 
-#include "pipeline/draft/piece.h"
+#include "pipeline/draft/piece/piece.h"
 #include "pipeline/geometry/polygon.h"
 
 namespace chalkfold::test {
@@ -14,23 +14,23 @@ struct SizedFlagPlaces {
   Vec2 square_corner, round_corner;
 };
 
-inline CurveSegment line_of(const Vec2& from, const Vec2& to) {
-  CurveSegment s;
+inline geometry::CurveSegment line_of(const Vec2& from, const Vec2& to) {
+  geometry::CurveSegment s;
   s.from = from;
   s.to = to;
   return s;
 }
 
-inline CurveSegment arc_of(const Vec2& from, const Vec2& to, const Vec2& centre) {
-  CurveSegment s = line_of(from, to);
-  s.kind = CurveSegment::Kind::arc;
+inline geometry::CurveSegment arc_of(const Vec2& from, const Vec2& to, const Vec2& centre) {
+  geometry::CurveSegment s = line_of(from, to);
+  s.kind = geometry::CurveSegment::Kind::arc;
   s.centre = centre;
   return s;
 }
 
-inline CurveSegment cubic_of(const Vec2& from, const Vec2& control1, const Vec2& control2, const Vec2& to) {
-  CurveSegment s = line_of(from, to);
-  s.kind = CurveSegment::Kind::cubic;
+inline geometry::CurveSegment cubic_of(const Vec2& from, const Vec2& control1, const Vec2& control2, const Vec2& to) {
+  geometry::CurveSegment s = line_of(from, to);
+  s.kind = geometry::CurveSegment::Kind::cubic;
   s.control1 = control1;
   s.control2 = control2;
   return s;
@@ -43,11 +43,11 @@ inline SizedFlagPlaces sized_flag_places(double width, double height) {
 /// A piece made by hand, unlike itself however it is mirrored or turned: `width` x `height` on the sew line, 10 mm wider all round on
 /// the cut line, its upper right corner round (radius a quarter of the height), its left edge hollow (a cubic), a square cut-out
 /// at the lower left, with one of every kind of mark. Its numbers are no round ones, so that a number that was cut short shows.
-inline Piece sized_flag(double width = 200 + 1.0 / 3, double height = 120 + 1.0 / 7) {
+inline draft::Piece sized_flag(double width = 200 + 1.0 / 3, double height = 120 + 1.0 / 7) {
   constexpr double a = 10, fine = 0.02;  // allowance; points of curves are off them by this at most
   const double r = height / 4;
   const Vec2 turn(width - r, height - r), hollow1(width / 12, height * 2 / 3), hollow2(width / 12, height / 3);
-  Piece p;
+  draft::Piece p;
   p.name = "flag";
   p.part = "seat top";
   p.job = "job 7";
@@ -66,28 +66,28 @@ inline Piece sized_flag(double width = 200 + 1.0 / 3, double height = 120 + 1.0 
               0.03,
               0.5},
              {3, {cubic_of({0, height}, hollow1, hollow2, {0, 0})}, a, 0.15, 0.03, 0.3}};
-  for (const PieceEdge& edge : p.edges) {
-    const Polyline points = flattened(edge.sew, fine);
+  for (const draft::PieceEdge& edge : p.edges) {
+    const Polyline points = geometry::flattened(edge.sew, fine);
     p.sew_line.insert(p.sew_line.end(), points.begin(), points.end() - 1);
   }
   p.cut = {line_of({-a, -a}, {width + a, -a}), line_of({width + a, -a}, {width + a, height - r}),
            arc_of({width + a, height - r}, {width - r, height + a}, turn),
            line_of({width - r, height + a}, {-a, height + a})};
   Vec2 last(-a, height + a);
-  for (const Vec2& q : flattened(p.edges[2].sew, fine)) {
+  for (const Vec2& q : geometry::flattened(p.edges[2].sew, fine)) {
     const Vec2 next = q + Vec2(-a, 0);
     p.cut.push_back(line_of(last, next));
     last = next;
   }
   p.cut.push_back(line_of(last, {-a, -a}));
-  p.cut_line = flattened(p.cut, fine);
+  p.cut_line = geometry::flattened(p.cut, fine);
   p.cut_line.pop_back();
   p.cutouts = {{{20, 20}, {20, 40}, {40, 40}, {40, 20}}};
   p.axis = {Vec2(width / 2, -a), Vec2(width / 2, height + a)};
   p.grain = {Vec2(width * 0.7, height * 0.2), Vec2(width * 0.8, height * 0.7)};
   p.underside = Vec2(width * 0.3, height * 0.8);
-  p.marks = {{PieceMark::Kind::match,
-              NotchShape::slit,
+  p.marks = {{draft::PieceMark::Kind::match,
+              panel::NotchShape::slit,
               1,
               width / 3,
               {width / 3, 0},
@@ -95,9 +95,9 @@ inline Piece sized_flag(double width = 200 + 1.0 / 3, double height = 120 + 1.0 
               Vec2::UnitY(),
               5,
               0,
-              MarkOrigin::mirrored},
-             {PieceMark::Kind::notch,
-              NotchShape::vee,
+              draft::MarkOrigin::mirrored},
+             {draft::PieceMark::Kind::notch,
+              panel::NotchShape::vee,
               2,
               height / 2,
               {width, height / 2},
@@ -105,7 +105,7 @@ inline Piece sized_flag(double width = 200 + 1.0 / 3, double height = 120 + 1.0 
               -Vec2::UnitX(),
               4.5,
               1,
-              MarkOrigin::averaged}};
+              draft::MarkOrigin::averaged}};
   p.holes = {{Vec2(width * 0.6, height * 0.3), 3}};
   p.internal = {{{width * 0.1, height - 60},
                  {width * 0.1 + 50, height - 60},

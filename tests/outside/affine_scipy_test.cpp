@@ -21,7 +21,7 @@ nlohmann::json points(const Polyline& line) {
   return list;
 }
 
-nlohmann::json numbers(const Affine2& map) {
+nlohmann::json numbers(const geometry::Affine2& map) {
   const Mat2& m = map.linear;
   return {m(0, 0), m(0, 1), m(1, 0), m(1, 1), map.shift.x(), map.shift.y()};
 }
@@ -33,17 +33,18 @@ TEST(AffineByScipy, OutlinesThatChangedByUpToThreePercent) {
   for (std::uint32_t k = 0; k < 6; ++k) {
     Polyline corners{{0, 0}, {600, 80}, {520, 420}, {220, 320}, {80, 480}};
     for (Vec2& p : corners) p += Vec2(uniform(random, -40, 40), uniform(random, -40, 40));
-    Affine2 truth;
-    const Rigid2 turn{uniform(random, -0.3, 0.3), {uniform(random, -50, 50), 0}};
+    geometry::Affine2 truth;
+    const geometry::Rigid2 turn{uniform(random, -0.3, 0.3), {uniform(random, -50, 50), 0}};
     truth.linear << 1 + uniform(random, -0.03, 0.03), uniform(random, -0.01, 0.01), 0, 1 + uniform(random, -0.03, 0.03);
-    Affine2 start;
+    geometry::Affine2 start;
     start.linear << std::cos(turn.angle), -std::sin(turn.angle), std::sin(turn.angle), std::cos(turn.angle);
     start.shift = turn.shift;
     Polyline moved;
     for (const Vec2& p : corners) moved.push_back(turn * Vec2(truth.linear * p));
     const Polyline reference = drawn::measured(drawn::polygon(corners), noise, 10 + k).points,
                    measured = drawn::measured(drawn::polygon(moved), noise, 20 + k).points;
-    const OutlineRegistration fit = register_outlines(ClosedOutline(reference), ClosedOutline(measured)).front();
+    const geometry::OutlineRegistration fit =
+        register_outlines(ClosedOutline(reference), ClosedOutline(measured)).front();
     cases.push_back({{"reference", points(reference)},
                      {"measured", points(measured)},
                      {"start", numbers(start)},

@@ -17,7 +17,7 @@ struct BoardPhoto {
 /// plain least squares: what other programs call calibration. Started from pose_from_plane at a rough focal length and
 /// solved. Throws std::runtime_error when the solver fails.
 struct Calibration {
-  Bundle bundle;
+  survey::Bundle bundle;
   double rms_px = 0;
 };
 Calibration calibrate(const std::vector<BoardPhoto>& photos, const cv::Size& size, double rough_focal_px);

@@ -45,7 +45,8 @@ TEST_P(ExifOrientation, ComesOutUpright) {
   if (!shared) GTEST_SKIP() << no_shared_data;
   const auto [shape, orientation] = GetParam();
   const auto file_of = [&](int number) { return *shared / "check" / "exif" / fmt::format("{}_{}.jpg", shape, number); };
-  const LoadResult reference = load_photo(file_of(1)), loaded = load_photo(file_of(orientation));
+  const capture::LoadResult reference = capture::load_photo(file_of(1)),
+                            loaded = capture::load_photo(file_of(orientation));
   ASSERT_TRUE(reference.photo);
   ASSERT_TRUE(loaded.photo) << (loaded.faults.empty() ? "" : loaded.faults[0].seen);
   EXPECT_TRUE(loaded.faults.empty());
@@ -56,7 +57,7 @@ TEST_P(ExifOrientation, ComesOutUpright) {
   const double as_loaded = correlation(picture, upright_picture);
   EXPECT_GT(as_loaded, min_upright_correlation);
   for (int turn = 2; turn <= 8; ++turn)
-    EXPECT_LT(correlation(upright(picture, turn), upright_picture), as_loaded) << "turned by " << turn;
+    EXPECT_LT(correlation(capture::upright(picture, turn), upright_picture), as_loaded) << "turned by " << turn;
 }
 
 }  // namespace

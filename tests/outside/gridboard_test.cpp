@@ -63,19 +63,20 @@ GridPhoto find_grid(const cv::Mat& grey) {
 }
 
 /// Signed errors, mm, of the diagonals that a photo shows, its pose from the inner corners alone.
-std::vector<double> diagonal_errors(const GridPhoto& photo, const Lens& lens, const BundleLens& shared) {
-  Bundle bundle;
+std::vector<double> diagonal_errors(const GridPhoto& photo, const calib::Lens& lens, const survey::BundleLens& shared) {
+  survey::Bundle bundle;
   bundle.lenses = {shared};
   bundle.breathing_sigma = bundle.stabiliser_sigma_px = bundle.robust_sigmas = 0;
   Polyline ideal;
-  for (const Vec2& p : photo.inner.in_photo) ideal.push_back(ideal_from_photo(lens, p));
-  bundle.photos.push_back({0, 0, pose_from_plane(photo.inner.on_board, ideal)});
+  for (const Vec2& p : photo.inner.in_photo) ideal.push_back(calib::ideal_from_photo(lens, p));
+  bundle.photos.push_back({0, 0, survey::pose_from_plane(photo.inner.on_board, ideal)});
   bundle.boards.push_back({0, 1, Vec2::Zero(), 0, true});
   for (std::size_t i = 0; i < ideal.size(); ++i)
     bundle.observations.push_back({0, 0, photo.inner.on_board[i], photo.inner.in_photo[i], 1.0});
-  if (!solve_bundle(bundle, BundleStage::poses).ok) throw std::runtime_error("diagonal_errors: pose did not settle");
+  if (!survey::solve_bundle(bundle, survey::BundleStage::poses).ok)
+    throw std::runtime_error("diagonal_errors: pose did not settle");
   std::map<int, Vec2> measured;
-  for (const auto& [k, at] : photo.outermost) measured[k] = table_from_photo(lens, bundle.photos[0].pose, at, 0);
+  for (const auto& [k, at] : photo.outermost) measured[k] = calib::table_from_photo(lens, bundle.photos[0].pose, at, 0);
   std::vector<double> errors;
   for (int k = 0; k < 2; ++k) {
     if (measured.count(k) && measured.count(k + 2))
@@ -133,7 +134,7 @@ TEST(Gridboard, TheFocalLengthIsThatOfOpencv) {
                                                   cv::CALIB_USE_INTRINSIC_GUESS | cv::CALIB_FIX_ASPECT_RATIO,
                                                   {cv::TermCriteria::EPS | cv::TermCriteria::COUNT, 500, 1e-14});
   const Calibration ours = calibrate(boards, grid->size, rough_focal_px);
-  const double focal = ours.bundle.lenses[0].value[BundleLens::focal], other = camera.at<double>(0, 0);
+  const double focal = ours.bundle.lenses[0].value[survey::BundleLens::focal], other = camera.at<double>(0, 0);
   fmt::print("{} photos, focal {:.4f} / {:.4f} px, rms {:.5f} / {:.5f} px (survey / OpenCV)\n", boards.size(), focal,
              other, ours.rms_px, other_rms_px);
   constexpr double same_bottom = 0.001;  // share: the bar for real optics; both sums of squares have one bottom
@@ -148,7 +149,7 @@ TEST(Gridboard, DiagonalsComeOutTrueOnRealOptics) {
   const auto& [photos, boards, size] = *grid;
   const Calibration ours = calibrate(boards, size, 800);
   const auto& v = ours.bundle.lenses[0].value;
-  const Lens lens = effective_lens(ours.bundle, 0, size.width, size.height);
+  const calib::Lens lens = survey::effective_lens(ours.bundle, 0, size.width, size.height);
   std::vector<double> errors;
   for (const GridPhoto& p : photos) {
     if (p.inner.on_board.size() < 16) continue;
@@ -161,11 +162,12 @@ TEST(Gridboard, DiagonalsComeOutTrueOnRealOptics) {
       "{} photos, focal {:.2f} centre {:.2f} {:.2f} px, rms {:.3f} px; {} diagonals of {:.1f} mm: median error {:.3f} "
       "mm ({:.3f} %), "
       "largest {:.3f} mm ({:.3f} %)\n",
-      boards.size(), v[BundleLens::focal], v[BundleLens::centre_x], v[BundleLens::centre_y], ours.rms_px, errors.size(),
-      diagonal, middle, 100 * middle / diagonal, errors.back(), 100 * errors.back() / diagonal);
+      boards.size(), v[survey::BundleLens::focal], v[survey::BundleLens::centre_x], v[survey::BundleLens::centre_y],
+      ours.rms_px, errors.size(), diagonal, middle, 100 * middle / diagonal, errors.back(),
+      100 * errors.back() / diagonal);
   // Another program finds 811.31 (x) and 811.06 (y) for separate focal lengths, rms 0.410 px.
   constexpr double one_focal_px = 1.0;  // for square pixels and terms fixed otherwise
-  EXPECT_NEAR(v[BundleLens::focal], 811.2, one_focal_px);
+  EXPECT_NEAR(v[survey::BundleLens::focal], 811.2, one_focal_px);
   EXPECT_NEAR(ours.rms_px, 0.41, 0.02);
   // Marker corners of 0.4 px at some 1.6 px/mm, two to a diagonal: 0.25 mm each; a paper on a wall is no flatter.
   EXPECT_LT(middle, 0.35);

@@ -16,8 +16,8 @@ namespace {
 
 double uniform(std::mt19937& random, double from, double to) { return from + (to - from) * (random() / 4294967296.0); }
 
-CurveSegment side(std::mt19937& random, const Vec2& from, const Vec2& to) {
-  CurveSegment s;
+geometry::CurveSegment side(std::mt19937& random, const Vec2& from, const Vec2& to) {
+  geometry::CurveSegment s;
   s.from = from;
   s.to = to;
   const Vec2 d = to - from, left(-d.y(), d.x());
@@ -26,14 +26,14 @@ CurveSegment side(std::mt19937& random, const Vec2& from, const Vec2& to) {
     case 0:
       break;
     case 1: {  // an arc that bows by this share of half its chord
-      s.kind = CurveSegment::Kind::arc;
+      s.kind = geometry::CurveSegment::Kind::arc;
       const double sagitta = bend * 0.5, back = (0.25 - sagitta * sagitta) / (2 * sagitta);
       s.centre = 0.5 * (from + to) + back * left;
       s.counter_clockwise = sagitta > 0;
       break;
     }
     default:
-      s.kind = CurveSegment::Kind::cubic;
+      s.kind = geometry::CurveSegment::Kind::cubic;
       s.control1 = from + 0.33 * d + bend * left;
       s.control2 = from + 0.67 * d + uniform(random, -0.12, 0.12) * left;
   }
@@ -88,7 +88,7 @@ TEST(OffsetByGeos, FiveHundredRandomOutlines) {
     std::vector<OffsetEdge> asked;
     for (const Curve& edge : edges) asked.push_back({edge, distance});
     if (!self_crossings(flat(edges)).empty()) continue;
-    const OffsetResult result = offset_edges(asked);
+    const geometry::OffsetResult result = offset_edges(asked);
     if (!result.whole()) {
       ++folded;
       continue;

@@ -51,13 +51,14 @@ TEST(OpencvDoc, ChessboardPhotographsGiveTheirPublishedLens) {
   file["avg_reprojection_error"] >> published_rms_px;
   const auto& v = ours.bundle.lenses[0].value;
   fmt::print("focal {:.4f} (published {:.4f}), centre {:.4f} {:.4f} ({:.4f} {:.4f}), rms {:.4f} ({:.4f}) px\n",
-             v[BundleLens::focal], camera.at<double>(0, 0), v[BundleLens::centre_x], v[BundleLens::centre_y],
-             camera.at<double>(0, 2), camera.at<double>(1, 2), ours.rms_px, published_rms_px);
+             v[survey::BundleLens::focal], camera.at<double>(0, 0), v[survey::BundleLens::centre_x],
+             v[survey::BundleLens::centre_y], camera.at<double>(0, 2), camera.at<double>(1, 2), ours.rms_px,
+             published_rms_px);
   // Corners found by another release of the detector than the published ones differ by thousandths of a pixel.
   constexpr double other_release_px = 0.05, other_release_rms_px = 1e-3;
-  EXPECT_NEAR(v[BundleLens::focal], camera.at<double>(0, 0), other_release_px);
-  EXPECT_NEAR(v[BundleLens::centre_x], camera.at<double>(0, 2), other_release_px);
-  EXPECT_NEAR(v[BundleLens::centre_y], camera.at<double>(1, 2), other_release_px);
+  EXPECT_NEAR(v[survey::BundleLens::focal], camera.at<double>(0, 0), other_release_px);
+  EXPECT_NEAR(v[survey::BundleLens::centre_x], camera.at<double>(0, 2), other_release_px);
+  EXPECT_NEAR(v[survey::BundleLens::centre_y], camera.at<double>(1, 2), other_release_px);
   EXPECT_NEAR(ours.rms_px, published_rms_px, other_release_rms_px);
 }
 

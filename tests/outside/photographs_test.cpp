@@ -23,7 +23,8 @@ using Json = nlohmann::json;
 /// What a photograph is held to: DESIGN section 9, by number of sheets and by the edge's make.
 struct Bar {
   double rms, p95, max;
-  double scale_percent;  ///< 0: none stated
+  /// 0: none stated
+  double scale_percent;
 };
 constexpr double none = 1e9;
 constexpr Bar clean{0.20, 0.40, 1.2, 0.03};
@@ -34,8 +35,8 @@ constexpr Bar one_sheet{1.0, none, none, 0};
 struct Case {
   const char* photo;
   Bar bar;
-  double
-      strip_scale_percent;  ///< a strip 90 mm wide turns 0.03 mm at each edge into 0.04 % by area; its own bound, and why, in README
+  /// a strip 90 mm wide turns 0.03 mm at each edge into 0.04 % by area; its own bound, and why, in README
+  double strip_scale_percent;
 };
 
 class Photographs : public testing::TestWithParam<Case> {};
@@ -104,8 +105,8 @@ class TwoPhotographs : public testing::TestWithParam<std::pair<const char*, cons
 /// Rms of the only panel's outline against its truth, mm; nothing when the run failed.
 std::optional<double> rms_of(const fs::path& shared, const std::vector<std::string>& words,
                              const fs::path& truth_file) {
-  const fs::path out =
-      fs::path(testing::TempDir()) / fmt::format("chalkfold-two-photographs-{}", ::getpid());  // tests run side by side
+  // tests run side by side
+  const fs::path out = fs::path(testing::TempDir()) / fmt::format("chalkfold-two-photographs-{}", ::getpid());
   fs::remove_all(out);
   fs::create_directories(out);
   std::string inputs;

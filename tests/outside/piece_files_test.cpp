@@ -11,11 +11,11 @@
 #include <opencv2/imgproc.hpp>
 #include <random>
 
-#include "pipeline/output/cutter_dxf.h"
-#include "pipeline/output/dxf_groups.h"
-#include "pipeline/output/piece_dxf.h"
-#include "pipeline/output/piece_svg.h"
-#include "pipeline/output/set_drawing.h"
+#include "pipeline/output/drawing/cutter_dxf.h"
+#include "pipeline/output/drawing/dxf_groups.h"
+#include "pipeline/output/drawing/piece_dxf.h"
+#include "pipeline/output/drawing/piece_svg.h"
+#include "pipeline/output/drawing/set_drawing.h"
 #include "tests/common/run_program.h"
 #include "tests/output/flag_piece.h"
 
@@ -59,11 +59,11 @@ Json wanted_cutter(bool face, bool arcs) {
 }
 
 /// A star-shaped polygon with a few rounded places, somewhere in the plane.
-Piece random_piece(std::mt19937& random, int number) {
+draft::Piece random_piece(std::mt19937& random, int number) {
   const auto between = [&random](double low, double high) {
     return low + (high - low) * static_cast<double>(random()) / 4294967296.0;
   };
-  Piece piece;
+  draft::Piece piece;
   piece.name = fmt::format("piece {}", number);
   piece.quantity = 1 + static_cast<int>(random() % 3);
   piece.one_mirrored = random() % 2 == 0;
@@ -154,7 +154,8 @@ cv::Mat filled_by_rsvg(const std::string& svg) {
 
 TEST(PieceFilesByEzdxf, ExchangeInsideAndFace) {
   for (const bool face : {false, true}) {
-    const test::ProgramRun run = check("exchange", piece_dxf(test::flag_piece(), {face}), wanted_exchange(face));
+    const test::ProgramRun run =
+        check("exchange", output::piece_dxf(test::flag_piece(), {face}), wanted_exchange(face));
     EXPECT_EQ(run.exit, 0) << run.out << run.err;
   }
 }
@@ -163,7 +164,7 @@ TEST(PieceFilesByEzdxf, CutterInsideAndFaceWithArcsAndPolylines) {
   for (const bool face : {false, true}) {
     for (const bool arcs : {false, true}) {
       const test::ProgramRun run =
-          check("cutter", cutter_dxf(test::flag_piece(), {.face = face, .arcs = arcs, .arc_tolerance = 0.05}),
+          check("cutter", output::cutter_dxf(test::flag_piece(), {.face = face, .arcs = arcs, .arc_tolerance = 0.05}),
                 wanted_cutter(face, arcs));
       EXPECT_EQ(run.exit, 0) << "arcs " << arcs << ": " << run.out << run.err;
     }
@@ -171,8 +172,9 @@ TEST(PieceFilesByEzdxf, CutterInsideAndFaceWithArcsAndPolylines) {
 }
 
 TEST(PieceFilesByEzdxf, TheChecksSeeAMirroredFile) {
-  EXPECT_EQ(check("exchange", piece_dxf(test::flag_piece(), {true}), wanted_exchange(false)).exit, 1);
-  EXPECT_EQ(check("cutter", cutter_dxf(test::flag_piece(), {.face = true}), wanted_cutter(false, true)).exit, 1);
+  EXPECT_EQ(check("exchange", output::piece_dxf(test::flag_piece(), {true}), wanted_exchange(false)).exit, 1);
+  EXPECT_EQ(check("cutter", output::cutter_dxf(test::flag_piece(), {.face = true}), wanted_cutter(false, true)).exit,
+            1);
 }
 
 TEST(PieceFilesByEzdxf, NamesOfManyScripts) {
@@ -180,9 +182,9 @@ TEST(PieceFilesByEzdxf, NamesOfManyScripts) {
       "R\xC3\xBC"
       "cken \xE5\xBA\xA7 100 %%d \\U+0041 ^J \"left\" <1>";
   Json wanted = wanted_exchange(false);
-  wanted["block"] = dxf_block_name(name);
+  wanted["block"] = output::dxf_block_name(name);
   wanted["texts"] = {name, "Piece Name: " + name};
-  const test::ProgramRun run = check("exchange", piece_dxf(test::flag_piece(name)), wanted);
+  const test::ProgramRun run = check("exchange", output::piece_dxf(test::flag_piece(name)), wanted);
   EXPECT_EQ(run.exit, 0) << run.out << run.err;
 }
 
@@ -192,18 +194,18 @@ TEST(PieceFilesByShapely, NothingOverlapsInAHundredRandomSets) {
                                     std::string(CHALKFOLD_SOURCE_DIR) + "/tests/outside/check_piece_dxf.py", "set"};
   std::mt19937 random(20);
   for (int round = 0; round < 100; ++round) {
-    std::vector<Piece> pieces;
+    std::vector<draft::Piece> pieces;
     int copies = 0;
     double area = 0;
     for (int i = 0; i < 3 + round % 8; ++i) {
       pieces.push_back(random_piece(random, i));
       copies += pieces.back().quantity;
-      area += pieces.back().quantity * signed_area(pieces.back().cut_line);
+      area += pieces.back().quantity * geometry::signed_area(pieces.back().cut_line);
     }
     const Json wanted = {
         {"layers", {"1", "2", "15"}}, {"layers_allowed", {"3"}}, {"gap", 20}, {"copies", copies}, {"area", area}};
     words.push_back((folder / fmt::format("set{}.dxf", round)).string());
-    test::write_whole(words.back(), set_dxf(pieces));
+    test::write_whole(words.back(), output::set_dxf(pieces));
     words.push_back((folder / fmt::format("set{}.json", round)).string());
     test::write_whole(words.back(), wanted.dump());
   }
@@ -212,25 +214,25 @@ TEST(PieceFilesByShapely, NothingOverlapsInAHundredRandomSets) {
 }
 
 TEST(PieceFilesByShapely, TheCheckSeesPiecesTooNear) {
-  const std::vector<Piece> pieces = {test::flag_piece()};
+  const std::vector<draft::Piece> pieces = {test::flag_piece()};
   Json wanted = {
       {"layers", wanted_exchange(false)["layers"]}, {"gap", 20}, {"copies", 2}, {"area", 2 * test::flag_area()}};
-  EXPECT_EQ(check("set", set_dxf(pieces), wanted).exit, 0);
-  SetOptions near;
+  EXPECT_EQ(check("set", output::set_dxf(pieces), wanted).exit, 0);
+  output::SetOptions near;
   near.gap = 19.9;
-  EXPECT_EQ(check("set", set_dxf(pieces, near), wanted).exit, 1);
+  EXPECT_EQ(check("set", output::set_dxf(pieces, near), wanted).exit, 1);
 }
 
 TEST(PieceFilesByLibreCad, ExchangeInsideAndFace) {
   for (const bool face : {false, true})
-    expect_flag(drawn_by_librecad(piece_dxf(test::flag_piece(), {face, false})), face);
+    expect_flag(drawn_by_librecad(output::piece_dxf(test::flag_piece(), {face, false})), face);
 }
 
 TEST(PieceFilesByLibreCad, CutterInsideAndFace) {
   for (const bool face : {false, true}) {
     for (const bool arcs : {false, true}) {
-      expect_flag(drawn_by_librecad(cutter_dxf(test::flag_piece(),
-                                               {.face = face, .arcs = arcs, .arc_tolerance = 0.05, .sew_line = false})),
+      expect_flag(drawn_by_librecad(output::cutter_dxf(
+                      test::flag_piece(), {.face = face, .arcs = arcs, .arc_tolerance = 0.05, .sew_line = false})),
                   face);
     }
   }
@@ -240,7 +242,7 @@ TEST(PieceFilesByRsvg, SizeAreaAndSide) {
   constexpr double px_per_mm = 10, margin = 10;
   constexpr double area_tolerance = 0.001;  // relative; rsvg-convert has 256 steps of coverage along the boundary
   for (const bool face : {false, true}) {
-    const cv::Mat inside = filled_by_rsvg(piece_svg(test::flag_piece(), {face}));
+    const cv::Mat inside = filled_by_rsvg(output::piece_svg(test::flag_piece(), {face}));
     EXPECT_EQ(inside.cols, px_per_mm * (test::flag_width + 2 * margin));
     EXPECT_EQ(inside.rows, px_per_mm * (test::flag_height + 2 * margin));
     EXPECT_NEAR(cv::sum(inside)[0] / (px_per_mm * px_per_mm), test::flag_area(), area_tolerance * test::flag_area());

@@ -7,7 +7,7 @@
 #include <numbers>
 #include <random>
 
-#include "pipeline/draft/roll_layout.h"
+#include "pipeline/draft/layout/roll_layout.h"
 #include "pipeline/geometry/polygon.h"
 #include "tests/common/run_program.h"
 
@@ -35,10 +35,10 @@ nlohmann::json set_json(std::mt19937& random, int number) {
       {base}, {base, base + 2 * quarter}, {base, base + quarter, base + 2 * quarter, base + 3 * quarter}};
   std::vector<RollPiece> pieces;
   for (int i = 0; i < 10; ++i) pieces.push_back({outline(random), turns[number % 3]});
-  RollOptions options;
+  draft::RollOptions options;
   options.width = uniform(random, 900, 1600);
   options.gap = number % 2 ? 2 : uniform(random, 0, 8);
-  const RollLayout layout = roll_layout(pieces, options);
+  const draft::RollLayout layout = roll_layout(pieces, options);
   nlohmann::json json = {
       {"width", options.width}, {"gap", options.gap}, {"length", layout.length}, {"pieces", nlohmann::json::array()}};
   for (std::size_t i = 0; i < pieces.size(); ++i) {

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Our SVG drawn by rsvg-convert at 254 dpi (10 px a mm): the area inside the boundary is the outline's within 0.1 %,
 // and it is not mirrored.
-#include "pipeline/output/svg.h"
+#include "pipeline/output/drawing/svg.h"
 
 #include <gtest/gtest.h>
 
@@ -46,20 +46,20 @@ double area_mm2(const cv::Mat& coverage) { return cv::sum(coverage)[0] / (px_per
 }  // namespace
 
 TEST(SvgByRsvg, AreaIsTheOutlines) {
-  for (const Panel& panel : {test::flag_panel(), test::wavy_panel("wavy")}) {
-    const double wanted = signed_area(panel.outline.points);
-    EXPECT_NEAR(area_mm2(inside_of_boundary(svg_of(panel))), wanted, area_tolerance * wanted) << panel.name;
+  for (const panel::Panel& panel : {test::flag_panel(), test::wavy_panel("wavy")}) {
+    const double wanted = geometry::signed_area(panel.outline.points);
+    EXPECT_NEAR(area_mm2(inside_of_boundary(output::svg_of(panel))), wanted, area_tolerance * wanted) << panel.name;
   }
 }
 
 TEST(SvgByRsvg, SizeIsTrue) {
-  const cv::Mat coverage = inside_of_boundary(svg_of(test::flag_panel()));
+  const cv::Mat coverage = inside_of_boundary(output::svg_of(test::flag_panel()));
   EXPECT_EQ(coverage.cols, 2200);
   EXPECT_EQ(coverage.rows, 1400);
 }
 
 TEST(SvgByRsvg, IsNeverMirrored) {
-  const cv::Mat coverage = inside_of_boundary(svg_of(test::flag_panel()));
+  const cv::Mat coverage = inside_of_boundary(output::svg_of(test::flag_panel()));
   const auto at = [&](const Vec2& in_panel) {
     return coverage.at<double>(static_cast<int>((10 + 120 - in_panel.y()) * px_per_mm),
                                static_cast<int>((10 + in_panel.x()) * px_per_mm));

@@ -10,9 +10,9 @@ namespace chalkfold::test {
 
 /// A large panel with a lively, asymmetric outline of 2400 points whose coordinates are no round numbers, and a round
 /// cut-out. Not self-crossing.
-inline Panel wavy_panel(const std::string& name) {
+inline panel::Panel wavy_panel(const std::string& name) {
   const auto ring = [](const Vec2& centre, double radius, double liveliness, int count, bool clockwise) {
-    Contour contour;
+    panel::Contour contour;
     for (int k = 0; k < count; ++k) {
       const double t = (clockwise ? -1 : 1) * 2 * std::numbers::pi * k / count;
       const double r =
@@ -23,10 +23,10 @@ inline Panel wavy_panel(const std::string& name) {
     contour.U.assign(contour.points.size(), 0.2);
     return contour;
   };
-  Panel panel = flag_panel(name);
+  panel::Panel panel = flag_panel(name);
   panel.outline = ring({-137.123, 71.77}, 260, 0.12, 2400, false);
   panel.cutouts = {ring({-90.5, 40.25}, 30, 0, 200, true)};
-  panel.area = signed_area(panel.outline.points) + signed_area(panel.cutouts[0].points);
+  panel.area = geometry::signed_area(panel.outline.points) + geometry::signed_area(panel.cutouts[0].points);
   return panel;
 }
 

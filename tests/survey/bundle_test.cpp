@@ -9,14 +9,14 @@
 #include "pipeline/geometry/polygon.h"
 #include "tests/survey/synthetic.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 namespace {
 
 TEST(PoseFromPlane, IsExactForExactPoints) {
   constexpr double rounding = 1e-9;  // relative to 1000 mm and to 1 rad: direct linear transform in double precision
   Random random(21);
   for (int i = 0; i < 50; ++i) {
-    const Pose truth =
+    const calib::Pose truth =
         pose_of({random.uniform(500, 1500), random.uniform(2, 50), random.uniform(0, 360), random.uniform(0, 360)});
     Polyline on_plane, ideal;
     for (int k = 0; k < sheet::corners_per_sheet; ++k) {
@@ -25,14 +25,14 @@ TEST(PoseFromPlane, IsExactForExactPoints) {
       on_plane.push_back(p);
       ideal.push_back(c.hnormalized());
     }
-    const Pose found = pose_from_plane(on_plane, ideal);
+    const calib::Pose found = pose_from_plane(on_plane, ideal);
     EXPECT_LT((found.rotation - truth.rotation).norm(), rounding) << i;
     EXPECT_LT((found.translation - truth.translation).norm(), 1000 * rounding) << i;
   }
 }
 
 /// One photo of one sheet with the usual lens.
-Bundle one_photo(const Lens& lens, const Pose& pose) {
+Bundle one_photo(const calib::Lens& lens, const calib::Pose& pose) {
   Bundle bundle;
   bundle.lenses.emplace_back();
   bundle.lenses[0].value = {lens.focal_px, 1,       0,       lens.centre_x_px, lens.centre_y_px,
@@ -44,12 +44,12 @@ Bundle one_photo(const Lens& lens, const Pose& pose) {
 
 TEST(BundleResidual, IsObservedMinusPredictedOfTheSharedLensModel) {
   constexpr double rounding_px = 1e-9;
-  const Lens lens = usual_lens();
-  const Pose pose = pose_of({1000, 20, 70, 15});
+  const calib::Lens lens = usual_lens();
+  const calib::Pose pose = pose_of({1000, 20, 70, 15});
   const Bundle bundle = one_photo(lens, pose);
   const Vec2 on_board(54, -36), off(0.25, -0.5);
-  const Vec2 at = Rigid2{0.2, Vec2(20, -30)} * on_board;
-  const Vec2 predicted = photo_from_table(lens, pose, {at.x(), at.y(), 0});
+  const Vec2 at = geometry::Rigid2{0.2, Vec2(20, -30)} * on_board;
+  const Vec2 predicted = calib::photo_from_table(lens, pose, {at.x(), at.y(), 0});
   EXPECT_LT((bundle_residual(bundle, {0, 0, on_board, predicted + off}) - off).norm(), rounding_px);
 }
 
@@ -57,7 +57,7 @@ TEST(EffectiveLens, CarriesThePhotosOwnFocusAndShift) {
   Bundle bundle = one_photo(usual_lens(), pose_of({}));
   bundle.photos[0].focal_change = 0.01;
   bundle.photos[0].centre_shift = Vec2(3, -4);
-  const Lens lens = effective_lens(bundle, 0, 4032, 3024);
+  const calib::Lens lens = effective_lens(bundle, 0, 4032, 3024);
   EXPECT_DOUBLE_EQ(lens.focal_px, usual_lens().focal_px * 1.01);
   EXPECT_DOUBLE_EQ(lens.centre_x_px, usual_lens().centre_x_px + 3);
   EXPECT_DOUBLE_EQ(lens.centre_y_px, usual_lens().centre_y_px - 4);
@@ -79,4 +79,4 @@ TEST(PhotoCovariances, AreEmptyWhenTheCornersCannotTell) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

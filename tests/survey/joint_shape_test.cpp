@@ -11,7 +11,7 @@
 #include "pipeline/geometry/polygon.h"
 #include "tests/survey/synthetic.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 namespace {
 
 constexpr double corner_noise_px = 0.1;
@@ -23,7 +23,7 @@ struct TwoPhotos {
   TrueOutline outline = panel_outline();
 
   Survey survey(double noise, Random& random) const {
-    std::vector<Sighting> sightings;
+    std::vector<capture::Sighting> sightings;
     for (const TrueCamera& camera : cameras) {
       sightings.push_back(sight(camera, sheets_around(3), corner_noise_px));
       add_noise(sightings.back(), noise, random);
@@ -38,7 +38,7 @@ struct TwoPhotos {
   }
   /// The table frame's own place is the survey's choice.
   Polyline normals_on(const Polyline& mapped) const {
-    const Rigid2 turn{fit_rigid(outline.points, mapped).angle, Vec2::Zero()};
+    const geometry::Rigid2 turn{geometry::fit_rigid(outline.points, mapped).angle, Vec2::Zero()};
     Polyline normals;
     for (const Vec2& v : outline.normals) normals.push_back(turn * v);
     return normals;
@@ -113,4 +113,4 @@ TEST(JointShape, WhatDoesNotBelongTogetherIsRefused) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

@@ -14,7 +14,7 @@
 #include "pipeline/survey/survey.h"
 #include "tests/survey/synthetic.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 namespace {
 
 constexpr double corner_noise_px = 0.1;
@@ -29,8 +29,8 @@ SurveyOptions true_print() {
 }
 
 /// A phone drawn from what the survey believes of phones when EXIF alone tells of the lens.
-Lens random_phone(const LensPrior& prior, Random& random) {
-  Lens lens = usual_lens();
+calib::Lens random_phone(const LensPrior& prior, Random& random) {
+  calib::Lens lens = usual_lens();
   const double diagonal = std::hypot(lens.width, lens.height), nominal = lens.focal_px;
   const double corner = 0.5 * diagonal / nominal;
   lens.focal_px = nominal * (1 + random.normal(prior.focal_sigma)) * (1 + random.normal(prior.breathing_sigma));
@@ -67,17 +67,17 @@ Spread spread_of(int sheet_count, int draws, std::uint64_t seed) {
   std::vector<double> real, said;
   for (int i = 0; i < draws; ++i) {
     const TrueCamera camera{random_phone({}, random), pose_of({1050, random.uniform(0, 30), random.uniform(0, 360)})};
-    Sighting sighting = sight(camera, sheets, corner_noise_px);
+    capture::Sighting sighting = sight(camera, sheets, corner_noise_px);
     add_noise(sighting, corner_noise_px, random);
-    const Survey survey = solve_survey(std::vector<Sighting>{sighting}, true_print());
+    const Survey survey = solve_survey(std::vector<capture::Sighting>{sighting}, true_print());
     if (!survey.views[0]) {
       ADD_FAILURE() << "draw " << i << " gave no view";
       continue;
     }
     Polyline mapped, normals;
     for (const Vec2& p : outline.points) mapped.push_back(survey.views[0]->table_from_photo(seen_at(camera, p, 0), 0));
-    const Rigid2 found_from_truth = fit_rigid(outline.points, mapped);
-    for (const Vec2& v : outline.normals) normals.push_back(Rigid2{found_from_truth.angle, Vec2::Zero()} * v);
+    const geometry::Rigid2 found_from_truth = geometry::fit_rigid(outline.points, mapped);
+    for (const Vec2& v : outline.normals) normals.push_back(geometry::Rigid2{found_from_truth.angle, Vec2::Zero()} * v);
     real.push_back(rms(shape_error(outline, mapped)));
     said.push_back(rms(survey.views[0]->shape_sigma(mapped, normals, 0, 0)));
   }
@@ -103,15 +103,15 @@ std::vector<double> sigma_with_exact_lens(const TrueCamera& camera, const std::v
                                           const TrueOutline& outline) {
   Bundle bundle;
   bundle.lenses.emplace_back();
-  const Lens& l = camera.lens;
+  const calib::Lens& l = camera.lens;
   bundle.lenses[0].value = {l.focal_px, 1, 0, l.centre_x_px, l.centre_y_px, l.k1, l.k2, l.p1, l.p2, l.k3};
   bundle.lenses[0].fixed.fill(true);
   bundle.breathing_sigma = bundle.stabiliser_sigma_px = 0;
   bundle.photos.push_back({0, 0, camera.pose});
-  for (const SheetSighting& seen : sight(camera, sheets, corner_noise_px).sheets) {
+  for (const capture::SheetSighting& seen : sight(camera, sheets, corner_noise_px).sheets) {
     const auto place =
         std::find_if(sheets.begin(), sheets.end(), [&](const SheetPlace& s) { return s.number == seen.number; });
-    for (const CornerSighting& c : seen.corners) {
+    for (const capture::CornerSighting& c : seen.corners) {
       bundle.observations.push_back(
           {0, static_cast<int>(bundle.boards.size()), sheet::corner(c.corner), c.at_in_photo, corner_noise_px});
     }
@@ -131,16 +131,16 @@ std::vector<double> sigma_of(Known known, const TrueCamera& camera, const std::v
   if (known == Known::exactly) return sigma_with_exact_lens(camera, sheets, outline);
   SurveyOptions options = true_print();
   if (known == Known::profile) options.lens.lens = camera.lens;
-  const Survey survey = solve_survey(std::vector<Sighting>{sight(camera, sheets, corner_noise_px)}, options);
+  const Survey survey = solve_survey(std::vector<capture::Sighting>{sight(camera, sheets, corner_noise_px)}, options);
   if (!survey.views[0]) throw std::runtime_error("no view from exact corners");
   Polyline points, normals;
-  const Rigid2 found_from_truth = [&] {
+  const geometry::Rigid2 found_from_truth = [&] {
     Polyline mapped;
     for (const Vec2& p : outline.points) mapped.push_back(survey.views[0]->table_from_photo(seen_at(camera, p, 0), 0));
     points = mapped;
-    return fit_rigid(outline.points, mapped);
+    return geometry::fit_rigid(outline.points, mapped);
   }();
-  for (const Vec2& v : outline.normals) normals.push_back(Rigid2{found_from_truth.angle, Vec2::Zero()} * v);
+  for (const Vec2& v : outline.normals) normals.push_back(geometry::Rigid2{found_from_truth.angle, Vec2::Zero()} * v);
   return survey.views[0]->shape_sigma(points, normals, 0, 0);
 }
 
@@ -196,4 +196,4 @@ TEST(Precision, MeetsThePlannedLimits) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

@@ -10,12 +10,12 @@
 #include "pipeline/survey/survey.h"
 #include "tests/survey/synthetic.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 namespace {
 
 constexpr double noise_px = 0.1;
 
-TrueCamera breathing(const Lens& phone, const Held& held, Random& random) {
+TrueCamera breathing(const calib::Lens& phone, const Held& held, Random& random) {
   TrueCamera camera{phone, pose_of(held), 1};
   camera.lens.focal_px *= 1 + random.normal(0.005);
   camera.lens.centre_x_px += random.normal(6);
@@ -23,9 +23,9 @@ TrueCamera breathing(const Lens& phone, const Held& held, Random& random) {
   return camera;
 }
 
-Sighting noisy(const TrueCamera& camera, const std::vector<SheetPlace>& sheets, Random& random,
-               const std::string& name) {
-  Sighting s = sight(camera, sheets, noise_px);
+capture::Sighting noisy(const TrueCamera& camera, const std::vector<SheetPlace>& sheets, Random& random,
+                        const std::string& name) {
+  capture::Sighting s = sight(camera, sheets, noise_px);
   add_noise(s, noise_px, random);
   s.photo = name;
   return s;
@@ -40,16 +40,16 @@ SurveyOptions bars_measured() {
 }
 
 /// What chalkfold lens would find from twelve photos of four sheets that fill the frame.
-LensProfile profile_of(const Lens& phone, std::uint64_t seed) {
+calib::LensProfile profile_of(const calib::Lens& phone, std::uint64_t seed) {
   Random random(seed);
   const std::vector<SheetPlace> close = {
       {1, {-152, 108}, 1.57}, {2, {152, 107}, 1.58}, {3, {-152, -108}, -1.57}, {4, {152, -108}, 1.56}};
-  std::vector<Sighting> sightings;
+  std::vector<capture::Sighting> sightings;
   for (int i = 0; i < 12; ++i)
     sightings.push_back(noisy(breathing(phone, {440, 20.0 + i % 4 * 3, 30.0 * i, i % 3 * 90.0}, random), close, random,
                               fmt::format("lens {}", i)));
   const Survey survey = solve_survey(sightings, bars_measured());
-  LensProfile profile;
+  calib::LensProfile profile;
   profile.make = "Invented";
   profile.model = "One";
   profile.focal_35mm = 26;
@@ -59,7 +59,7 @@ LensProfile profile_of(const Lens& phone, std::uint64_t seed) {
   return profile;
 }
 
-SurveyOptions with_profile(const LensProfile& profile) {
+SurveyOptions with_profile(const calib::LensProfile& profile) {
   SurveyOptions options = bars_measured();
   options.lens.profile = profile;
   return options;
@@ -87,7 +87,7 @@ Measured measured(const std::optional<TableView>& view, const TrueCamera& camera
   for (const Vec2& p : outline.points) points.push_back(view.value().table_from_photo(seen_at(camera, p, 0), 0));
   const Vec2 a = points.at(points.size() / 2) - points.at(0),
              b = outline.points.at(points.size() / 2) - outline.points.at(0);
-  const Rigid2 turn{std::atan2(a.y(), a.x()) - std::atan2(b.y(), b.x()), Vec2::Zero()};
+  const geometry::Rigid2 turn{std::atan2(a.y(), a.x()) - std::atan2(b.y(), b.x()), Vec2::Zero()};
   Polyline normals;
   for (const Vec2& n : outline.normals) normals.push_back(turn * n);
   return {shape_error(outline, points), view->shape_sigma(points, normals, 0, 0)};
@@ -102,12 +102,12 @@ double apart(const Measured& a, const Measured& b) {
 
 TEST(LensProfiles, MakeAPanelBesideOneSheetSurerAndStayTrue) {
   std::vector<double> errors, sigmas, errors_without, sigmas_without;
-  const LensProfile profile = profile_of(usual_lens(), 1);
+  const calib::LensProfile profile = profile_of(usual_lens(), 1);
   for (std::uint64_t seed = 0; seed < 12; ++seed) {
     Random random(100 + seed);
     const TrueCamera camera =
         breathing(usual_lens(), {1080, random.uniform(5, 30), random.uniform(0, 360), 0, {60, 0}}, random);
-    const std::vector<Sighting> one = {noisy(camera, sheets_around(1), random, "one")};
+    const std::vector<capture::Sighting> one = {noisy(camera, sheets_around(1), random, "one")};
     const Survey with = solve_survey(one, with_profile(profile)), without = solve_survey(one, bars_measured());
     ASSERT_EQ(with.profile_used, std::vector<bool>{true}) << seed;
     EXPECT_EQ(count_of(with.faults, "lens-profile-set-aside"), 0) << seed;
@@ -128,10 +128,10 @@ TEST(LensProfiles, MakeAPanelBesideOneSheetSurerAndStayTrue) {
 
 TEST(LensProfiles, OfAnotherZoomAreSetAsideAndChangeNothing) {
   Random random(5);
-  Lens zoomed = usual_lens();
+  calib::Lens zoomed = usual_lens();
   zoomed.focal_px *= 1.12;
   std::vector<TrueCamera> cameras;
-  std::vector<Sighting> sightings;
+  std::vector<capture::Sighting> sightings;
   for (int i = 0; i < 3; ++i) {
     cameras.push_back(breathing(zoomed, {1250, 15.0 + 5 * i, 110.0 * i, 0}, random));
     sightings.push_back(noisy(cameras.back(), sheets_around(4), random, fmt::format("p{}", i)));
@@ -147,10 +147,10 @@ TEST(LensProfiles, OfAnotherZoomAreSetAsideAndChangeNothing) {
 
 TEST(LensProfiles, OfAnotherDistortionAreSetAside) {
   Random random(6);
-  Lens other = usual_lens();
+  calib::Lens other = usual_lens();
   other.k1 = -0.05;
   other.k2 = 0.04;
-  std::vector<Sighting> sightings;
+  std::vector<capture::Sighting> sightings;
   for (int i = 0; i < 4; ++i)
     sightings.push_back(noisy(breathing(other, {1050, 15.0 + 5 * i, 110.0 * i, 0}, random), sheets_around(4), random,
                               fmt::format("p{}", i)));
@@ -161,15 +161,15 @@ TEST(LensProfiles, OfAnotherDistortionAreSetAside) {
 TEST(LensProfiles, OfAnotherMakeOrSizeAreUnusedAndChangeNothing) {
   Random random(7);
   const TrueCamera camera = breathing(usual_lens(), {1050, 20, 40, 0}, random);
-  const std::vector<Sighting> one = {noisy(camera, sheets_around(3), random, "one")};
+  const std::vector<capture::Sighting> one = {noisy(camera, sheets_around(3), random, "one")};
   const Survey without = solve_survey(one, bars_measured());
-  const LensProfile same = profile_of(usual_lens(), 1);
-  LensProfile make = same, size = same, zoom = same, focal = same;
+  const calib::LensProfile same = profile_of(usual_lens(), 1);
+  calib::LensProfile make = same, size = same, zoom = same, focal = same;
   make.make = "Imagined";
   size.lens.width = 2016, size.lens.height = 1512;
   zoom.digital_zoom = 2;
   focal.focal_35mm = 52;
-  for (const LensProfile& profile : {make, size, zoom, focal}) {
+  for (const calib::LensProfile& profile : {make, size, zoom, focal}) {
     const Survey with = solve_survey(one, with_profile(profile));
     EXPECT_EQ(count_of(with.faults, "lens-profile-unused"), 1);
     EXPECT_EQ(count_of(with.faults, "lens-profile-set-aside"), 0);
@@ -182,7 +182,7 @@ TEST(LensProfiles, OfAnotherMakeOrSizeAreUnusedAndChangeNothing) {
 struct OneSetup {
   std::vector<TrueCamera> cameras;
   std::vector<std::vector<SheetPlace>> sheets;
-  std::vector<Sighting> sightings;
+  std::vector<capture::Sighting> sightings;
 
   explicit OneSetup(int photos) {
     Random random(21);
@@ -229,7 +229,7 @@ TEST(PhotoDisagrees, TellsOfASheetMovedByFourMillimetres) {
 
 TEST(PhotoDisagrees, TellsOfAnotherPhoneBehindTheSameExif) {
   OneSetup setup(4);
-  Lens& lens = setup.cameras.back().lens;
+  calib::Lens& lens = setup.cameras.back().lens;
   lens.focal_px *= 1.05;
   lens.k1 = -0.06;
   lens.k2 = 0.05;
@@ -239,4 +239,4 @@ TEST(PhotoDisagrees, TellsOfAnotherPhoneBehindTheSameExif) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

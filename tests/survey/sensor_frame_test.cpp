@@ -7,7 +7,7 @@
 
 #include "pipeline/capture/photo.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 namespace {
 
 class SensorFrameTurns : public testing::TestWithParam<int> {};
@@ -21,7 +21,7 @@ TEST_P(SensorFrameTurns, FollowThePixelsThatCaptureTurns) {
     for (int x = 0; x < columns; ++x) {
       cv::Mat stored = cv::Mat::zeros(rows, columns, CV_8UC3);
       stored.at<cv::Vec3b>(y, x) = {255, 255, 255};
-      const cv::Mat turned = upright(stored, GetParam());
+      const cv::Mat turned = capture::upright(stored, GetParam());
       const SensorFrame frame{turned.cols, turned.rows, turns};
       EXPECT_EQ(frame.sensor_width(), columns);
       EXPECT_EQ(frame.sensor_height(), rows);
@@ -34,4 +34,4 @@ TEST_P(SensorFrameTurns, FollowThePixelsThatCaptureTurns) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

@@ -10,7 +10,7 @@
 #include "pipeline/geometry/polygon.h"
 #include "tests/survey/synthetic.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 namespace {
 
 // Said sigma of exact corners, px: so small that priors a hundred times too wide weigh nothing against it.
@@ -18,7 +18,7 @@ constexpr double exact_sigma_px = 1e-3;
 // Solver precision: a millionth of 4000 px, of 1000 mm, of 1.
 constexpr double solver_px = 4e-3, solver_mm = 1e-3, solver_relative = 1e-6;
 
-std::vector<TrueCamera> varied_cameras(const Lens& lens) {
+std::vector<TrueCamera> varied_cameras(const calib::Lens& lens) {
   std::vector<TrueCamera> cameras;
   for (const Held& held :
        {Held{1050, 5, 20, 0, {0, 0}}, Held{1000, 25, 120, 30, {30, -20}}, Held{1150, 22, 250, 95, {-40, 10}},
@@ -28,9 +28,9 @@ std::vector<TrueCamera> varied_cameras(const Lens& lens) {
   return cameras;
 }
 
-std::vector<Sighting> sight_all(const std::vector<TrueCamera>& cameras, const std::vector<SheetPlace>& sheets,
-                                double sigma_px, const Vec2& print_scale = Vec2::Ones()) {
-  std::vector<Sighting> sightings;
+std::vector<capture::Sighting> sight_all(const std::vector<TrueCamera>& cameras, const std::vector<SheetPlace>& sheets,
+                                         double sigma_px, const Vec2& print_scale = Vec2::Ones()) {
+  std::vector<capture::Sighting> sightings;
   for (const TrueCamera& c : cameras) {
     sightings.push_back(sight(c, sheets, sigma_px, print_scale));
     sightings.back().photo = fmt::format("p{}", sightings.size());
@@ -42,7 +42,7 @@ bool has_fault(const Faults& faults, const std::string& code) {
   return std::any_of(faults.begin(), faults.end(), [&](const Fault& f) { return f.code == code; });
 }
 
-void expect_lens(const Lens& found, const Lens& truth) {
+void expect_lens(const calib::Lens& found, const calib::Lens& truth) {
   // Distortion terms act on squared radii below 0.7, so a millionth of the picture allows them this much.
   constexpr double solver_radial = 2e-5;
   EXPECT_NEAR(found.focal_px, truth.focal_px, solver_px);
@@ -66,7 +66,7 @@ void expect_view(const TableView& view, const TrueCamera& camera, const std::vec
     truth.push_back(same->centre);
   }
   ASSERT_GE(found.size(), 2u);
-  const Rigid2 truth_from_found = fit_rigid(found, truth);
+  const geometry::Rigid2 truth_from_found = geometry::fit_rigid(found, truth);
   for (std::size_t i = 0; i < found.size(); ++i) EXPECT_LT((truth_from_found * found[i] - truth[i]).norm(), solver_mm);
   for (std::size_t i = 0; i < view.solution().sheets.size(); ++i) {
     const SheetPlace& s = view.solution().sheets[i];
@@ -223,7 +223,7 @@ TEST(Survey, AGrossOutlierIsDroppedAndCounted) {
   Random random(11);
   add_noise(sightings[0], 0.1, random);
   std::size_t corners = 0;
-  for (const SheetSighting& s : sightings[0].sheets) corners += s.corners.size();
+  for (const capture::SheetSighting& s : sightings[0].sheets) corners += s.corners.size();
   const Survey clean = solve_survey(sightings);
   sightings[0].sheets[1].corners[5].at_in_photo += Vec2(9, -12);
   const Survey survey = solve_survey(sightings);
@@ -242,12 +242,12 @@ TEST(Survey, PhotosOfOneSetupAreJoinedAndMovedSheetsAreNot) {
   const auto sheets = sheets_around(3);
   auto moved = sheets;
   moved[1].centre += Vec2(15, 8);
-  const Lens lens = usual_lens();
-  std::vector<Sighting> sightings = {sight({lens, pose_of({1050, 10, 40})}, sheets, 0.1),
-                                     sight({lens, pose_of({1000, 18, 160, 90})}, sheets, 0.1),
-                                     sight({lens, pose_of({1050, 14, 280})}, moved, 0.1)};
+  const calib::Lens lens = usual_lens();
+  std::vector<capture::Sighting> sightings = {sight({lens, pose_of({1050, 10, 40})}, sheets, 0.1),
+                                              sight({lens, pose_of({1000, 18, 160, 90})}, sheets, 0.1),
+                                              sight({lens, pose_of({1050, 14, 280})}, moved, 0.1)};
   Random random(3);
-  for (Sighting& s : sightings) add_noise(s, 0.1, random);
+  for (capture::Sighting& s : sightings) add_noise(s, 0.1, random);
   const Survey survey = solve_survey(sightings);
   for (const auto& view : survey.views) ASSERT_TRUE(view);
   EXPECT_EQ(survey.setup_of_sighting[0], survey.setup_of_sighting[1]);
@@ -260,7 +260,7 @@ namespace {
 struct SheetRow {
   std::vector<SheetPlace> sheets{{1, {-900, 30}, 0.3}, {2, {-300, -20}, 1.1}, {3, {300, 25}, -0.4}, {4, {900, 0}, 2.0}};
 
-  Sighting shown(double x, const std::vector<int>& numbers) const {
+  capture::Sighting shown(double x, const std::vector<int>& numbers) const {
     std::vector<SheetPlace> part;
     for (int number : numbers) part.push_back(sheets[static_cast<std::size_t>(number - 1)]);
     Held held{1150, 12, 3 * x / 10};
@@ -286,8 +286,8 @@ TEST(Survey, AMiddlePhotoJoinsTwoSetupsWhole) {
   SheetRow row;
   row.sheets.push_back({5, {-600, 250}, 0.5});
   row.sheets.push_back({6, {600, 250}, 0.2});
-  const std::vector<Sighting> sightings = {row.shown(-600, {1, 2, 5}), row.shown(600, {3, 4, 6}),
-                                           row.shown(0, {2, 5, 3, 6})};
+  const std::vector<capture::Sighting> sightings = {row.shown(-600, {1, 2, 5}), row.shown(600, {3, 4, 6}),
+                                                    row.shown(0, {2, 5, 3, 6})};
   const Survey survey = solve_survey(sightings, corners_decide());
   for (const auto& view : survey.views) ASSERT_TRUE(view);
   EXPECT_EQ(survey.setup_of_sighting[0], survey.setup_of_sighting[1]);
@@ -297,7 +297,7 @@ TEST(Survey, AMiddlePhotoJoinsTwoSetupsWhole) {
 
 TEST(Survey, OneCommonSheetJoinsOnlyWhatIsSaidToBeOneSetup) {
   const SheetRow row;
-  const std::vector<Sighting> sightings = {row.shown(-600, {1, 2}), row.shown(0, {2, 3})};
+  const std::vector<capture::Sighting> sightings = {row.shown(-600, {1, 2}), row.shown(0, {2, 3})};
   SurveyOptions options = corners_decide();
   EXPECT_NE(solve_survey(sightings, options).setup_of_sighting[0],
             solve_survey(sightings, options).setup_of_sighting[1]);
@@ -310,8 +310,8 @@ TEST(Survey, OneCommonSheetJoinsOnlyWhatIsSaidToBeOneSetup) {
 
 TEST(Survey, PhotosSaidToBeOfTwoSetupsStayApart) {
   const SheetRow row;
-  const std::vector<Sighting> sightings = {row.shown(-300, {1, 2, 3}), row.shown(0, {1, 2, 3}),
-                                           row.shown(200, {1, 2, 3})};
+  const std::vector<capture::Sighting> sightings = {row.shown(-300, {1, 2, 3}), row.shown(0, {1, 2, 3}),
+                                                    row.shown(200, {1, 2, 3})};
   SurveyOptions options = corners_decide();
   options.said = {{"", "morning"}, {"", ""}, {"", "evening"}};
   const Survey survey = solve_survey(sightings, options);
@@ -324,10 +324,12 @@ TEST(Survey, ASetupThatCannotBeJoinedIsTold) {
   moved.sheets[1].centre += Vec2(15, 8);
   SurveyOptions options = corners_decide();
   options.said = {{"", "bench"}, {"", "bench"}};
-  const Survey none = solve_survey(std::vector<Sighting>{row.shown(-600, {1, 2}), row.shown(600, {3, 4})}, options);
+  const Survey none =
+      solve_survey(std::vector<capture::Sighting>{row.shown(-600, {1, 2}), row.shown(600, {3, 4})}, options);
   ASSERT_TRUE(has_fault(none.faults, "setup-not-joined"));
   EXPECT_NE(none.faults.back().seen.find("no sheet in common"), std::string::npos);
-  const Survey other = solve_survey(std::vector<Sighting>{row.shown(-600, {1, 2}), moved.shown(-500, {1, 2})}, options);
+  const Survey other =
+      solve_survey(std::vector<capture::Sighting>{row.shown(-600, {1, 2}), moved.shown(-500, {1, 2})}, options);
   ASSERT_TRUE(has_fault(other.faults, "setup-not-joined"));
   EXPECT_NE(other.faults.back().seen.find("do not lie alike"), std::string::npos);
 }
@@ -335,7 +337,7 @@ TEST(Survey, ASetupThatCannotBeJoinedIsTold) {
 // A messenger strips EXIF: what is said of the phone lends such a photo the lens of the others.
 TEST(Survey, APhoneThatIsSaidGoesBeforeExif) {
   const auto sheets = sheets_around(4);
-  std::vector<Sighting> sightings = sight_all(varied_cameras(usual_lens()), sheets, exact_sigma_px);
+  std::vector<capture::Sighting> sightings = sight_all(varied_cameras(usual_lens()), sheets, exact_sigma_px);
   sightings[0].exif = {};
   sightings[1].exif.model = "a copy of another name";
   SurveyOptions options = corners_decide();
@@ -353,8 +355,8 @@ TEST(Survey, APhoneThatIsSaidGoesBeforeExif) {
 }
 
 TEST(Survey, LeavesOutRefusedSightingsAndWarnsOfStrongTilt) {
-  std::vector<Sighting> sightings = {sight({usual_lens(), pose_of({1050, 10, 40})}, sheets_around(3), 0.1),
-                                     sight({usual_lens(), pose_of({900, 42, 90})}, sheets_around(3), 0.1)};
+  std::vector<capture::Sighting> sightings = {sight({usual_lens(), pose_of({1050, 10, 40})}, sheets_around(3), 0.1),
+                                              sight({usual_lens(), pose_of({900, 42, 90})}, sheets_around(3), 0.1)};
   sightings[0].faults.push_back({"blurred", Severity::refusal, "", "", "", ""});
   const Survey survey = solve_survey(sightings);
   EXPECT_FALSE(survey.views[0]);
@@ -365,11 +367,11 @@ TEST(Survey, LeavesOutRefusedSightingsAndWarnsOfStrongTilt) {
 
 TEST(Survey, NothingSeenGivesNoViewAndNoCrash) {
   EXPECT_TRUE(solve_survey({}).views.empty());
-  const std::vector<Sighting> blank(2);
+  const std::vector<capture::Sighting> blank(2);
   const Survey survey = solve_survey(blank);
   ASSERT_EQ(survey.views.size(), 2u);
   EXPECT_FALSE(survey.views[0]);
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

@@ -11,7 +11,7 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/survey/sensor_frame.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 
 namespace {
 constexpr double rad = std::numbers::pi / 180;
@@ -40,8 +40,8 @@ double Random::normal(double sigma) {
   return sigma * radius * std::cos(uniform(0, 2 * std::numbers::pi));
 }
 
-Lens usual_lens() {
-  Lens lens;
+calib::Lens usual_lens() {
+  calib::Lens lens;
   lens.width = 4032;
   lens.height = 3024;
   lens.focal_px = 26 / std::hypot(36.0, 24.0) * std::hypot(4032.0, 3024.0);
@@ -55,7 +55,7 @@ Lens usual_lens() {
   return lens;
 }
 
-Pose pose_of(const Held& held) {
+calib::Pose pose_of(const Held& held) {
   const double tilt = held.tilt_deg * rad, heading = held.heading_deg * rad, roll = held.roll_deg * rad;
   const Vec3 lean(std::cos(heading), std::sin(heading), 0);
   const Vec3 eye = Vec3(held.aim.x(), held.aim.y(), 0) + held.height * (std::tan(tilt) * lean + Vec3::UnitZ());
@@ -90,7 +90,7 @@ TrueOutline panel_outline() {
   TrueOutline outline;
   for (int side = 0; side < 4; ++side) {
     const double turn = side * std::numbers::pi / 2;
-    const Rigid2 placed{turn, Vec2::Zero()};
+    const geometry::Rigid2 placed{turn, Vec2::Zero()};
     const double out = side % 2 == 0 ? half_x : half_y, along = (side % 2 == 0 ? half_y : half_x) - round;
     const int steps = static_cast<int>(2 * along / spacing);
     for (int i = 0; i < steps; ++i) {
@@ -107,14 +107,15 @@ TrueOutline panel_outline() {
 }
 
 Vec2 seen_at(const TrueCamera& camera, const Vec2& at_in_table, double height) {
-  const Vec2 at_in_sensor = photo_from_table(camera.lens, camera.pose, {at_in_table.x(), at_in_table.y(), height});
+  const Vec2 at_in_sensor =
+      calib::photo_from_table(camera.lens, camera.pose, {at_in_table.x(), at_in_table.y(), height});
   return frame_of(camera).photo_from_sensor(at_in_sensor);
 }
 
-Sighting sight(const TrueCamera& camera, const std::vector<SheetPlace>& sheets, double sigma_px,
-               const Vec2& print_scale) {
+capture::Sighting sight(const TrueCamera& camera, const std::vector<SheetPlace>& sheets, double sigma_px,
+                        const Vec2& print_scale) {
   const SensorFrame frame = frame_of(camera);
-  Sighting sighting;
+  capture::Sighting sighting;
   sighting.width = frame.width;
   sighting.height = frame.height;
   sighting.exif.make = "Invented";
@@ -122,9 +123,9 @@ Sighting sight(const TrueCamera& camera, const std::vector<SheetPlace>& sheets, 
   sighting.exif.focal_35mm = 26;
   sighting.exif.orientation = camera.orientation;
   for (const SheetPlace& place : sheets) {
-    SheetSighting seen;
+    capture::SheetSighting seen;
     seen.number = place.number;
-    const Rigid2 table_from_sheet{place.theta, place.centre};
+    const geometry::Rigid2 table_from_sheet{place.theta, place.centre};
     for (int k = 0; k < sheet::corners_per_sheet; ++k) {
       const Vec2 p = seen_at(camera, table_from_sheet * print_scale.cwiseProduct(sheet::corner(k)), 0);
       if (p.minCoeff() < 2 || p.x() > frame.width - 3 || p.y() > frame.height - 3) {
@@ -138,9 +139,9 @@ Sighting sight(const TrueCamera& camera, const std::vector<SheetPlace>& sheets, 
   return sighting;
 }
 
-void add_noise(Sighting& sighting, double sigma_px, Random& random) {
-  for (SheetSighting& sheet_seen : sighting.sheets) {
-    for (CornerSighting& c : sheet_seen.corners) {
+void add_noise(capture::Sighting& sighting, double sigma_px, Random& random) {
+  for (capture::SheetSighting& sheet_seen : sighting.sheets) {
+    for (capture::CornerSighting& c : sheet_seen.corners) {
       c.at_in_photo.x() += random.normal(sigma_px);
       c.at_in_photo.y() += random.normal(sigma_px);
     }
@@ -148,7 +149,7 @@ void add_noise(Sighting& sighting, double sigma_px, Random& random) {
 }
 
 std::vector<double> shape_error(const TrueOutline& truth, const Polyline& measured) {
-  const Rigid2 truth_from_measured = fit_rigid(measured, truth.points);
+  const geometry::Rigid2 truth_from_measured = geometry::fit_rigid(measured, truth.points);
   const auto n = static_cast<Eigen::Index>(measured.size());
   Eigen::VectorXd along(n);
   Eigen::MatrixXd rigid(n, 3);
@@ -191,4 +192,4 @@ double worst(const std::vector<double>& values) {
   return most;
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

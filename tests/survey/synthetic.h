@@ -10,7 +10,7 @@
 #include "pipeline/survey/survey.h"
 #include "pipeline/survey/table_view.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 
 // Invented phones above invented sheets, with the truth kept beside what they see. Noise is a separate step.
 
@@ -20,7 +20,9 @@ class Random {
  public:
   explicit Random(std::uint64_t seed) : state_(seed) {}
   double uniform(double low, double high);
-  double normal(double sigma = 1);  ///< by the polar form of G. Box and M. Muller, 1958
+  /// by the polar form of G. Box and M. Muller, 1958
+  double normal(double sigma = 1);
+
  private:
   std::uint64_t next();
   std::uint64_t state_;
@@ -28,24 +30,32 @@ class Random {
 
 /// A photo to be: where the phone was and what its lens did just then.
 struct TrueCamera {
-  Lens lens;            ///< of this photo (breathing and stabiliser in), sensor frame
-  Pose pose;            ///< sensor frame
-  int orientation = 1;  ///< EXIF
+  /// of this photo (breathing and stabiliser in), sensor frame
+  calib::Lens lens;
+  /// sensor frame
+  calib::Pose pose;
+  /// EXIF
+  int orientation = 1;
 };
 
 /// The phone the tests use unless they say otherwise: 12 Mpx, 26 mm equivalent, mild distortion.
-Lens usual_lens();
+calib::Lens usual_lens();
 
 /// How the phone is held over the table.
 struct Held {
-  double height = 1050;     ///< mm, lens above the table
-  double tilt_deg = 0;      ///< of the optical axis against straight down
-  double heading_deg = 0;   ///< towards which side of the table the phone leans, counter-clockwise from +x
-  double roll_deg = 0;      ///< turn about the optical axis; 0: the sensor's up is the table's +y
-  Vec2 aim = Vec2::Zero();  ///< table point in the middle of the picture
+  /// mm, lens above the table
+  double height = 1050;
+  /// of the optical axis against straight down
+  double tilt_deg = 0;
+  /// towards which side of the table the phone leans, counter-clockwise from +x
+  double heading_deg = 0;
+  /// turn about the optical axis; 0: the sensor's up is the table's +y
+  double roll_deg = 0;
+  /// table point in the middle of the picture
+  Vec2 aim = Vec2::Zero();
 };
 
-Pose pose_of(const Held& held);
+calib::Pose pose_of(const Held& held);
 
 /// Sheets beside a panel of 700 x 600 mm (x, y) about the origin: 1 beside, 2 opposite, 3 around, 4 at the corners.
 std::vector<SheetPlace> sheets_around(int count);
@@ -57,11 +67,11 @@ struct TrueOutline {
 TrueOutline panel_outline();
 
 /// What the camera sees of the sheets: exact corners inside the frame, said to be good to sigma_px.
-Sighting sight(const TrueCamera& camera, const std::vector<SheetPlace>& sheets, double sigma_px,
-               const Vec2& print_scale = Vec2::Ones());
+capture::Sighting sight(const TrueCamera& camera, const std::vector<SheetPlace>& sheets, double sigma_px,
+                        const Vec2& print_scale = Vec2::Ones());
 
 /// Moves every corner by Gaussian noise of sigma_px on each axis.
-void add_noise(Sighting& sighting, double sigma_px, Random& random);
+void add_noise(capture::Sighting& sighting, double sigma_px, Random& random);
 
 /// Photo px (upright) of a table point at a height.
 Vec2 seen_at(const TrueCamera& camera, const Vec2& at_in_table, double height);
@@ -75,6 +85,7 @@ std::vector<double> shape_error(const TrueOutline& truth, const Polyline& measur
 SurveyOptions corners_decide(double wider = 100);
 
 double rms(const std::vector<double>& values);
-double worst(const std::vector<double>& values);  ///< largest magnitude
+/// largest magnitude
+double worst(const std::vector<double>& values);
 
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

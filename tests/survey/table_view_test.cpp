@@ -11,7 +11,7 @@
 #include "pipeline/survey/sensor_frame.h"
 #include "tests/survey/synthetic.h"
 
-namespace chalkfold {
+namespace chalkfold::survey {
 namespace {
 
 constexpr int n = TableView::parameters;
@@ -82,7 +82,7 @@ Eigen::Matrix<double, 2, n> jacobian_by_jets(const TableView& view, const Vec2& 
   for (int r = 0; r < 3; ++r) camera[r] += q[3 + r];
   const Jet x = camera[0] / camera[2], y = camera[1] / camera[2];
   Jet xd, yd;
-  distort(q + 9, x, y, xd, yd);
+  calib::distort(q + 9, x, y, xd, yd);
   const Jet px[2] = {q[6] * xd + q[7], q[6] * yd + q[8]};
   Eigen::Matrix<double, 2, n + 2> all;
   for (int r = 0; r < 2; ++r) all.row(r) = px[r].v.transpose();
@@ -90,8 +90,8 @@ Eigen::Matrix<double, 2, n> jacobian_by_jets(const TableView& view, const Vec2& 
 }
 
 TEST(TableView, JacobianAgreesWithAutomaticDerivatives) {
-  constexpr double step_mm =
-      1e-5;  // displacement by a parameter change worth about 1 mm; central differences are this good
+  // displacement by a parameter change worth about 1 mm; central differences are this good
+  constexpr double step_mm = 1e-5;
   Random random(9);
   for (const int orientation : {1, 6}) {
     const TableView view = view_of({1050, 23, 60, 35}, orientation);
@@ -139,4 +139,4 @@ TEST(TableView, ShapeSigmaForgetsRigidMotionAndKeepsHeight) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::survey

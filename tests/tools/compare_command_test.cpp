@@ -6,10 +6,10 @@
 
 #include <nlohmann/json.hpp>
 
-#include "demo/scenes.h"
+#include "demo/scenes/scenes.h"
 #include "tests/common/rendered_photo.h"
 
-namespace chalkfold {
+namespace chalkfold::tools {
 namespace {
 
 using Json = nlohmann::json;
@@ -126,4 +126,4 @@ TEST(Compare, SaysWhatToDoAboutWrongArguments) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

@@ -13,11 +13,11 @@
 #include <sstream>
 
 #include "pipeline/geometry/polygon.h"
-#include "pipeline/output/pictures.h"
+#include "pipeline/output/pictures/pictures.h"
 #include "tests/common/rendered_photo.h"
 #include "tests/tools/outline_check.h"
 
-namespace chalkfold {
+namespace chalkfold::tools {
 
 namespace {
 namespace fs = std::filesystem;
@@ -40,28 +40,29 @@ Polyline mirrored(const Polyline& points) {
 }
 
 struct Match {
-  Rigid2 drawn_from_truth;
-  double rms = std::numeric_limits<double>::infinity();  ///< mm, of truth points from the drawn outline
+  geometry::Rigid2 drawn_from_truth;
+  /// mm, of truth points from the drawn outline
+  double rms = std::numeric_limits<double>::infinity();
 };
 
 double rms_distance(const Polyline& drawn, const Polyline& points) {
   double sum = 0;
-  for (const Vec2& p : points) sum += std::pow(distance_to(drawn, p, true), 2);
+  for (const Vec2& p : points) sum += std::pow(geometry::distance_to(drawn, p, true), 2);
   return std::sqrt(sum / static_cast<double>(points.size()));
 }
 
 /// Pairs every point with the nearest of the drawn ones and fits again (P. Besl and N. McKay, "A method for
 /// registration of 3-D shapes", 1992).
-Rigid2 settled(Rigid2 motion, const Polyline& drawn, const Polyline& points) {
+geometry::Rigid2 settled(geometry::Rigid2 motion, const Polyline& drawn, const Polyline& points) {
   constexpr int rounds = 20;
   for (int round = 0; round < rounds; ++round) {
     Polyline nearest;
-    for (const Vec2& p : moved(motion, points)) {
+    for (const Vec2& p : geometry::moved(motion, points)) {
       nearest.push_back(*std::min_element(drawn.begin(), drawn.end(), [&](const Vec2& a, const Vec2& b) {
         return (a - p).squaredNorm() < (b - p).squaredNorm();
       }));
     }
-    motion = fit_rigid(points, nearest);
+    motion = geometry::fit_rigid(points, nearest);
   }
   return motion;
 }
@@ -70,23 +71,24 @@ Rigid2 settled(Rigid2 motion, const Polyline& drawn, const Polyline& points) {
 /// the best settles.
 Match match(const Polyline& drawn, const Polyline& truth) {
   constexpr std::size_t starts = 90, dense = 4000;
-  const Polyline target = resample_closed(drawn, starts);
-  Polyline source = resample_closed(truth, starts);
+  const Polyline target = geometry::resample_closed(drawn, starts);
+  Polyline source = geometry::resample_closed(truth, starts);
   Match best;
   for (std::size_t k = 0; k < starts; ++k) {
-    const Rigid2 motion = fit_rigid(source, target);
-    const double rms = rms_distance(drawn, moved(motion, source));
+    const geometry::Rigid2 motion = geometry::fit_rigid(source, target);
+    const double rms = rms_distance(drawn, geometry::moved(motion, source));
     if (rms < best.rms) best = {motion, rms};
     std::rotate(source.begin(), source.begin() + 1, source.end());
   }
-  best.drawn_from_truth = settled(best.drawn_from_truth, resample_closed(drawn, dense), source);
-  best.rms = rms_distance(drawn, moved(best.drawn_from_truth, source));
+  best.drawn_from_truth = settled(best.drawn_from_truth, geometry::resample_closed(drawn, dense), source);
+  best.rms = rms_distance(drawn, geometry::moved(best.drawn_from_truth, source));
   return best;
 }
 
 struct Truth {
   Polyline outline;
-  Vec2 notch_edge, notch_inner;  ///< middle of the notch's mouth and its inner end
+  /// middle of the notch's mouth and its inner end
+  Vec2 notch_edge, notch_inner;
 };
 
 Truth truth() {
@@ -121,9 +123,10 @@ class Handedness : public testing::Test {
     EXPECT_LT(right.rms, same_shape);
     EXPECT_GT(wrong.rms, other_shape);
     std::printf("rms %.3f mm as it is, %.3f mm mirrored; notch off by %.2f mm\n", right.rms, wrong.rms,
-                distance_to(drawn, right.drawn_from_truth * flag.notch_inner, true));
-    EXPECT_LT(distance_to(drawn, right.drawn_from_truth * flag.notch_inner, true), notch_place) << "the notch";
-    EXPECT_GT(signed_area(drawn), 0) << "drawn counter-clockwise";
+                geometry::distance_to(drawn, right.drawn_from_truth * flag.notch_inner, true));
+    EXPECT_LT(geometry::distance_to(drawn, right.drawn_from_truth * flag.notch_inner, true), notch_place)
+        << "the notch";
+    EXPECT_GT(geometry::signed_area(drawn), 0) << "drawn counter-clockwise";
   }
 
   test::TemporaryFolder folder;
@@ -173,8 +176,8 @@ void expect_shape(const Polyline& drawn, bool mirror) {
   Polyline reflected = mirrored(flag.outline);
   std::reverse(reflected.begin(), reflected.end());
   const double as_it_is = match(drawn, flag.outline).rms, other = match(drawn, reflected).rms;
-  constexpr double same_piece =
-      1.0;  // mm: as same_shape, and the notch of 8 mm, filled, over a hundredth of the outline
+  // mm: as same_shape, and the notch of 8 mm, filled, over a hundredth of the outline
+  constexpr double same_piece = 1.0;
   EXPECT_LT(mirror ? other : as_it_is, same_piece);
   EXPECT_GT(mirror ? as_it_is : other, other_shape);
 }
@@ -184,10 +187,10 @@ bool is_flag(const cv::Vec3b& bgr) { return bgr[0] > bgr[2]; }
 
 /// Share of places just inside and just outside an outline (mm, in the drawing's frame) where the picture shows flag
 /// and table as it should.
-double share_right(const cv::Mat& picture, const PictureFrame& frame, const Polyline& outline) {
+double share_right(const cv::Mat& picture, const output::PictureFrame& frame, const Polyline& outline) {
   constexpr double aside = 6;  // mm, beyond the drawn line and well short of sheets and tools
   constexpr std::size_t places = 200;
-  const Polyline at = resample_closed(outline, places);
+  const Polyline at = geometry::resample_closed(outline, places);
   int right = 0, seen = 0;
   for (std::size_t i = 0; i < places; ++i) {
     const Vec2 along = (at[(i + 1) % places] - at[i]).normalized(), away(along.y(), -along.x());
@@ -242,17 +245,17 @@ TEST_F(Handedness, FaceViewIsMirroredInEveryFileOfAPiece) {
 
 TEST_F(Handedness, Picture) {
   const Json json = Json::parse(test::read_whole(folder / "measured/flag.json"));
-  Panel panel;  // in the panel frame: a picture's frame moves with it
+  panel::Panel panel;  // in the panel frame: a picture's frame moves with it
   panel.outline.points = points_of(json["outline"]["points"]);
   panel.U_max = json["U_max"];
-  const PictureFrame frame = frame_around(panel, {});
+  const output::PictureFrame frame = output::frame_around(panel, {});
   const cv::Mat picture = cv::imread((folder / "pictures/flag.jpg").string(), cv::IMREAD_COLOR);
   ASSERT_EQ(picture.cols, frame.width_px);
 
   const Truth flag = truth();
-  const Rigid2 drawn_from_truth = match(panel.outline.points, flag.outline).drawn_from_truth;
-  const Polyline there = moved(drawn_from_truth, flag.outline);
-  const double middle = bounding_box(there).centre().x();
+  const geometry::Rigid2 drawn_from_truth = match(panel.outline.points, flag.outline).drawn_from_truth;
+  const Polyline there = geometry::moved(drawn_from_truth, flag.outline);
+  const double middle = geometry::bounding_box(there).centre().x();
   Polyline opposite;
   for (const Vec2& p : there) opposite.emplace_back(2 * middle - p.x(), p.y());
   std::reverse(opposite.begin(), opposite.end());
@@ -264,4 +267,4 @@ TEST_F(Handedness, Picture) {
       << "table shows in the notch";
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

@@ -15,7 +15,7 @@
 #include "tests/output/schema_check.h"
 #include "tests/tools/outline_check.h"
 
-namespace chalkfold {
+namespace chalkfold::tools {
 namespace {
 
 namespace fs = std::filesystem;
@@ -36,7 +36,7 @@ std::vector<Polyline> true_flaws(const Json& panel) {
     if (mark["kind"] != "ring") continue;
     const Polyline line = points_of(mark["points"]);
     const double width = mark["width_mm"];
-    flaws.push_back(covered_by({{line, width}, {{line.back(), line.front()}, width}}).front().outer);
+    flaws.push_back(geometry::covered_by({{line, width}, {{line.back(), line.front()}, width}}).front().outer);
   }
   return flaws;
 }
@@ -81,7 +81,7 @@ TEST_F(Hide, OfTwoPhotosComesWithItsFlawsAndUsableArea) {
               hide["marks"]["grain"].is_null());
 
   const Polyline outline = points_of(hide["outline"]["points"]), true_outline = points_of(truth["outline"]);
-  Rigid2 motion;
+  geometry::Rigid2 motion;
   const double rms = rms_off(outline, true_outline, &motion);
   std::printf("outline rms %.3f mm\n", rms);
   EXPECT_LT(rms, outline_rms);
@@ -91,22 +91,23 @@ TEST_F(Hide, OfTwoPhotosComesWithItsFlawsAndUsableArea) {
   ASSERT_EQ(flaws.size(), 3u);
   ASSERT_EQ(hide["flaws"].size(), flaws.size());
   for (const Polyline& flaw : flaws) {
-    const Vec2 centre = centroid(flaw);
+    const Vec2 centre = geometry::centroid(flaw);
     double nearest = 1e300, off = 0;
     for (const Json& f : hide["flaws"]) {
-      const Polyline ring = moved(motion, points_of(f["points"]));
-      const double d = (centroid(ring) - centre).norm();
+      const Polyline ring = geometry::moved(motion, points_of(f["points"]));
+      const double d = (geometry::centroid(ring) - centre).norm();
       if (d >= nearest) continue;
       nearest = d;
-      off = signed_area(ring) / signed_area(flaw) - 1;
+      off = geometry::signed_area(ring) / geometry::signed_area(flaw) - 1;
     }
-    std::printf("flaw of %.0f mm2: centre %.2f mm off, area %+.2f %%\n", signed_area(flaw), nearest, 100 * off);
+    std::printf("flaw of %.0f mm2: centre %.2f mm off, area %+.2f %%\n", geometry::signed_area(flaw), nearest,
+                100 * off);
     EXPECT_LT(nearest, ring_place);
     EXPECT_LT(std::abs(off), ring_area);
   }
   std::vector<Polyline> taken = flaws;
   for (const Json& hole : truth["holes"]) taken.push_back(points_of(hole));
-  const double usable = area_without(true_outline, taken);
+  const double usable = geometry::area_without(true_outline, taken);
   std::printf("usable %+.3f %%\n", 100 * (hide["usable_area"].get<double>() / usable - 1));
   EXPECT_NEAR(hide["usable_area"].get<double>(), usable, usable_share * usable);
   EXPECT_NEAR(hide["usable_area"].get<double>(), usable, hide["usable_area_U"].get<double>());
@@ -144,4 +145,4 @@ TEST_F(Hide, WithSeamsIsRefusedAsAJobFault) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

@@ -13,7 +13,7 @@
 #include "tests/output/schema_check.h"
 #include "tests/tools/outline_check.h"
 
-namespace chalkfold {
+namespace chalkfold::tools {
 namespace {
 
 namespace fs = std::filesystem;
@@ -25,15 +25,15 @@ using testing::HasSubstr;
 
 // What a panel of 1.5 m from several photos is held to, at 12 Mpx; these photos have a fourth of the pixels.
 constexpr double outline_rms = 0.35, length_off = 0.6;  // mm
-constexpr double mirrored_rms =
-    1.5;  // mm: the mat's sides differ by 15 to 50 mm, its mirror image comes no nearer than several mm
+// mm: the mat's sides differ by 15 to 50 mm, its mirror image comes no nearer than several mm
+constexpr double mirrored_rms = 1.5;
 
 double extent(const Polyline& points) {
-  return std::max(bounding_box(points).size().x(), bounding_box(points).size().y());
+  return std::max(geometry::bounding_box(points).size().x(), geometry::bounding_box(points).size().y());
 }
 
 /// Each true match mark and notch has its like among those measured.
-void expect_all_marks(const Json& measured, const Json& truth, const Rigid2& truth_from_measured) {
+void expect_all_marks(const Json& measured, const Json& truth, const geometry::Rigid2& truth_from_measured) {
   constexpr double place = 2;  // mm: chalk is drawn by hand, at half the resolution
   const auto feet_of = [](const Json& marks, const char* kind) {
     Polyline feet;
@@ -68,7 +68,7 @@ class LargePanel : public testing::Test {
   }
   void expect_true(const std::string& name, const Json& truth) const {
     const Polyline outline = points_of(measured(name)["outline"]["points"]), real = points_of(truth["outline"]);
-    Rigid2 motion;
+    geometry::Rigid2 motion;
     const double rms = rms_off(outline, real, &motion);
     Polyline laid;
     for (const Vec2& p : outline) laid.push_back(motion * p);
@@ -137,4 +137,4 @@ TEST_F(LargePanel, AMatWithAPhotoMissingIsToldItsGap) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

@@ -7,10 +7,10 @@
 #include <nlohmann/json.hpp>
 
 #include "calib/lens_profile.h"
-#include "demo/scene_layout.h"
+#include "demo/scenes/scene_layout.h"
 #include "tests/common/rendered_photo.h"
 
-namespace chalkfold {
+namespace chalkfold::tools {
 namespace {
 
 using Json = nlohmann::json;
@@ -57,8 +57,8 @@ TEST(LensCommand, WritesAProfileThatTellsTheLens) {
   ASSERT_EQ(run.exit, 0) << run.err;
   EXPECT_THAT(run.out, HasSubstr("Example P1"));
   EXPECT_THAT(run.out, HasSubstr("6 photos"));
-  const LensProfile found = read_lens_profile(test::read_whole(folder / "p.json"), "p.json");
-  const Lens truth = demo::phone_lens(photo_width_px);
+  const calib::LensProfile found = calib::read_lens_profile(test::read_whole(folder / "p.json"), "p.json");
+  const calib::Lens truth = demo::phone_lens(photo_width_px);
   EXPECT_EQ(found.make, "Example");
   EXPECT_EQ(found.model, "P1");
   EXPECT_EQ(found.photos, 6);
@@ -67,8 +67,8 @@ TEST(LensCommand, WritesAProfileThatTellsTheLens) {
   EXPECT_LE(std::abs(found.lens.focal_px - truth.focal_px), 2 * sigma_px);
   EXPECT_LT(sigma_px, 0.005 * truth.focal_px) << "a profile that says nothing proves nothing";
   const double corner = 0.5 * std::hypot(truth.width, truth.height) / truth.focal_px;
-  EXPECT_LE(std::abs(radial_distortion_px(found.lens, corner) - radial_distortion_px(truth, corner)),
-            2 * corner_distortion_sigma_px(found));
+  EXPECT_LE(std::abs(calib::radial_distortion_px(found.lens, corner) - calib::radial_distortion_px(truth, corner)),
+            2 * calib::corner_distortion_sigma_px(found));
   // The same photos again: the same bytes.
   ASSERT_EQ(lens(good_photos(), folder / "again.json", {"--quiet"}).exit, 0);
   EXPECT_EQ(test::read_whole(folder / "p.json"), test::read_whole(folder / "again.json"));
@@ -154,4 +154,4 @@ TEST(LensProfileInARun, AFileThatIsNoneIsAnErrorAndAnotherPhonesIsSaid) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

@@ -4,7 +4,7 @@
 
 #include "tests/common/run_program.h"
 
-namespace chalkfold {
+namespace chalkfold::tools {
 
 using test::ProgramRun;
 using test::run_program;
@@ -23,4 +23,4 @@ TEST(Program, HelpGoesToStandardOutput) {
     EXPECT_THAT(run.out, HasSubstr(option));
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

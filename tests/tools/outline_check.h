@@ -18,12 +18,15 @@ inline Polyline points_of(const nlohmann::json& list) {
 }
 
 /// Rms distance, mm, of points every 2 mm of one outline from another, laid on it by turning and shifting.
-inline double rms_off(const Polyline& measured, const Polyline& truth, Rigid2* truth_from_measured = nullptr) {
-  const Rigid2 motion = register_outlines(ClosedOutline(measured), ClosedOutline(truth)).front().rigid;
+inline double rms_off(const Polyline& measured, const Polyline& truth,
+                      geometry::Rigid2* truth_from_measured = nullptr) {
+  const geometry::Rigid2 motion =
+      geometry::register_outlines(geometry::ClosedOutline(measured), geometry::ClosedOutline(truth)).front().rigid;
   if (truth_from_measured) *truth_from_measured = motion;
-  const Polyline even = resample_closed(measured, static_cast<std::size_t>(length(measured, true) / 2));
+  const Polyline even =
+      geometry::resample_closed(measured, static_cast<std::size_t>(geometry::length(measured, true) / 2));
   double sum = 0;
-  for (const Vec2& p : even) sum += std::pow(distance_to(truth, motion * p, true), 2);
+  for (const Vec2& p : even) sum += std::pow(geometry::distance_to(truth, motion * p, true), 2);
   return std::sqrt(sum / static_cast<double>(even.size()));
 }
 

@@ -3,15 +3,15 @@
 
 #include <gtest/gtest.h>
 
-namespace chalkfold {
+namespace chalkfold::tools {
 
 TEST(ParseTape, ReadsSheetsDistanceAndSigma) {
-  const TapeDistance with = parse_tape("1,3,1012.5,0.25");
+  const survey::TapeDistance with = parse_tape("1,3,1012.5,0.25");
   EXPECT_EQ(with.sheet_a, 1);
   EXPECT_EQ(with.sheet_b, 3);
   EXPECT_EQ(with.mm, 1012.5);
   EXPECT_EQ(with.sigma_mm, 0.25);
-  EXPECT_EQ(parse_tape("1,3,1012").sigma_mm, TapeDistance{}.sigma_mm);
+  EXPECT_EQ(parse_tape("1,3,1012").sigma_mm, survey::TapeDistance{}.sigma_mm);
 }
 
 TEST(ParseTape, RefusesTheRest) {
@@ -21,4 +21,4 @@ TEST(ParseTape, RefusesTheRest) {
   }
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

@@ -6,7 +6,7 @@
 
 #include "tests/common/rendered_photo.h"
 
-namespace chalkfold {
+namespace chalkfold::tools {
 
 namespace {
 using Files = std::vector<std::pair<std::string, std::string>>;
@@ -40,4 +40,4 @@ TEST(SameBytes, RunAfterRunAndForAnyNumberOfThreads) {
   expect_same(once, run("2"));
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

@@ -7,7 +7,7 @@
 
 #include "tests/common/run_program.h"
 
-namespace chalkfold {
+namespace chalkfold::tools {
 
 namespace {
 std::string shown(bool on_terminal, const std::string& item) {
@@ -41,4 +41,4 @@ TEST(TerminalProgress, ABarThatFillsUpOnATerminal) {
   EXPECT_NE(bar.find("\rreading photos"), std::string::npos);
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

@@ -11,7 +11,7 @@
 #include "tests/common/rendered_photo.h"
 #include "tests/tools/outline_check.h"
 
-namespace chalkfold {
+namespace chalkfold::tools {
 namespace {
 
 using Json = nlohmann::json;
@@ -20,7 +20,7 @@ constexpr double degree = M_PI / 180;
 
 double rms_from(const Polyline& points, const Polyline& outline) {
   double squares = 0;
-  for (const Vec2& p : points) squares += std::pow(distance_to(outline, p, true), 2);
+  for (const Vec2& p : points) squares += std::pow(geometry::distance_to(outline, p, true), 2);
   return std::sqrt(squares / static_cast<double>(points.size()));
 }
 
@@ -36,17 +36,17 @@ class WornPanel : public testing::Test {
   static double error(const Json& piece) {
     const Json panel = test::truth_of("worn")["panels"][0];
     const Polyline design = points_of(panel["design_outline"]),
-                   cut = resample_closed(points_of(piece["cut_line"]), 600), axis = points_of(piece["axis"]);
-    const auto own = mirror_axes(design).front();
+                   cut = geometry::resample_closed(points_of(piece["cut_line"]), 600), axis = points_of(piece["axis"]);
+    const auto own = geometry::mirror_axes(design).front();
     const double target = std::atan2(axis[1].y() - axis[0].y(), axis[1].x() - axis[0].x());
     double best = 1e300;
     for (const double half : {0.0, M_PI}) {
-      Rigid2 motion{target + half - std::atan2(own.direction.y(), own.direction.x()), Vec2::Zero()};
-      motion.shift = centroid(cut) - motion * centroid(design);
+      geometry::Rigid2 motion{target + half - std::atan2(own.direction.y(), own.direction.x()), Vec2::Zero()};
+      motion.shift = geometry::centroid(cut) - motion * geometry::centroid(design);
       Polyline laid;
-      for (const Vec2& p : resample_closed(design, 2000)) laid.push_back(motion * p);
+      for (const Vec2& p : geometry::resample_closed(design, 2000)) laid.push_back(motion * p);
       const Vec2 along = (axis[1] - axis[0]).normalized(), side(-along.y(), along.x());
-      for (Vec2& p : laid) p += side.dot(axis[0] - centroid(laid)) * side;  // its axis onto the piece's
+      for (Vec2& p : laid) p += side.dot(axis[0] - geometry::centroid(laid)) * side;  // its axis onto the piece's
       for (double shift = -4; shift <= 4; shift += 0.1) {
         Polyline moved = laid;
         for (Vec2& p : moved) p += shift * along;
@@ -74,10 +74,10 @@ TEST_F(WornPanel, TheMeanHalvesTheErrorOfTheWorseHalf) {
 TEST_F(WornPanel, ThePieceIsExactlySymmetric) {
   const Json piece = run("mean");
   const Polyline cut = points_of(piece["cut_line"]), axis_ends = points_of(piece["axis"]);
-  MirrorAxis axis;
+  geometry::MirrorAxis axis;
   axis.point = axis_ends[0];
   axis.direction = (axis_ends[1] - axis_ends[0]).normalized();
-  for (const Vec2& p : cut) EXPECT_LT(distance_to(cut, axis.image(p), true), 1e-6);
+  for (const Vec2& p : cut) EXPECT_LT(geometry::distance_to(cut, axis.image(p), true), 1e-6);
 }
 
 TEST_F(WornPanel, TheAxisIsThatOfTheDesign) {
@@ -87,24 +87,24 @@ TEST_F(WornPanel, TheAxisIsThatOfTheDesign) {
   const Vec2 origin(measured["frame"]["origin_in_table"][0], measured["frame"]["origin_in_table"][1]);
   Polyline there = points_of(panel["outline_without_notches"]), seen;
   for (const Vec2& p : points_of(measured["outline"]["points"])) seen.push_back(p + origin);
-  Rigid2 seen_from_truth;
+  geometry::Rigid2 seen_from_truth;
   double best = 1e300;
   for (int k = 0; k < 72; ++k) {
-    Rigid2 tried{k * 5 * degree, Vec2::Zero()};
-    tried.shift = centroid(seen) - tried * centroid(there);
+    geometry::Rigid2 tried{k * 5 * degree, Vec2::Zero()};
+    tried.shift = geometry::centroid(seen) - tried * geometry::centroid(there);
     for (int round = 0; round < 30; ++round) {
-      Polyline nearest, from = resample_closed(there, 300);
+      Polyline nearest, from = geometry::resample_closed(there, 300);
       for (const Vec2& p : from) {
         const Vec2 q = tried * p;
         nearest.push_back(*std::min_element(seen.begin(), seen.end(), [&](const Vec2& a, const Vec2& b) {
           return (a - q).squaredNorm() < (b - q).squaredNorm();
         }));
       }
-      tried = fit_rigid(from, nearest);
+      tried = geometry::fit_rigid(from, nearest);
       if (round == 3 && rms_from({tried * from[0], tried * from[100], tried * from[200]}, seen) > 60) break;
     }
     Polyline laid;
-    for (const Vec2& p : resample_closed(there, 300)) laid.push_back(tried * p);
+    for (const Vec2& p : geometry::resample_closed(there, 300)) laid.push_back(tried * p);
     const double rms = rms_from(laid, seen);
     if (rms >= best) continue;
     best = rms;
@@ -122,4 +122,4 @@ TEST_F(WornPanel, TheAxisIsThatOfTheDesign) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::tools

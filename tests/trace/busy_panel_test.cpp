@@ -8,7 +8,7 @@
 #include "pipeline/trace/trace.h"
 #include "tests/trace/drawn_panel.h"
 
-namespace chalkfold {
+namespace chalkfold::trace {
 namespace {
 
 using test::DrawnPanel;
@@ -32,16 +32,16 @@ DrawnPanel checked(double cell) {
 }
 
 TraceResult traced(const DrawnPanel& drawn) {
-  Photo photo;
+  capture::Photo photo;
   photo.bgr = drawn.photo();
-  return trace_panels(photo, Sighting{}, drawn.view());
+  return trace_panels(photo, capture::Sighting{}, drawn.view());
 }
 
 TEST(BusyPanel, ACheckOfTheTablesOwnColourIsFoundByItsPattern) {
   constexpr double cell = 13;  // mm
   const TraceResult result = traced(checked(cell));
   ASSERT_EQ(result.panels.size(), 1u);
-  const Panel& panel = result.panels.front();
+  const panel::Panel& panel = result.panels.front();
   // Half the outline runs along cells that are the table's own colour: what is asked is that U says how far off it may be, and is less than a cell's quarter.
   EXPECT_LT(panel.U_median, 0.25 * cell);
   const double size_error = 2 * panel.U_median;  // two sides
@@ -72,4 +72,4 @@ TEST(BusyPanel, AToolsOutlineIsNoPattern) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::trace

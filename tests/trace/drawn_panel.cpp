@@ -17,8 +17,8 @@ constexpr int columns = static_cast<int>(span_x * DrawnPanel::px_per_mm),
 constexpr int bits = 6;
 }  // namespace
 
-Photo photo_of(const cv::Mat& bgr) {
-  Photo photo;
+capture::Photo photo_of(const cv::Mat& bgr) {
+  capture::Photo photo;
   photo.bgr = bgr;
   photo.intact_part = {0, 0, bgr.cols, bgr.rows};
   return photo;
@@ -67,14 +67,14 @@ cv::Mat DrawnPanel::photo(double sigma, std::uint64_t seed) const {
   return small;
 }
 
-TableView DrawnPanel::view() const {
-  TableView::Solution s = straight_above({columns, rows}, px_per_mm);
+survey::TableView DrawnPanel::view() const {
+  survey::TableView::Solution s = straight_above({columns, rows}, px_per_mm);
   s.photo = "drawn.png";
-  return TableView(s);
+  return survey::TableView(s);
 }
 
-Panel DrawnPanel::panel() const {
-  Panel panel;
+panel::Panel DrawnPanel::panel() const {
+  panel::Panel panel;
   const Polyline corners = {
       {-width / 2, -height / 2}, {width / 2, -height / 2}, {width / 2, height / 2}, {-width / 2, height / 2}};
   for (std::size_t i = 0; i < corners.size(); ++i) {
@@ -86,13 +86,13 @@ Panel DrawnPanel::panel() const {
   return panel;
 }
 
-Panel DrawnPanel::read(double sigma, std::uint64_t seed, const CodingSteps& coding) const {
-  Panel p = panel();
-  TraceOptions options;
+panel::Panel DrawnPanel::read(double sigma, std::uint64_t seed, const capture::CodingSteps& coding) const {
+  panel::Panel p = panel();
+  trace::TraceOptions options;
   options.thickness = options.paper_thickness;  // drawn in the plane z = 0
-  Photo drawn = photo_of(photo(sigma, seed));
+  capture::Photo drawn = photo_of(photo(sigma, seed));
   drawn.coding = coding;
-  find_marks(p, drawn, view(), options);
+  trace::find_marks(p, drawn, view(), options);
   return p;
 }
 

@@ -5,20 +5,21 @@
 #include <opencv2/core.hpp>
 
 #include "pipeline/capture/photo.h"
-#include "pipeline/trace/panel.h"
+#include "pipeline/panel/panel.h"
 #include "pipeline/trace/trace.h"
 
 namespace chalkfold::test {
 
 /// A photo of these pixels, of which nothing else is known.
-Photo photo_of(const cv::Mat& bgr);
+capture::Photo photo_of(const cv::Mat& bgr);
 
 /// A rectangular panel on a table, seen straight from above by a camera without distortion, with what is drawn on it kept as
 /// truth by the caller. Table mm, the panel's middle at (0, 0). Drawn four times as fine and averaged, so that every place is true to some
 /// hundredths of a pixel.
 class DrawnPanel {
  public:
-  static constexpr double px_per_mm = 3, width = 300, height = 220, margin = 30;  ///< mm
+  /// mm
+  static constexpr double px_per_mm = 3, width = 300, height = 220, margin = 30;
 
   explicit DrawnPanel(cv::Scalar panel_bgr = {60, 50, 45}, cv::Scalar table_bgr = {120, 160, 190});
 
@@ -29,11 +30,11 @@ class DrawnPanel {
 
   /// The photo, with noise of `sigma` grey steps, the same for the same seed.
   cv::Mat photo(double sigma = 1.5, std::uint64_t seed = 1) const;
-  TableView view() const;
+  survey::TableView view() const;
   /// The panel with its true straight outline (a point every millimetre).
-  Panel panel() const;
+  panel::Panel panel() const;
   /// Panel with the marks that the program reads, in a file of that coding.
-  Panel read(double sigma = 1.5, std::uint64_t seed = 1, const CodingSteps& coding = {}) const;
+  panel::Panel read(double sigma = 1.5, std::uint64_t seed = 1, const capture::CodingSteps& coding = {}) const;
 
  private:
   cv::Point fine(const Vec2& at) const;

@@ -8,10 +8,10 @@
 #include <cmath>
 
 #include "pipeline/geometry/polygon.h"
-#include "pipeline/trace/stroke_shape.h"
+#include "pipeline/trace/base/stroke_shape.h"
 #include "tests/trace/drawn_panel.h"
 
-namespace chalkfold {
+namespace chalkfold::trace {
 namespace {
 
 using test::DrawnPanel;
@@ -19,14 +19,15 @@ const cv::Scalar chalk(225, 228, 226);
 constexpr double bottom = -DrawnPanel::height / 2, top = DrawnPanel::height / 2, right = DrawnPanel::width / 2;
 constexpr double place_mm = 0.35;  // a third of a photo pixel, and what the outline's millimetre spacing leaves
 
-const MatchMark* near(const Panel& panel, const Vec2& foot, double within = 3) {
-  const auto m = std::min_element(
-      panel.marks.matches.begin(), panel.marks.matches.end(),
-      [&](const MatchMark& a, const MatchMark& b) { return (a.foot - foot).norm() < (b.foot - foot).norm(); });
+const panel::MatchMark* near(const panel::Panel& panel, const Vec2& foot, double within = 3) {
+  const auto m = std::min_element(panel.marks.matches.begin(), panel.marks.matches.end(),
+                                  [&](const panel::MatchMark& a, const panel::MatchMark& b) {
+                                    return (a.foot - foot).norm() < (b.foot - foot).norm();
+                                  });
   return m != panel.marks.matches.end() && (m->foot - foot).norm() < within ? &*m : nullptr;
 }
 
-std::size_t count_of(const Marks& m) {
+std::size_t count_of(const panel::Marks& m) {
   return m.matches.size() + m.writings.size() + m.notches.size() + m.holes.size() + m.needle_rows.size() +
          m.centre.has_value() + m.grain.has_value();
 }
@@ -35,7 +36,7 @@ std::size_t count_of(const Marks& m) {
 
 TEST(FindMarks, FindsNothingOnABlankPanel) {
   for (std::uint64_t seed = 1; seed <= 8; ++seed) {
-    const Panel panel = DrawnPanel().read(2.5, seed);
+    const panel::Panel panel = DrawnPanel().read(2.5, seed);
     EXPECT_EQ(count_of(panel.marks), 0u) << "seed " << seed;
     EXPECT_TRUE(panel.faults.empty());
   }
@@ -55,14 +56,14 @@ TEST(FindMarks, ColourOfTheMaterialsOwnLightIsNoChalkUnlessItIsStrong) {
 }
 
 TEST(FindMarks, WhatACoarseCoderMayMakeUpIsNoChalk) {
-  const auto found = [](double step, const CodingSteps& coding) {
+  const auto found = [](double step, const capture::CodingSteps& coding) {
     const cv::Scalar material(60, 54, 52);
     DrawnPanel drawn(material);
     for (const double x : {-80.0, -30.0, 40.0, 90.0})
       drawn.stroke({{x, bottom}, {x, bottom + 20}}, 3, material + cv::Scalar::all(step));
     return drawn.read(0.8, 1, coding).marks.matches.size();
   };
-  const CodingSteps fine{2, 3}, coarse{12, 21};  // a phone's own file, and one that a messenger saved again
+  const capture::CodingSteps fine{2, 3}, coarse{12, 21};  // a phone's own file, and one that a messenger saved again
   EXPECT_EQ(found(5, fine), 4u);
   EXPECT_EQ(found(5, coarse), 0u);
   EXPECT_EQ(found(25, coarse), 4u);
@@ -75,11 +76,11 @@ TEST(FindMarks, MatchMarksWithTheirPlaceGroupAndCorner) {
   drawn.stroke({{28, bottom}, {31, bottom + 22}}, 2.5, chalk);
   drawn.stroke({{right, 30}, {right - 18, 33}}, 1.6, chalk);
   drawn.stroke({{right - 8, top}, {right - 9, top - 16}}, 2, chalk);
-  const Panel panel = drawn.read();
+  const panel::Panel panel = drawn.read();
   ASSERT_EQ(panel.marks.matches.size(), 5u);
   for (const Vec2& foot :
        {Vec2(-60, bottom), Vec2(20, bottom), Vec2(28, bottom), Vec2(right, 30), Vec2(right - 8, top)}) {
-    const MatchMark* m = near(panel, foot);
+    const panel::MatchMark* m = near(panel, foot);
     ASSERT_TRUE(m) << foot.transpose();
     EXPECT_LT((m->foot - foot).norm(), place_mm) << foot.transpose();
     EXPECT_GT(m->confidence, 0.5);
@@ -92,7 +93,7 @@ TEST(FindMarks, MatchMarksWithTheirPlaceGroupAndCorner) {
   EXPECT_TRUE(std::is_sorted(panel.marks.matches.begin(), panel.marks.matches.end(),
                              [](const auto& a, const auto& b) { return a.along < b.along; }));
   const OutlineRuler ruler(panel.outline.points);
-  for (const MatchMark& m : panel.marks.matches) EXPECT_LT((ruler.at(m.along).at - m.foot).norm(), 1e-6);
+  for (const panel::MatchMark& m : panel.marks.matches) EXPECT_LT((ruler.at(m.along).at - m.foot).norm(), 1e-6);
 }
 
 TEST(FindMarks, ANumberBesideAMarkIsKeptAsACropAndNoMark) {
@@ -100,9 +101,9 @@ TEST(FindMarks, ANumberBesideAMarkIsKeptAsACropAndNoMark) {
   drawn.stroke({{0, bottom}, {0, bottom + 20}}, 2, chalk);
   drawn.stroke({{-70, bottom}, {-70, bottom + 20}}, 2, chalk);
   drawn.stroke({{8, bottom + 24}, {19, bottom + 24}, {10, bottom + 8}}, 2, chalk);  // a 7
-  const Panel panel = drawn.read();
+  const panel::Panel panel = drawn.read();
   ASSERT_EQ(panel.marks.matches.size(), 2u);
-  const MatchMark* m = near(panel, {0, bottom});
+  const panel::MatchMark* m = near(panel, {0, bottom});
   ASSERT_TRUE(m && m->number);
   EXPECT_FALSE(near(panel, {-70, bottom})->number);
   EXPECT_LT(m->number->low.x(), 10);
@@ -113,7 +114,7 @@ TEST(FindMarks, CentreLineAndItsAgreementWithTheOutline) {
   for (const double off : {0.0, 12.0}) {
     DrawnPanel drawn;
     drawn.stroke({{off, bottom + 10}, {off + 0.5, 0}, {off, top - 10}}, 2, chalk);
-    const Panel panel = drawn.read();
+    const panel::Panel panel = drawn.read();
     ASSERT_TRUE(panel.marks.centre) << off;
     const Vec2 d = panel.marks.centre->to - panel.marks.centre->from;
     EXPECT_NEAR(std::atan2(d.x(), d.y()), 0, 0.004) << "rad";
@@ -135,12 +136,12 @@ TEST(FindMarks, NotchesWithTheirShapeAndSize) {
                   drawn.table());
     drawn.disc({20, bottom + depth - 2.5}, 5, drawn.table());
     drawn.stroke({{90, bottom - 0.5}, {90, bottom + depth}}, 0.7, drawn.table());
-    const Panel panel = drawn.read();
+    const panel::Panel panel = drawn.read();
     ASSERT_EQ(panel.marks.notches.size(), 3u) << depth;
-    const NotchShape shapes[] = {NotchShape::vee, NotchShape::round, NotchShape::slit};
+    const panel::NotchShape shapes[] = {panel::NotchShape::vee, panel::NotchShape::round, panel::NotchShape::slit};
     const double at[] = {-60, 20, 90};
     for (int i = 0; i < 3; ++i) {
-      const Notch& n = panel.marks.notches[static_cast<std::size_t>(i)];
+      const panel::Notch& n = panel.marks.notches[static_cast<std::size_t>(i)];
       EXPECT_EQ(n.shape, shapes[i]) << depth << " notch " << i;
       EXPECT_NEAR(n.foot.x(), at[i], 0.4);
       constexpr double depth_mm = 0.9;  // blur hides the point of a V, and a slit's end
@@ -149,9 +150,9 @@ TEST(FindMarks, NotchesWithTheirShapeAndSize) {
     constexpr double width_mm = 0.8;
     EXPECT_NEAR(panel.marks.notches[1].width, 5, width_mm);
     // The outline follows the cut; across the notches it is the straight edge again.
-    EXPECT_TRUE(!contains(panel.outline.points, Vec2(20, bottom + depth / 2)));
-    const Contour across = outline_across_notches(panel);
-    EXPECT_TRUE(contains(across.points, Vec2(20, bottom + 0.5)));
+    EXPECT_TRUE(!geometry::contains(panel.outline.points, Vec2(20, bottom + depth / 2)));
+    const panel::Contour across = panel::outline_across_notches(panel);
+    EXPECT_TRUE(geometry::contains(across.points, Vec2(20, bottom + 0.5)));
     for (const Vec2& p : across.points) {
       if (std::abs(p.x()) < right - 1 && p.y() < 0) {
         EXPECT_NEAR(p.y(), bottom, 0.1);
@@ -170,7 +171,7 @@ TEST(FindMarks, AVThatTheOutlineWasFittedIntoIsANotchAndABayIsNot) {
                         {34, bottom + 11},
                         {40, bottom}};  // deeper and wider than a notch
   DrawnPanel drawn;
-  Panel panel = drawn.panel();
+  panel::Panel panel = drawn.panel();
   for (const Polyline& cut : {vee, bay}) {
     drawn.polygon(cut, drawn.table());
     Polyline course;
@@ -192,21 +193,21 @@ TEST(FindMarks, AVThatTheOutlineWasFittedIntoIsANotchAndABayIsNot) {
   options.thickness = options.paper_thickness;  // drawn in the plane z = 0
   find_marks(panel, test::photo_of(drawn.photo()), drawn.view(), options);
   ASSERT_EQ(panel.marks.notches.size(), 1u);
-  const Notch& n = panel.marks.notches[0];
-  EXPECT_EQ(n.shape, NotchShape::vee);
+  const panel::Notch& n = panel.marks.notches[0];
+  EXPECT_EQ(n.shape, panel::NotchShape::vee);
   constexpr double depth_mm = 0.9, width_mm = 0.8;  // as above
   EXPECT_LT((n.foot - Vec2(-60, bottom)).norm(), 0.4);
   EXPECT_NEAR(n.depth, 8, depth_mm);
   EXPECT_NEAR(n.width, 8, width_mm);
-  EXPECT_TRUE(!contains(panel.outline.points, Vec2(30, bottom + 8))) << "the bay stays as it was measured";
-  EXPECT_TRUE(contains(outline_across_notches(panel).points, Vec2(-60, bottom + 1)));
+  EXPECT_TRUE(!geometry::contains(panel.outline.points, Vec2(30, bottom + 8))) << "the bay stays as it was measured";
+  EXPECT_TRUE(geometry::contains(panel::outline_across_notches(panel).points, Vec2(-60, bottom + 1)));
 }
 
 TEST(FindMarks, DrillHoles) {
   DrawnPanel drawn;
   const std::vector<std::pair<Vec2, double>> holes = {{{-80, 20}, 2.2}, {{10, -30}, 4}, {{70, 50}, 5.8}};
   for (const auto& [at, diameter] : holes) drawn.disc(at, diameter, drawn.table());
-  const Panel panel = drawn.read();
+  const panel::Panel panel = drawn.read();
   ASSERT_EQ(panel.marks.holes.size(), holes.size());
   for (std::size_t i = 0; i < holes.size(); ++i) {  // both from left to right
     EXPECT_LT((panel.marks.holes[i].centre - holes[i].first).norm(), place_mm);
@@ -222,9 +223,9 @@ TEST(FindMarks, SmallHolesInALineAreASeamsAndAPairIsNot) {
     drawn.disc({x, 0}, 2.0, drawn.table());  // in the panel's middle, where no row is looked for
   drawn.disc({-40, 40}, 2.0, drawn.table());
   drawn.disc({-30, 40}, 2.0, drawn.table());
-  const Panel panel = drawn.read();
+  const panel::Panel panel = drawn.read();
   ASSERT_EQ(panel.marks.holes.size(), 2u);
-  for (const DrillHole& h : panel.marks.holes) EXPECT_NEAR(h.centre.y(), 40, place_mm);
+  for (const panel::DrillHole& h : panel.marks.holes) EXPECT_NEAR(h.centre.y(), 40, place_mm);
 }
 
 TEST(FindMarks, NeedleRowsSingleAndDoubleOverABreak) {
@@ -237,11 +238,11 @@ TEST(FindMarks, NeedleRowsSingleAndDoubleOverABreak) {
     drawn.disc({right - 9, y}, 1.2, {30, 30, 30});
     drawn.disc({right - 15, y}, 1.2, {30, 30, 30});
   }
-  const Panel panel = drawn.read();
+  const panel::Panel panel = drawn.read();
   ASSERT_EQ(panel.marks.needle_rows.size(), 3u);
   for (const double depth : {10.0, 9.0, 15.0}) {
     const auto row = std::find_if(panel.marks.needle_rows.begin(), panel.marks.needle_rows.end(),
-                                  [&](const NeedleRow& r) { return std::abs(r.allowance - depth) < 0.3; });
+                                  [&](const panel::NeedleRow& r) { return std::abs(r.allowance - depth) < 0.3; });
     ASSERT_NE(row, panel.marks.needle_rows.end()) << depth;
     EXPECT_NEAR(row->pitch, depth == 10 ? 4 : 5, 0.1);
     for (const Vec2& p : row->points) EXPECT_NEAR(depth == 10 ? p.y() - bottom : right - p.x(), depth, 0.3);
@@ -255,9 +256,9 @@ TEST(FindMarks, ANeedleRowOnAMaterialWithoutDotsOfItsOwnIsARowAndNoDrillHoles) {
   std::size_t drawn_holes = 0;
   for (double x = -110; x <= 110; x += 6.2, ++drawn_holes) drawn.disc({x, bottom + 9.4}, 1.8, {25, 30, 24});
   constexpr double little_noise = 0.1;  // grey steps: nothing to compare the holes with
-  const Panel panel = drawn.read(little_noise);
+  const panel::Panel panel = drawn.read(little_noise);
   ASSERT_EQ(panel.marks.needle_rows.size(), 1u);
-  const NeedleRow& row = panel.marks.needle_rows[0];
+  const panel::NeedleRow& row = panel.marks.needle_rows[0];
   EXPECT_NEAR(row.pitch, 6.2, 0.1);
   EXPECT_GE(row.points.size(), drawn_holes - 2);
   for (const Vec2& p : row.points) EXPECT_NEAR(p.y() - bottom, 9.4, 0.3);
@@ -271,7 +272,7 @@ TEST(FindMarks, AFaintLineThroughANeedleHoleIsNoMarkAndChalkOverOneIs) {
   drawn.stroke({{80, bottom}, {80, bottom + 20}}, 2, pen);
   drawn.stroke({{-110, bottom}, {-110, bottom + 20}}, 2, pen);
   for (int i = -25; i <= 25; ++i) drawn.disc({4.0 * i, bottom + 10}, 1.4, dark);
-  const Panel panel = drawn.read();
+  const panel::Panel panel = drawn.read();
   ASSERT_EQ(panel.marks.needle_rows.size(), 1u);
   EXPECT_TRUE(near(panel, {80, bottom}));
   EXPECT_TRUE(near(panel, {-110, bottom}));
@@ -287,7 +288,7 @@ TEST(FindMarks, ALooseThreadInABowIsNoWriting) {
     bow.emplace_back(25 * std::sin(a), -25 * std::cos(a));
   }
   drawn.stroke(bow, 1.2, chalk);
-  const Panel panel = drawn.read();
+  const panel::Panel panel = drawn.read();
   EXPECT_EQ(panel.marks.matches.size(), 1u);
   EXPECT_TRUE(panel.marks.writings.empty());
 }
@@ -297,7 +298,7 @@ TEST(FindMarks, AHoleBeyondTheEndOfARowIsTheRows) {
     DrawnPanel drawn({120, 125, 130}, {40, 117, 175});  // as light as each other
     for (double x = -120; x <= 0; x += 4) drawn.disc({x, bottom + 10}, 1.2, {30, 30, 30});
     drawn.disc({29, bottom + 10 + aside}, 1.8, drawn.table());  // torn wider: the table shows, no darker than the panel
-    const Panel panel = drawn.read();
+    const panel::Panel panel = drawn.read();
     ASSERT_EQ(panel.marks.needle_rows.size(), 1u);
     EXPECT_EQ(panel.marks.holes.size(), aside > 0 ? 1u : 0u) << "off the row's line it is a hole of its own";
   }
@@ -307,7 +308,7 @@ TEST(FindMarks, AShortChalkLineAtTheEdgeIsNoSlit) {
   DrawnPanel drawn({60, 50, 45}, {35, 32, 30});  // the table is darker than the panel: nothing light shows through it
   drawn.stroke({{-50, bottom - 0.3}, {-50, bottom + 5}}, 0.8, chalk);
   drawn.stroke({{50, bottom - 0.5}, {50, bottom + 5}}, 0.8, drawn.table());
-  const Panel panel = drawn.read();
+  const panel::Panel panel = drawn.read();
   ASSERT_EQ(panel.marks.notches.size(), 1u);
   EXPECT_NEAR(panel.marks.notches[0].foot.x(), 50, 0.4);
 }
@@ -315,7 +316,7 @@ TEST(FindMarks, AShortChalkLineAtTheEdgeIsNoSlit) {
 TEST(FindMarks, StripesAreNotChalk) {
   DrawnPanel drawn({120, 125, 130});
   for (double x = -right + 8; x < right; x += 15) drawn.stroke({{x, bottom + 0.1}, {x, top - 0.1}}, 3, {190, 185, 180});
-  const Panel panel = drawn.read();
+  const panel::Panel panel = drawn.read();
   EXPECT_EQ(panel.marks.matches.size(), 0u);
   EXPECT_FALSE(panel.marks.centre);
   EXPECT_FALSE(panel.marks.grain);
@@ -326,7 +327,7 @@ TEST(FindMarks, AMarkBesideACornersOtherEdge) {
   DrawnPanel drawn;
   drawn.stroke({{-60, bottom}, {-60, bottom + 20}}, 2, chalk);
   drawn.stroke({{right - 5.5, top}, {right - 5.5, top - 24}}, 2, chalk);
-  const Panel panel = drawn.read();
+  const panel::Panel panel = drawn.read();
   EXPECT_EQ(panel.marks.matches.size(), 2u);
   EXPECT_TRUE(near(panel, {right - 5.5, top}, 1));
 }
@@ -342,7 +343,7 @@ TEST(FindMarks, ChalkAcrossRibsThatSkipsTheFurrowsIsOneMark) {
     for (double y = bottom; y < bottom + 24; y += 5)
       drawn.stroke({foot + Vec2(0, y - bottom + 1.6), foot + Vec2(0, y - bottom + 3.4)}, 3.5, ink);
   }
-  const Panel panel = drawn.read();
+  const panel::Panel panel = drawn.read();
   EXPECT_EQ(panel.marks.matches.size(), feet.size());
   for (const Vec2& foot : feet) EXPECT_TRUE(near(panel, foot, 1)) << foot.transpose();
 }
@@ -353,10 +354,10 @@ TEST(FindMarks, ChalkAlongRibsIsToldFromTheRibs) {
   for (double x = -right + 4; x < right - 2; x += 4)
     drawn.stroke({{x, bottom + 0.1}, {x, top - 0.1}}, 2, {105, 95, 90});
   const Polyline feet = {{-90, bottom}, {10, bottom}, {70, bottom}};
-  const Panel bare = drawn.read();
+  const panel::Panel bare = drawn.read();
   EXPECT_EQ(count_of(bare.marks), 0u);
   for (const Vec2& foot : feet) drawn.stroke({foot, foot + Vec2(0, 22)}, 2, {160, 150, 145});
-  const Panel panel = drawn.read();
+  const panel::Panel panel = drawn.read();
   EXPECT_EQ(panel.marks.matches.size(), feet.size());
   for (const Vec2& foot : feet) EXPECT_TRUE(near(panel, foot, 1)) << foot.transpose();
 }
@@ -369,9 +370,9 @@ TEST(FindMarks, AThreadOnThePanelIsNotTakenForItsChalk) {
   drawn.stroke(bow, 1.2, chalk);
   const Polyline feet = {{-90, bottom}, {-40, bottom}, {60, bottom}, {100, bottom}};
   for (const Vec2& foot : feet) drawn.stroke({foot, foot + Vec2(0, 22)}, 2, {76, 66, 61});
-  const Panel panel = drawn.read(noise);
+  const panel::Panel panel = drawn.read(noise);
   EXPECT_EQ(panel.marks.matches.size(), feet.size());
   for (const Vec2& foot : feet) EXPECT_TRUE(near(panel, foot, 1)) << foot.transpose();
 }
 
-}  // namespace chalkfold
+}  // namespace chalkfold::trace

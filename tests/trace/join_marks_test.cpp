@@ -7,9 +7,9 @@
 #include <cmath>
 #include <numbers>
 
-#include "pipeline/trace/stroke_shape.h"
+#include "pipeline/trace/base/stroke_shape.h"
 
-namespace chalkfold {
+namespace chalkfold::trace {
 namespace {
 
 constexpr double width = 400, height = 300;  // mm
@@ -19,16 +19,16 @@ constexpr double step_mm = 1.01;  // the outline's points lie a millimetre apart
 bool everywhere(const Vec2&) { return true; }
 bool right_half(const Vec2& p) { return p.x() > width / 2; }
 
-Panel plain() {
-  Panel panel;
-  panel.outline.points = resample_closed({{0, 0}, {width, 0}, {width, height}, {0, height}}, 1400);
+panel::Panel plain() {
+  panel::Panel panel;
+  panel.outline.points = geometry::resample_closed({{0, 0}, {width, 0}, {width, height}, {0, height}}, 1400);
   panel.outline.sigma.assign(1400, 0.03);
   panel.outline.U.assign(1400, 0.2);
   return panel;
 }
 
-MatchMark match_at(double x, int group, double sigma = 0.2) {
-  MatchMark m;
+panel::MatchMark match_at(double x, int group, double sigma = 0.2) {
+  panel::MatchMark m;
   m.foot = {x, 0};
   m.tip = {x, 15};
   m.group = group;
@@ -38,8 +38,8 @@ MatchMark match_at(double x, int group, double sigma = 0.2) {
 }
 
 /// A vee 6 mm deep in the lower edge, its points in the outline.
-void cut_notch(Panel& panel, double x, double sigma = 0.1) {
-  Contour& c = panel.outline;
+void cut_notch(panel::Panel& panel, double x, double sigma = 0.1) {
+  panel::Contour& c = panel.outline;
   const auto at = [&](double px) {
     return static_cast<std::size_t>(std::min_element(c.points.begin(), c.points.end(),
                                                      [&](const Vec2& a, const Vec2& b) {
@@ -47,7 +47,7 @@ void cut_notch(Panel& panel, double x, double sigma = 0.1) {
                                                      }) -
                                     c.points.begin());
   };
-  Notch n;
+  panel::Notch n;
   n.first = at(x - 4);
   n.last = at(x + 4);
   n.foot = {x, 0};
@@ -57,21 +57,21 @@ void cut_notch(Panel& panel, double x, double sigma = 0.1) {
   panel.marks.notches.push_back(n);
 }
 
-void expect_notches_in_place(const Panel& joined, std::size_t count) {
+void expect_notches_in_place(const panel::Panel& joined, std::size_t count) {
   ASSERT_EQ(joined.marks.notches.size(), count);
-  const Contour across = outline_across_notches(joined);
+  const panel::Contour across = panel::outline_across_notches(joined);
   const OutlineRuler ruler(across.points);
-  for (const Vec2& p : across.points) EXPECT_LT(distance_to(plain().outline.points, p, true), rounding_mm);
-  EXPECT_NEAR(signed_area(across.points), width * height, rounding_mm * width * height);
+  for (const Vec2& p : across.points) EXPECT_LT(geometry::distance_to(plain().outline.points, p, true), rounding_mm);
+  EXPECT_NEAR(geometry::signed_area(across.points), width * height, rounding_mm * width * height);
   EXPECT_EQ(joined.outline.points.size(), joined.outline.sigma.size());
   EXPECT_EQ(joined.outline.points.size(), joined.outline.U.size());
-  for (const Notch& n : joined.marks.notches) {
+  for (const panel::Notch& n : joined.marks.notches) {
     ASSERT_LT(n.first, n.last);
     ASSERT_LT(n.last, joined.outline.points.size());
     EXPECT_LT((joined.outline.points[n.first] - Vec2(n.foot.x() - 4, 0)).norm(), step_mm);
     EXPECT_LT((joined.outline.points[n.last] - Vec2(n.foot.x() + 4, 0)).norm(), step_mm);
     EXPECT_NEAR(n.along, ruler.nearest(n.foot).along, rounding_mm);
-    EXPECT_LT(distance_to(joined.outline.points, n.tip, true), step_mm) << "its course is in the outline";
+    EXPECT_LT(geometry::distance_to(joined.outline.points, n.tip, true), step_mm) << "its course is in the outline";
   }
   for (std::size_t i = 0; i < joined.outline.points.size(); ++i) {
     const double gap =
@@ -81,19 +81,19 @@ void expect_notches_in_place(const Panel& joined, std::size_t count) {
 }
 
 TEST(Moved, CarriesEveryKindOfMark) {
-  Panel panel = plain();
+  panel::Panel panel = plain();
   cut_notch(panel, 100);
   panel.cutouts = {{{{10, 10}, {10, 20}, {20, 10}}, {0.1, 0.1, 0.1}, {0.1, 0.1, 0.1}}};
-  Marks& marks = panel.marks;
+  panel::Marks& marks = panel.marks;
   marks.matches = {match_at(200, 0)};
-  marks.matches[0].number = MarkCrop{{205, 2}, {215, 12}};
-  marks.centre = CentreLine{{200, 10}, {201, 290}, 0, 0, 0, 0, {}};
-  marks.grain = GrainLine{{50, 50}, {150, 60}, true, 0, 0, 0, {}};
+  marks.matches[0].number = panel::MarkCrop{{205, 2}, {215, 12}};
+  marks.centre = panel::CentreLine{{200, 10}, {201, 290}, 0, 0, 0, 0, {}};
+  marks.grain = panel::GrainLine{{50, 50}, {150, 60}, true, 0, 0, 0, {}};
   marks.writings = {{{Vec2(30, 30), {60, 30}, {60, 70}, {30, 70}}, true, std::numbers::pi / 2, 0.9, {}}};
   marks.holes = {{{70, 80}, 3, 0.1, 0.9}};
   marks.needle_rows = {{{{10, 10}, {20, 10}, {30, 10}}, 3, 1, 10, 0, 0.1, 0.9}};
-  const Rigid2 motion{2.5, {300, -70}};
-  const Panel there = moved(motion, panel);
+  const geometry::Rigid2 motion{2.5, {300, -70}};
+  const panel::Panel there = moved(motion, panel);
   const auto same = [&](const Vec2& a, const Vec2& b) { return (a - motion * b).norm() < rounding_mm; };
   for (std::size_t i = 0; i < panel.outline.points.size(); ++i)
     ASSERT_TRUE(same(there.outline.points[i], panel.outline.points[i]));
@@ -115,7 +115,7 @@ TEST(Moved, CarriesEveryKindOfMark) {
 }
 
 TEST(AddMarks, SeenTwiceIsAveragedBySigma) {
-  Panel joined = plain(), seen = plain();
+  panel::Panel joined = plain(), seen = plain();
   joined.marks.matches = {match_at(100, 0, 0.1)};
   seen.marks.matches = {match_at(101, 0, 0.2)};
   joined.marks.holes = {{{50, 50}, 3, 0.1, 0.5}};
@@ -131,17 +131,17 @@ TEST(AddMarks, SeenTwiceIsAveragedBySigma) {
 }
 
 TEST(AddMarks, DoublesKeepTheirGroups) {
-  Panel joined = plain(), seen = plain();
+  panel::Panel joined = plain(), seen = plain();
   joined.marks.matches = {match_at(300, 0), match_at(308, 0)};
   seen.marks.matches = {match_at(100, 0), match_at(200, 1), match_at(208, 1), match_at(300.5, 2), match_at(308.5, 2)};
   add_marks(joined, seen, everywhere);
   std::vector<int> groups;
-  for (const MatchMark& m : joined.marks.matches) groups.push_back(m.group);
+  for (const panel::MatchMark& m : joined.marks.matches) groups.push_back(m.group);
   EXPECT_EQ(groups, (std::vector<int>{0, 1, 1, 2, 2})) << "in order along the outline";
 }
 
 TEST(AddMarks, ADoubleCutByTheFrameIsMadeWhole) {
-  Panel joined = plain(), seen = plain();
+  panel::Panel joined = plain(), seen = plain();
   joined.marks.matches = {match_at(200, 0)};
   seen.marks.matches = {match_at(200.2, 0), match_at(208, 0)};
   add_marks(joined, seen, everywhere);
@@ -150,12 +150,12 @@ TEST(AddMarks, ADoubleCutByTheFrameIsMadeWhole) {
 }
 
 TEST(AddMarks, WhatIsNotBelievedIsLeftOut) {
-  Panel joined = plain(), seen = plain();
+  panel::Panel joined = plain(), seen = plain();
   cut_notch(seen, 60);
   seen.marks.matches = {match_at(100, 0), match_at(300, 1)};
   seen.marks.holes = {{{50, 50}, 3, 0.1, 0.5}, {{350, 50}, 3, 0.1, 0.5}};
-  seen.marks.grain = GrainLine{{150, 50}, {250, 60}, true, 0, 0, 0.9, {}};
-  seen.marks.centre = CentreLine{{100, 10}, {100, 290}, 0, 0.1, 0.01, 0.9, {}};
+  seen.marks.grain = panel::GrainLine{{150, 50}, {250, 60}, true, 0, 0, 0.9, {}};
+  seen.marks.centre = panel::CentreLine{{100, 10}, {100, 290}, 0, 0.1, 0.01, 0.9, {}};
   seen.marks.writings = {{{Vec2(190, 30), {260, 30}, {260, 70}, {190, 70}}, false, 0, 0.9, {}}};
   seen.marks.needle_rows = {{{{10, 10}, {100, 10}, {190, 10}, {250, 10}}, 3, 1, 10, 0, 0.1, 0.9}};
   add_marks(joined, seen, right_half);
@@ -168,7 +168,7 @@ TEST(AddMarks, WhatIsNotBelievedIsLeftOut) {
 }
 
 TEST(AddMarks, NotchesOfBothPhotosAreInTheOutline) {
-  Panel joined = plain(), left = plain(), right = plain();
+  panel::Panel joined = plain(), left = plain(), right = plain();
   cut_notch(left, 60);
   cut_notch(left, 200, 0.3);
   cut_notch(right, 200.5, 0.1);
@@ -181,12 +181,12 @@ TEST(AddMarks, NotchesOfBothPhotosAreInTheOutline) {
 }
 
 TEST(AddMarks, ANotchOverTheFirstPointIsCutToo) {
-  Panel joined = plain(), seen = plain();
-  for (Panel* p : {&joined, &seen}) {
+  panel::Panel joined = plain(), seen = plain();
+  for (panel::Panel* p : {&joined, &seen}) {
     auto& points = p->outline.points;
     std::rotate(points.begin(), points.begin() + 100, points.end());  // starts at (100, 0)
   }
-  Notch n;
+  panel::Notch n;
   n.first = 1396;
   n.last = 4;
   n.foot = {100, 0};
@@ -200,9 +200,9 @@ TEST(AddMarks, ANotchOverTheFirstPointIsCutToo) {
 }
 
 TEST(AddMarks, CentreLineRunsOverBothPhotos) {
-  Panel joined = plain(), seen = plain();
-  joined.marks.centre = CentreLine{{200, 10}, {200, 160}, 0.1, 0.1, 0.001, 0.5, {}};
-  seen.marks.centre = CentreLine{{200, 140}, {200, 290}, 0.2, 0.1, 0.001, 0.5, {}};
+  panel::Panel joined = plain(), seen = plain();
+  joined.marks.centre = panel::CentreLine{{200, 10}, {200, 160}, 0.1, 0.1, 0.001, 0.5, {}};
+  seen.marks.centre = panel::CentreLine{{200, 140}, {200, 290}, 0.2, 0.1, 0.001, 0.5, {}};
   add_marks(joined, seen, everywhere);
   EXPECT_LT((joined.marks.centre->from - Vec2(200, 10)).norm(), rounding_mm * 1e3);
   EXPECT_LT((joined.marks.centre->to - Vec2(200, 290)).norm(), rounding_mm * 1e3);
@@ -211,8 +211,8 @@ TEST(AddMarks, CentreLineRunsOverBothPhotos) {
 }
 
 TEST(AddMarks, NeedleRowsArePutTogether) {
-  Panel joined = plain(), seen = plain();
-  NeedleRow a, b;
+  panel::Panel joined = plain(), seen = plain();
+  panel::NeedleRow a, b;
   for (double x = 20; x <= 200; x += 4) a.points.emplace_back(x, 10);
   for (double x = 161; x <= 380; x += 4) b.points.emplace_back(x, 10);
   a.found_share = b.found_share = 0.9;
@@ -221,7 +221,7 @@ TEST(AddMarks, NeedleRowsArePutTogether) {
   seen.marks.needle_rows = {b};
   add_marks(joined, seen, everywhere);
   ASSERT_EQ(joined.marks.needle_rows.size(), 1u);
-  const NeedleRow& row = joined.marks.needle_rows[0];
+  const panel::NeedleRow& row = joined.marks.needle_rows[0];
   EXPECT_EQ(row.points.front().x(), 20);
   EXPECT_EQ(row.points.back().x(), 377);
   EXPECT_TRUE(
@@ -230,4 +230,4 @@ TEST(AddMarks, NeedleRowsArePutTogether) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::trace

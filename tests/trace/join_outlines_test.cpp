@@ -9,7 +9,7 @@
 #include "pipeline/geometry/polygon.h"
 #include "tests/survey/synthetic.h"
 
-namespace chalkfold {
+namespace chalkfold::trace {
 namespace {
 
 constexpr double width = 900, height = 500;  // mm
@@ -17,12 +17,12 @@ constexpr double width = 900, height = 500;  // mm
 constexpr double exact_mm = 0.01, corner_mm = 0.1;
 
 Polyline true_outline() {
-  return resample_closed({{0, 0}, {width, 0}, {width, height}, {0, height}},
-                         static_cast<std::size_t>(2 * (width + height)));
+  return geometry::resample_closed({{0, 0}, {width, 0}, {width, height}, {0, height}},
+                                   static_cast<std::size_t>(2 * (width + height)));
 }
 
 /// As trace sees it: a point about every millimetre, moved by noise along the normal (both axes: corners have none).
-Polyline noisy(Polyline points, double sigma, Random& random) {
+Polyline noisy(Polyline points, double sigma, survey::Random& random) {
   for (Vec2& p : points) p += Vec2(random.normal(sigma), random.normal(sigma));
   return points;
 }
@@ -50,14 +50,14 @@ const Vec2 lower_left(-50, -50), upper_right(width + 50, height + 50);
 double worst_off(const JoinedOutline& joined) {
   const Polyline truth = {{0, 0}, {width, 0}, {width, height}, {0, height}};
   double most = 0;
-  for (const Vec2& p : joined.points) most = std::max(most, distance_to(truth, p, true));
+  for (const Vec2& p : joined.points) most = std::max(most, geometry::distance_to(truth, p, true));
   return most;
 }
 
 double corners_off(const JoinedOutline& joined) {
   double most = 0;
   for (const Vec2& c : {Vec2(0, 0), Vec2(width, 0), Vec2(width, height), Vec2(0, height)})
-    most = std::max(most, distance_to(joined.points, c, true));
+    most = std::max(most, geometry::distance_to(joined.points, c, true));
   return most;
 }
 
@@ -76,7 +76,7 @@ TEST(JoinOutlines, TwoOverlappingPartsGiveTheWhole) {
   ASSERT_TRUE(joined);
   EXPECT_LT(worst_off(*joined), exact_mm);
   EXPECT_LT(corners_off(*joined), corner_mm);
-  EXPECT_NEAR(signed_area(joined->points), width * height, 20) << "counter-clockwise";
+  EXPECT_NEAR(geometry::signed_area(joined->points), width * height, 20) << "counter-clockwise";
   expect_shares_are_whole(*joined);
 }
 
@@ -123,7 +123,7 @@ TEST(JoinOutlines, PartsThatDoNotMeetLeaveAGap) {
 }
 
 TEST(JoinOutlines, NoiseAveragesDownBySigma) {
-  Random random(7);
+  survey::Random random(7);
   constexpr double sigma = 0.1;
   const auto rms_of = [&](int views) {
     std::vector<OutlineView> all;
@@ -131,7 +131,7 @@ TEST(JoinOutlines, NoiseAveragesDownBySigma) {
     const auto joined = join_outlines(all);
     const Polyline truth = {{0, 0}, {width, 0}, {width, height}, {0, height}};
     double sum = 0;
-    for (const Vec2& p : joined->points) sum += std::pow(distance_to(truth, p, true), 2);
+    for (const Vec2& p : joined->points) sum += std::pow(geometry::distance_to(truth, p, true), 2);
     EXPECT_NEAR(joined->sigma[100], 0.03 / std::sqrt(views), 1e-3);
     return std::sqrt(sum / static_cast<double>(joined->points.size()));
   };
@@ -168,7 +168,7 @@ TEST(JoinOutlines, WhatLiesOutsideSeenHasNoInfluence) {
   const Polyline truth = true_outline();
   const OutlineView left = part(truth, lower_left, {520, height + 50}), right = part(truth, {400, -50}, upper_right);
   OutlineView spoilt = left;
-  Random random(9);
+  survey::Random random(9);
   for (Vec2& p : spoilt.points)
     if (p.x() > 521) p += Vec2(random.uniform(0, 9), random.uniform(-200, 200));
   const auto a = join_outlines({left, right}), b = join_outlines({spoilt, right});
@@ -190,4 +190,4 @@ TEST(JoinOutlines, AViewThatPutsTheEdgeElsewhereIsToldAsContrary) {
 }
 
 }  // namespace
-}  // namespace chalkfold
+}  // namespace chalkfold::trace

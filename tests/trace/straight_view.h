@@ -8,9 +8,9 @@
 namespace chalkfold::test {
 
 /// A phone 1 m straight above the table's origin, its lens without distortion: x right, y away from the viewer.
-inline TableView::Solution straight_above(const cv::Size& photo, double px_per_mm) {
+inline survey::TableView::Solution straight_above(const cv::Size& photo, double px_per_mm) {
   constexpr double height = 1000;  // mm
-  TableView::Solution s;
+  survey::TableView::Solution s;
   s.width = photo.width;
   s.height = photo.height;
   s.lens = {photo.width, photo.height, height * px_per_mm, 0.5 * (photo.width - 1), 0.5 * (photo.height - 1)};

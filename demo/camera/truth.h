@@ -1,0 +1,16 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <nlohmann/json_fwd.hpp>
+
+#include "demo/base/scene.h"
+
+namespace chalkfold::demo {
+
+/// What is true of a scene's photograph. Keys: photo, camera (of the upright picture), camera_stored_pixels (its lens
+/// as stored), stored_orientation, tilt_deg, camera_height_mm, sheets, sheet_plane_z, print_scale, tags, panels, blur,
+/// seed. Lengths in mm in the table frame to 1e-4, angles in rad unless the name ends in _deg. `panels[].outline` has V
+/// and U notches cut; slits and fraying left out; `outline_without_notches` is the plain edge.
+nlohmann::json truth(const Scene& scene);
+
+}  // namespace chalkfold::demo

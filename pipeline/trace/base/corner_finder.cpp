@@ -1,0 +1,98 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/base/corner_finder.h"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+
+namespace chalkfold::trace {
+namespace {
+
+struct Line {
+  Vec2 point, direction;
+};
+
+/// Total least squares line through points first..last (circular indices), directed along them.
+Line fit_line(const Polyline& closed, int first, int last) {
+  const int n = static_cast<int>(closed.size());
+  const auto at = [&](int i) -> const Vec2& { return closed[static_cast<std::size_t>(((i % n) + n) % n)]; };
+  Vec2 mean = Vec2::Zero();
+  for (int i = first; i <= last; ++i) mean += at(i) / (last - first + 1.0);
+  Mat2 scatter = Mat2::Zero();
+  for (int i = first; i <= last; ++i) scatter += (at(i) - mean) * (at(i) - mean).transpose();
+  const Eigen::SelfAdjointEigenSolver<Mat2> eigen(scatter);
+  Vec2 direction = eigen.eigenvectors().col(1);
+  if (direction.dot(at(last) - at(first)) < 0) direction = -direction;
+  return {mean, direction};
+}
+
+double turn_between(const Vec2& a, const Vec2& b) { return std::atan2(a.x() * b.y() - a.y() * b.x(), a.dot(b)); }
+
+/// Point and direction of a quadratic through points first..last, carried on to index `to`, which lies beyond one end.
+Line carried_on(const Polyline& closed, int first, int last, int to) {
+  const int n = static_cast<int>(closed.size());
+  const auto at = [&](int i) -> const Vec2& { return closed[static_cast<std::size_t>(((i % n) + n) % n)]; };
+  const Line line = fit_line(closed, first, last);
+  const Vec2 across(-line.direction.y(), line.direction.x());
+  Mat3 normal = Mat3::Zero();
+  Vec3 right = Vec3::Zero();
+  for (int i = first; i <= last; ++i) {
+    const double u = line.direction.dot(at(i) - line.point);
+    const Vec3 b(1, u, u * u);
+    normal += b * b.transpose();
+    right += across.dot(at(i) - line.point) * b;
+  }
+  const Vec3 q = normal.ldlt().solve(right);
+  const double u = line.direction.dot(at(to) - line.point);
+  return {line.point + u * line.direction + (q[0] + q[1] * u + q[2] * u * u) * across,
+          (line.direction + (q[1] + 2 * q[2] * u) * across).normalized()};
+}
+
+}  // namespace
+
+std::vector<BoundaryCorner> find_corners(const Polyline& closed, double spacing, double arm, double least_turn) {
+  const int n = static_cast<int>(closed.size());
+  const int reach = std::max(3, static_cast<int>(std::lround(arm / spacing))),
+            gap = std::max(1, static_cast<int>(std::lround(1.0 / spacing)));
+  const int wide_gap = std::max(2, static_cast<int>(std::lround(2.5 / spacing))),
+            wide_reach = static_cast<int>(std::lround(1.5 * reach));
+  std::vector<BoundaryCorner> corners;
+  if (n < 5 * reach) return corners;
+  std::vector<double> turn(static_cast<std::size_t>(n));
+  for (int i = 0; i < n; ++i)
+    turn[static_cast<std::size_t>(i)] = std::abs(turn_between(fit_line(closed, i - gap - reach, i - gap).direction,
+                                                              fit_line(closed, i + gap, i + gap + reach).direction));
+  for (int i = 0; i < n; ++i) {
+    const double here = turn[static_cast<std::size_t>(i)];
+    if (here < least_turn) continue;
+    bool top = true;
+    for (int d = -reach; d <= reach && top; ++d) {
+      const double other = turn[static_cast<std::size_t>((i + d + n) % n)];
+      top = d == 0 || other < here || (other == here && d > 0);
+    }
+    if (!top) continue;
+    const Line a = carried_on(closed, i - wide_gap - wide_reach, i - wide_gap, i),
+               b = carried_on(closed, i + wide_gap, i + wide_gap + wide_reach, i);
+    const double carried = turn_between(a.direction, b.direction);
+    if (std::abs(carried) < 2.0 / 3.0 * least_turn) continue;
+    Mat2 m;
+    m << a.direction, -b.direction;
+    BoundaryCorner corner;
+    corner.point = a.point + a.direction * (m.inverse() * (b.point - a.point)).x();
+    corner.before = a.direction;
+    corner.after = b.direction;
+    corner.turn = carried;
+    int nearest = i;
+    const auto away = [&](int k) { return (closed[static_cast<std::size_t>((k + n) % n)] - corner.point).norm(); };
+    for (int d = -reach; d <= reach; ++d) {
+      if (away(i + d) < away(nearest)) nearest = i + d;
+    }
+    corner.cut = away(nearest);
+    corner.at = static_cast<double>((nearest + n) % n);
+    corners.push_back(corner);
+  }
+  std::sort(corners.begin(), corners.end(), [](const auto& a, const auto& b) { return a.at < b.at; });
+  return corners;
+}
+
+}  // namespace chalkfold::trace

@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+namespace chalkfold::trace {
+
+struct TraceOptions {
+  /// mm, from the table to the panel's upper face
+  double thickness = 1.2;
+  /// mm, from the table to the sheets' printed face (z = 0): office paper of 80 g/m2
+  double paper_thickness = 0.1;
+  /// mm, of a thickness read with calipers; larger when the user did not say
+  double thickness_sigma = 0.1;
+  /// mm, narrowest panel; narrower things are tools
+  double min_width = 30;
+  /// mm2
+  double min_area = 2500;
+  /// mm, narrower openings are chalk, holes or slits
+  double min_cutout_width = 7;
+  /// of the coarse segmentation
+  double coarse_mm_per_px = 1.0;
+  /// mm either side of the coarse boundary in which the edge is looked for
+  double search = 4.0;
+  /// mm between outline points
+  double spacing = 1.0;
+  /// look for drawn rings (rings.h): the photo is to show a hide
+  bool rings = false;
+  /// Height of the panel's upper face in the table frame, mm.
+  double face_height() const { return thickness - paper_thickness; }
+};
+
+}  // namespace chalkfold::trace

@@ -1,0 +1,165 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/chalk/centre_line.h"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+
+namespace chalkfold::trace {
+namespace {
+
+constexpr double run_tolerance = 3;                 // mm from the chord: a line drawn by hand bows
+constexpr double piece_off = 3, piece_turn = 0.08;  // mm and rad by which pieces of one line may disagree
+constexpr double grain_of_hand = 25;                // mm along the line, over which a hand's wander is one and the same
+constexpr double reflection_step = 4;               // mm between the points compared
+constexpr int reflection_rounds = 25;
+constexpr double least_wander = 0.12;  // mm: chalk is no finer than that
+
+Vec2 mirrored_in(const Vec2& p, const Vec2& middle, const Vec2& direction) {
+  const Vec2 d = p - middle;
+  return middle + 2 * d.dot(direction) * direction - d;
+}
+
+/// Area of the outline to the left of a line.
+double area_left_of(const Polyline& closed, const Vec2& middle, const Vec2& direction) {
+  const Vec2 normal(-direction.y(), direction.x());
+  Polyline left;
+  for (std::size_t i = 0; i < closed.size(); ++i) {
+    const Vec2 &a = closed[i], &b = closed[(i + 1) % closed.size()];
+    const double da = (a - middle).dot(normal), db = (b - middle).dot(normal);
+    if (da >= 0) left.push_back(a);
+    if ((da >= 0) != (db >= 0)) left.push_back(a + da / (da - db) * (b - a));
+  }
+  return left.size() < 3 ? 0 : geometry::signed_area(left);
+}
+
+double extent_along(const Polyline& points, const Vec2& direction) {
+  double low = 1e300, high = -1e300;
+  for (const Vec2& p : points) {
+    low = std::min(low, p.dot(direction));
+    high = std::max(high, p.dot(direction));
+  }
+  return high - low;
+}
+
+double reflection_rms(const OutlineRuler& outline, const Vec2& middle, const Vec2& direction) {
+  double sum = 0, n = 0;
+  for (double s = 0; s < outline.length(); s += 2 * reflection_step, n += 1) {
+    const Vec2 m = mirrored_in(outline.at(s).at, middle, direction);
+    sum += (outline.nearest(m).at - m).squaredNorm();
+  }
+  return std::sqrt(sum / n);
+}
+
+struct Candidate {
+  FittedLine line;
+  std::vector<std::size_t> strokes;
+  double drawn = 0;  // mm
+};
+
+/// A stroke with all others that carry its line on.
+std::optional<Candidate> candidate_from(std::size_t seed, const std::vector<Stroke>& strokes,
+                                        const std::vector<bool>& used) {
+  Polyline points = longest_straight_run(strokes[seed].points, run_tolerance);
+  if (points.size() < 3) return std::nullopt;
+  Candidate c{fit_line(points), {seed}, geometry::length(points, false)};
+  for (std::size_t i = 0; i < strokes.size(); ++i) {
+    if (i == seed || used[i]) continue;
+    const Polyline run = longest_straight_run(strokes[i].points, run_tolerance);
+    if (run.size() < 3) continue;
+    const FittedLine other = fit_line(run);
+    const Vec2 d = other.middle - c.line.middle;
+    const double off = std::abs(d.x() * c.line.direction.y() - d.y() * c.line.direction.x());
+    if (off > piece_off || std::abs(other.direction.dot(c.line.direction)) < std::cos(piece_turn)) continue;
+    points.insert(points.end(), run.begin(), run.end());
+    c.strokes.push_back(i);
+    c.drawn += other.length();
+  }
+  c.line = fit_line(points);
+  return c;
+}
+
+panel::CentreLine as_centre_line(const Candidate& c, const std::vector<Stroke>& strokes) {
+  panel::CentreLine line;
+  line.from = c.line.at(c.line.from);
+  line.to = c.line.at(c.line.to);
+  if (line.from.y() > line.to.y()) std::swap(line.from, line.to);
+  line.straightness = c.line.rms;
+  const double n = std::max(2.0, c.drawn / grain_of_hand), wander = std::max(c.line.rms, least_wander);
+  line.sigma = wander / std::sqrt(n);
+  line.sigma_angle = wander * std::sqrt(12.0 / n) / c.line.length();
+  const Stroke& first = strokes[c.strokes.front()];
+  line.colour = first.colour;
+  line.confidence = confidence_of(first);
+  return line;
+}
+
+}  // namespace
+
+double centre_agrees_offset(double extent_across) { return std::max(4.0, 0.015 * extent_across); }
+
+ReflectionAxis best_reflection(const OutlineRuler& outline, const Vec2& middle, const Vec2& direction) {
+  // The axis is moved by `shift` along its normal and turned by `turn` about `middle`; a mirrored point moves by twice as much.
+  Vec2 at = middle, along = direction;
+  for (int round = 0; round < reflection_rounds; ++round) {
+    Mat2 normal_matrix = Mat2::Zero();
+    Vec2 right_side = Vec2::Zero();
+    const Vec2 normal(-along.y(), along.x());
+    for (double s = 0; s < outline.length(); s += reflection_step) {
+      const Vec2 p = outline.at(s).at, m = mirrored_in(p, at, along);
+      const OutlineRuler::Place near = outline.nearest(m);
+      const Vec2 n = outline.outward(near, reflection_step);
+      const Vec2 d = p - at;
+      const Vec2 by_turn = 2 * (d.dot(normal) * along + d.dot(along) * normal);
+      const Vec2 row(2 * normal.dot(n), by_turn.dot(n));
+      const double off = (m - near.at).dot(n);
+      const double weight = 1 / std::max(1.0, std::abs(off) / 3.0);  // Huber, 3 mm: notches and tears are not shape
+      normal_matrix += weight * row * row.transpose();
+      right_side -= weight * off * row;
+    }
+    normal_matrix += 1e-9 * Mat2::Identity();
+    const Vec2 step = normal_matrix.ldlt().solve(right_side);
+    at += step.x() * normal;
+    along = (along + step.y() * normal).normalized();
+    if (std::abs(step.x()) < 1e-4 && std::abs(step.y()) < 1e-7) break;
+  }
+  return {at, along, reflection_rms(outline, at, along)};
+}
+
+CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const OutlineRuler& fine,
+                                  const std::vector<bool>& used, const CentreLineOptions& options) {
+  CentreLineResult result;
+  // Three millimetres between points: a mirror image is compared over the whole outline, and nearest places are sought thousands of times.
+  constexpr double spacing = 3;
+  const OutlineRuler outline(geometry::resample_closed(
+      fine.points(), std::max<std::size_t>(24, static_cast<std::size_t>(fine.length() / spacing))));
+  const double area = geometry::signed_area(outline.points());
+  double best = 1e300;
+  for (std::size_t seed = 0; seed < strokes.size(); ++seed) {
+    if (used[seed] || strokes[seed].length < options.least_length / 2) continue;
+    const auto c = candidate_from(seed, strokes, used);
+    if (!c || c->line.rms > options.most_bow) continue;
+    const double along = extent_along(outline.points(), c->line.direction),
+                 across = extent_along(outline.points(), Vec2(-c->line.direction.y(), c->line.direction.x()));
+    if (c->line.length() < std::max(options.least_length, options.least_share * along) ||
+        c->drawn < c->line.length() / 2)
+      continue;
+    const double left = area_left_of(outline.points(), c->line.middle, c->line.direction);
+    if (std::abs(2 * left - area) > options.most_unequal * area) continue;
+    const double rms = reflection_rms(outline, c->line.middle, c->line.direction);
+    if (rms > options.most_residual * across || rms >= best) continue;
+    best = rms;
+    result.line = as_centre_line(*c, strokes);
+    result.strokes = c->strokes;
+    result.reflection = best_reflection(outline, c->line.middle, c->line.direction);
+    result.off_angle = std::acos(std::min(1.0, std::abs(result.reflection.direction.dot(c->line.direction))));
+    const Vec2 centre = geometry::centroid(outline.points()), normal(-c->line.direction.y(), c->line.direction.x());
+    const Vec2 at_centre =
+        result.reflection.middle +
+        (centre - result.reflection.middle).dot(result.reflection.direction) * result.reflection.direction;
+    result.off = std::abs((at_centre - c->line.middle).dot(normal));
+  }
+  return result;
+}
+
+}  // namespace chalkfold::trace

@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "pipeline/panel/mark.h"
+#include "pipeline/trace/base/stroke_shape.h"
+#include "pipeline/trace/chalk/stroke_finder.h"
+
+namespace chalkfold::trace {
+
+/// A straight line about which an outline is most nearly its own mirror image.
+struct ReflectionAxis {
+  Vec2 middle = Vec2::Zero();
+  /// unit
+  Vec2 direction = Vec2::UnitY();
+  /// mm, of the mirrored outline's distance from the outline
+  double rms = 0;
+};
+
+/// The best reflection near a given line: least squares over offset and angle (Gauss-Newton on point-to-line distances, nearest points
+/// found anew in each round). Precondition: a closed outline.
+ReflectionAxis best_reflection(const OutlineRuler& outline, const Vec2& middle, const Vec2& direction);
+
+struct CentreLineOptions {
+  /// of the panel's extent along it that the stroke must cover
+  double least_share = 0.2;
+  /// mm
+  double least_length = 60;
+  /// mm, rms of the stroke about its line
+  double most_bow = 2.5;
+  /// difference of the two halves' areas, of the whole
+  double most_unequal = 0.10;
+  /// rms of the reflection about the drawn line, of the panel's extent across it
+  double most_residual = 0.08;
+};
+
+struct CentreLineResult {
+  std::optional<panel::CentreLine> line;
+  /// those it is made of
+  std::vector<std::size_t> strokes;
+  /// the outline's own, when there is a line
+  ReflectionAxis reflection;
+  /// rad and mm (at the outline's centroid) between the two
+  double off_angle = 0, off = 0;
+};
+
+/// Bounds within which line and reflection agree: a worn half moves the outline's own axis by about half of what it has stretched.
+/// rad, two degrees
+inline constexpr double centre_agrees_angle = 0.035;
+/// mm
+double centre_agrees_offset(double extent_across);
+
+/// The long straight stroke that halves the panel, in one piece or several, full length or part of it. Strokes with an arrow head
+/// are not to be among those offered (set used[i]).
+CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const OutlineRuler& outline,
+                                  const std::vector<bool>& used, const CentreLineOptions& options = {});
+
+}  // namespace chalkfold::trace

@@ -1,0 +1,129 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/chalk/grain_line.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "pipeline/trace/base/stroke_shape.h"
+#include "pipeline/trace/chalk/stroke_profile.h"
+
+namespace chalkfold::trace {
+namespace {
+
+constexpr double run_tolerance = 2;  // mm from the chord: the shaft's chain runs on into a side of the head
+constexpr double degree = std::numbers::pi / 180;
+constexpr double least_angle = 12, most_angle = 64, angle_step = 4;  // degrees between shaft and a side of the head
+constexpr double beyond = 24;                      // degrees farther out, where the material is bare again
+constexpr double most_lopsided = 34;               // degrees by which the two sides may differ
+constexpr double apex_before = 8, apex_after = 6;  // mm about the shaft's end, in which the head's point is looked for
+// shaft widths from the point at which reading begins: nearer, shaft and sides run together
+constexpr double read_width = 2.5;
+constexpr double read_over = 5;         // mm along a side
+constexpr double clear_of_heads = 45;   // mm from the shaft's ends
+constexpr double bare_step = 20;        // mm between places on the shaft where a head is looked for in vain
+constexpr double least_bare_leg = 0.2;  // ink along both sides of what passes for a head there
+constexpr double over_bare = 1.4;       // a head, of what passes for one
+constexpr double head_radius = 32;      // mm: strokes that begin and end so near the point belong to the head
+
+struct Head {
+  double ink = 0;  // mean of the two sides; 0 when there is none
+  Vec2 point = Vec2::Zero();
+};
+
+/// Mean ink along a ray from a point, between two distances, the best of three places a millimetre apart across.
+double ink_along(const PanelPicture& picture, const Stroke& shaft, const Vec2& from, const Vec2& way, double low,
+                 double high) {
+  double sum = 0;
+  int n = 0;
+  for (double r = low; r <= high; r += 0.6, ++n) sum += std::clamp(ink_at(picture, shaft, from + r * way), -0.5, 1.5);
+  return sum / n;
+}
+
+Vec2 turned(const Vec2& v, double angle) {
+  return {std::cos(angle) * v.x() - std::sin(angle) * v.y(), std::sin(angle) * v.x() + std::cos(angle) * v.y()};
+}
+
+/// The head at one end of a shaft that runs along `out`.
+Head head_at(const PanelPicture& picture, const Stroke& shaft, const Vec2& end, const Vec2& out, double least_leg) {
+  Head best;
+  const double low = read_width * shaft.width, high = low + read_over;
+  for (double shift = -apex_before; shift <= apex_after; shift += 1) {
+    const Vec2 point = end + shift * out;
+    double side[2] = {0, 0}, angle[2] = {0, 0};
+    for (const int k : {0, 1}) {
+      const double sign = k == 0 ? 1 : -1;
+      for (double a = least_angle; a <= most_angle; a += angle_step) {
+        const double here = ink_along(picture, shaft, point, turned(-out, sign * a * degree), low, high);
+        const double bare = ink_along(picture, shaft, point, turned(-out, sign * (a + beyond) * degree), low, high);
+        if (here - std::max(0.0, bare) > side[k]) {
+          side[k] = here - std::max(0.0, bare);
+          angle[k] = a;
+        }
+      }
+    }
+    const double weaker = std::min(side[0], side[1]), mean = 0.5 * (side[0] + side[1]);
+    if (weaker >= least_leg && std::abs(angle[0] - angle[1]) <= most_lopsided && mean > best.ink) best = {mean, point};
+  }
+  return best;
+}
+
+/// The strongest that the material itself passes for a head, beside the shaft where none can be.
+double ink_without_head(const PanelPicture& picture, const Stroke& shaft, const FittedLine& line) {
+  double most = 0;
+  for (double t = line.from + clear_of_heads; t <= line.to - clear_of_heads; t += bare_step)
+    for (const double sign : {-1.0, 1.0})
+      most = std::max(most, head_at(picture, shaft, line.at(t), sign * line.direction, least_bare_leg).ink);
+  return most;
+}
+
+}  // namespace
+
+GrainLineResult find_grain_line(const PanelPicture& picture, const std::vector<Stroke>& strokes,
+                                const std::vector<bool>& used, const GrainLineOptions& options) {
+  GrainLineResult result;
+  double best = 0;
+  for (std::size_t i = 0; i < strokes.size(); ++i) {
+    if (used[i]) continue;
+    const Polyline run = longest_straight_run(strokes[i].points, run_tolerance);
+    if (run.size() < 3) continue;
+    const FittedLine line = fit_line(run);
+    if (line.length() < options.least_length || line.rms > options.most_bow) continue;
+    if (strokes[i].significance < options.least_alone && !shares_an_ink(strokes[i], strokes, used)) continue;
+    const Vec2 first = line.at(line.from), last = line.at(line.to);
+    const Head at_first = head_at(picture, strokes[i], first, -line.direction, options.least_leg);
+    const Head at_last = head_at(picture, strokes[i], last, line.direction, options.least_leg);
+    const double ink = std::max(at_first.ink, at_last.ink);
+    if (ink <= best || ink < over_bare * ink_without_head(picture, strokes[i], line)) continue;
+    best = ink;
+    panel::GrainLine grain;
+    grain.directed = !(at_first.ink > 0 && at_last.ink > 0);
+    const bool head_first = at_first.ink > at_last.ink;
+    grain.tail = head_first ? last : first;
+    // the shaft's chain may end short of it or run past it
+    const Vec2 point = head_first ? at_first.point : at_last.point;
+    grain.head = line.at((point - line.middle).dot(line.direction));
+    const double n = std::max(2.0, line.length() / 25), wander = std::max(line.rms, 0.12);  // as for the centre line
+    grain.sigma = wander / std::sqrt(n);
+    grain.sigma_angle = wander * std::sqrt(12.0 / n) / line.length();
+    grain.confidence = confidence_of(strokes[i]) * std::min(1.0, ink / 0.8);
+    grain.colour = strokes[i].colour;
+    result.line = grain;
+    result.strokes = {i};
+    for (std::size_t k = 0; k < strokes.size(); ++k) {
+      if (k == i || used[k]) continue;
+      for (const Head& head : {at_first, at_last}) {
+        if (head.ink == 0) continue;
+        const double a = (strokes[k].points.front() - head.point).norm(),
+                     b = (strokes[k].points.back() - head.point).norm();
+        if (std::max(a, b) < head_radius && std::min(a, b) < head_radius / 2) {
+          result.strokes.push_back(k);
+          break;
+        }
+      }
+    }
+  }
+  return result;
+}
+
+}  // namespace chalkfold::trace

@@ -1,0 +1,42 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <cstddef>
+#include <vector>
+
+#include "pipeline/trace/chalk/panel_picture.h"
+#include "pipeline/trace/chalk/stroke.h"
+
+namespace chalkfold::trace {
+
+/// standard deviations: a stroke that teaches an ink
+constexpr double ink_contrast = 4;
+/// cosine between departures
+constexpr double same_ink = 0.85;
+/// fewer may be a thread or two that lie on the panel, and not what it is marked with
+constexpr std::size_t few_places = 3;
+
+/// A colour that a panel was drawn on with.
+struct ChalkInk {
+  /// unit departure
+  cv::Vec3f direction;
+  /// mean over the strokes that taught it; 0 when it was assumed
+  double contrast = 0;
+  /// far apart, at which it was learned
+  std::size_t places = 0;
+  /// Learned at enough places to be what the panel is marked with, and to tell how strongly.
+  bool sure() const { return places >= few_places; }
+};
+
+/// Inks of the strokes at least `least_contrast` strong, the most drawn first. Strokes of one colour teach two inks when they differ in strength by more
+/// than `most_ratio`.
+std::vector<ChalkInk> inks_of(const std::vector<Stroke>& strokes, double least_contrast = ink_contrast,
+                              double most_ratio = 1e9);
+
+/// White chalk and dark pen, for a panel on which too little stands out to teach a colour.
+std::vector<ChalkInk> plain_inks(const PanelPicture& picture);
+
+/// Where nothing strong enough was drawn at enough places to teach an ink, strokes of at least that significance, beyond doubt without one, may.
+std::vector<ChalkInk> taught_late(const std::vector<Stroke>& strokes, double least_significance);
+
+}  // namespace chalkfold::trace

@@ -1,0 +1,138 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/edge/outline_run.h"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "pipeline/geometry/polygon.h"
+#include "pipeline/trace/base/corner_finder.h"
+#include "pipeline/trace/edge/boundary_path.h"
+
+namespace chalkfold::trace {
+namespace {
+
+/// Smooth base line through followed points first..last (circular), by local regression of x and y on the way along.
+OutlineRun make_run(const Polyline& followed, std::size_t first, std::size_t count, bool closed,
+                    const OutlineFitOptions& o) {
+  OutlineRun run;
+  run.closed = closed;
+  std::vector<LocalSample> xs, ys;
+  double along = 0;
+  for (std::size_t i = 0; i < count; ++i) {
+    const Vec2& p = followed[(first + i) % followed.size()];
+    if (i > 0) along += (p - followed[(first + i - 1) % followed.size()]).norm();
+    // The followed boundary cuts corners short: leave out what lies beside them.
+    const bool near_end = !closed && count > 12 && (i < 2 || i + 2 >= count);
+    xs.push_back({along, p.x(), near_end ? 0.0 : 1.0});
+    ys.push_back({along, p.y(), near_end ? 0.0 : 1.0});
+  }
+  run.total = closed
+                  ? along + (followed[first % followed.size()] - followed[(first + count - 1) % followed.size()]).norm()
+                  : along;
+  const double period = closed ? run.total : 0;
+  const auto steps = static_cast<std::size_t>(std::max(3.0, std::round(run.total / o.spacing)));
+  const std::size_t points = closed ? steps : steps + 1;
+  // mm: long enough to iron out the quarter-millimetre steps of the followed boundary
+  constexpr double base_window = 12;
+  for (std::size_t i = 0; i < points; ++i) {
+    const double s = run.total * static_cast<double>(i) / static_cast<double>(steps);
+    const LocalValue x = local_fit(xs, s, base_window, period), y = local_fit(ys, s, base_window, period);
+    run.base.emplace_back(x.value, y.value);
+    run.normals.push_back(Vec2(y.slope, -x.slope).normalized());
+    run.along.push_back(s);
+  }
+  return run;
+}
+
+/// Is the tip of a corner panel or table? Colours between the followed boundary and the tip against panel and table beside the corner.
+bool tip_is_panel(const BoundarySampler& sampler, const BoundaryCorner& c) {
+  const Vec2 right_before(c.before.y(), -c.before.x()), right_after(c.after.y(), -c.after.x());
+  Eigen::Vector3f panel = Eigen::Vector3f::Zero(), table = Eigen::Vector3f::Zero();
+  const auto coded = [](const Eigen::Vector3f& v) -> Eigen::Vector3f { return v.cwiseMax(0.0f).cwiseSqrt(); };
+  int count = 0;
+  for (const double along : {4.0, 6.0, 8.0}) {
+    for (const double off : {1.2, 2.0, 2.8}) {
+      panel += coded(sampler.colour_at(c.point - along * c.before - off * right_before)) +
+               coded(sampler.colour_at(c.point + along * c.after - off * right_after));
+      table += coded(sampler.colour_at(c.point - along * c.before + (off + 1) * right_before)) +
+               coded(sampler.colour_at(c.point + along * c.after + (off + 1) * right_after));
+      count += 2;
+    }
+  }
+  panel /= static_cast<float>(count);
+  table /= static_cast<float>(count);
+  const Eigen::Vector3f axis = table - panel;
+  int like_panel = 0, tried = 0;
+  // Inside the tip's triangle, a little off its sides so that blur does not decide.
+  for (const double a : {0.35, 0.65, 1.0}) {
+    for (const double b : {0.35, 0.65, 1.0}) {
+      const Vec2 at = c.point - a * c.cut * c.before + b * c.cut * c.after;
+      like_panel += (coded(sampler.colour_at(at)) - panel).dot(axis) < 0.5f * axis.squaredNorm();
+      ++tried;
+    }
+  }
+  return 2 * like_panel > tried;
+}
+
+}  // namespace
+
+std::vector<OutlineRun> make_runs(const BoundarySampler& sampler, const Polyline& followed,
+                                  const OutlineFitOptions& o) {
+  const double spacing = geometry::length(followed, true) / static_cast<double>(followed.size());
+  auto corners = find_corners(followed, spacing, o.corner_arm, o.corner_turn_deg * std::numbers::pi / 180);
+  std::erase_if(corners, [&](const BoundaryCorner& c) {
+    return c.cut > o.corner_cut || (c.cut > 0.6 && !tip_is_panel(sampler, c));
+  });
+  std::vector<OutlineRun> runs;
+  if (corners.empty()) {
+    runs.push_back(make_run(followed, 0, followed.size(), true, o));
+    return runs;
+  }
+  for (std::size_t c = 0; c < corners.size(); ++c) {
+    const auto first = static_cast<std::size_t>(corners[c].at);
+    const auto last = static_cast<std::size_t>(corners[(c + 1) % corners.size()].at);
+    const std::size_t count = (last + followed.size() - first) % followed.size();
+    runs.push_back(make_run(followed, first, (count == 0 ? followed.size() : count) + 1, false, o));
+  }
+  return runs;
+}
+
+std::vector<EdgeProfile> sample_run(const OutlineRun& run, const BoundarySampler& sampler, const OutlineFitOptions& o) {
+  constexpr double step = 0.2;
+  constexpr int rays = 3;
+  std::vector<EdgeProfile> profiles;
+  for (std::size_t i = 0; i < run.base.size(); ++i) {
+    profiles.push_back(sampler.profile(run.base[i], run.normals[i], -o.inside, o.outside, step, rays, 0.8 * o.spacing));
+    set_tone_weights(profiles.back());
+  }
+  return profiles;
+}
+
+Vec2 corner_between(const Polyline& before, const Polyline& after) {
+  const std::size_t arm = std::min<std::size_t>({6, before.size() - 1, after.size() - 1});
+  const Vec2 a = before.back(), da = a - before[before.size() - 1 - arm];
+  const Vec2 b = after.front(), db = after[arm] - b;
+  const double det = da.x() * db.y() - da.y() * db.x();
+  const Vec2 middle = 0.5 * (a + b);
+  if (std::abs(det) < 0.1 * da.norm() * db.norm()) return middle;
+  const Vec2 meet = a + da * (((b - a).x() * db.y() - (b - a).y() * db.x()) / det);
+  return (meet - middle).norm() < 4 ? meet : middle;
+}
+
+void trim_to_corner(Polyline& points, std::vector<double>& sigma, const Vec2& corner, bool at_end) {
+  const auto passed = [&](const Vec2& p, const Vec2& inner) {
+    return (p - corner).dot(inner - corner) <= 0 || (p - corner).norm() < 0.3;
+  };
+  while (points.size() > 3) {
+    const std::size_t i = at_end ? points.size() - 1 : 0,
+                      inner = at_end ? points.size() - 1 - std::min<std::size_t>(5, points.size() - 1)
+                                     : std::min<std::size_t>(5, points.size() - 1);
+    if (!passed(points[i], points[inner])) break;
+    points.erase(points.begin() + static_cast<std::ptrdiff_t>(i));
+    sigma.erase(sigma.begin() + static_cast<std::ptrdiff_t>(i));
+  }
+}
+
+}  // namespace chalkfold::trace

@@ -1,0 +1,103 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/edge/uncertainty.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "pipeline/geometry/median.h"
+#include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/smallest_rectangle.h"
+#include "pipeline/trace/edge/boundary_path.h"
+
+namespace chalkfold::trace {
+namespace {
+
+// What no fit sees: the edge model's own error on real edges, against truth on rendered photographs.
+constexpr double edge_model_sigma = 0.03;   // mm
+constexpr double edge_model_px = 0.06;      // px
+constexpr double wall_model_sigma = 0.015;  // mm per mm of thickness: side wall and cast shadow beside a thick panel
+
+}  // namespace
+
+double model_sigma(const survey::TableView& view, const Vec2& at, const TraceOptions& options) {
+  const double pixel = edge_model_px * view.mm_per_px(view.photo_from_table(at, options.face_height())),
+               wall = wall_model_sigma * options.thickness;
+  return std::sqrt(edge_model_sigma * edge_model_sigma + pixel * pixel + wall * wall);
+}
+
+void fill_uncertainty(panel::Contour& contour, const survey::TableView& view, const TraceOptions& options) {
+  // the survey's part changes slowly along the outline: computed at so many places, linear between
+  constexpr std::size_t most = 160;
+  const std::size_t n = contour.points.size(), stride = std::max<std::size_t>(1, n / most);
+  const Polyline all_normals = right_normals(contour.points, 2);
+  Polyline points, normals;
+  for (std::size_t i = 0; i < n; i += stride) {
+    points.push_back(contour.points[i]);
+    normals.push_back(all_normals[i]);
+  }
+  const std::vector<double> shape = view.shape_sigma(points, normals, options.face_height(), options.thickness_sigma);
+  contour.U.resize(n);
+  for (std::size_t i = 0; i < n; ++i) {
+    const std::size_t a = std::min(i / stride, shape.size() - 1), b = (a + 1) % shape.size();
+    const double t = static_cast<double>(i - a * stride) / static_cast<double>(stride);
+    const double survey = (1 - t) * shape[a] + t * shape[b];
+    const double model = model_sigma(view, contour.points[i], options);
+    contour.U[i] = 2 * std::sqrt(survey * survey + contour.sigma[i] * contour.sigma[i] + model * model);
+  }
+}
+
+void fill_numbers(panel::Panel& panel) {
+  panel.area = geometry::signed_area(panel.outline.points);
+  for (const panel::Contour& c : panel.cutouts) panel.area += geometry::signed_area(c.points);
+  panel.perimeter = geometry::length(panel.outline.points, true);
+  const geometry::TurnedRectangle around = geometry::smallest_rectangle(panel.outline.points);
+  panel.extent = Vec2(around.length, around.width);
+  panel.edge_sigma = geometry::median(panel.outline.sigma);
+  panel.U_median = geometry::median(panel.outline.U);
+  panel.U_max = *std::max_element(panel.outline.U.begin(), panel.outline.U.end());
+}
+
+double px_per_mm_at(const survey::TableView& view, const Vec2& at, double height) {
+  return 1 / view.mm_per_px(view.photo_from_table(at, height));
+}
+
+void add_doubtful_stretch(panel::Panel& panel, const std::string& photo) {
+  constexpr double large = 1.0;   // mm, 2 standard deviations: what a trimmer would see on the cut piece
+  constexpr double long_mm = 40;  // a nick and the corner either side are shorter
+  const panel::Contour& c = panel.outline;
+  const std::size_t n = c.points.size();
+  double best = 0, run = 0, worst = 0, run_worst = 0;
+  std::size_t at = 0, run_at = 0;
+  for (std::size_t k = 0; k < 2 * n; ++k) {  // twice round: a stretch may pass the start
+    const std::size_t i = k % n;
+    const double doubt = 2 * c.sigma[i];  // of the edge alone: sheets and thickness have faults of their own
+    if (doubt < large) {
+      run = run_worst = 0;
+      continue;
+    }
+    run = std::min(run + (c.points[(i + 1) % n] - c.points[i]).norm(), panel.perimeter);
+    if (doubt > run_worst) {
+      run_worst = doubt;
+      run_at = i;
+    }
+    if (run <= best) continue;
+    best = run;
+    worst = run_worst;
+    at = run_at;
+  }
+  if (best < long_mm) return;
+  const Vec2 place = c.points[at] - geometry::bounding_box(c.points).min;
+  panel.faults.push_back(Fault{
+      "outline-doubtful",
+      Severity::warning,
+      fmt::format("over {:.0f} mm of the outline the edge may be off by more than {:.0f} mm, by up to {:.1f} mm near "
+                  "({:.0f}, {:.0f}) mm from the panel's lower left",
+                  best, large, worst, place.x(), place.y()),
+      "Look at that place in the picture; trim loose threads there, or lay the panel on something of another colour.",
+      photo,
+      {}});
+}
+
+}  // namespace chalkfold::trace

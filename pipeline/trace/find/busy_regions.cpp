@@ -1,0 +1,80 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/find/busy_regions.h"
+
+#include <algorithm>
+#include <cmath>
+#include <opencv2/imgproc.hpp>
+#include <vector>
+
+#include "pipeline/trace/find/table_masks.h"
+
+namespace chalkfold::trace {
+namespace {
+
+int odd(double px) { return 2 * static_cast<int>(std::lround(0.5 * px)) + 1; }
+
+/// Local variance of lightness, codes squared.
+cv::Mat unrest(const cv::Mat& lab, double mm_per_px) {
+  constexpr double window = 5;  // mm: finer than a check, so that its edges count and slow changes of light do not
+  cv::Mat light, mean, square;
+  cv::extractChannel(lab, light, 0);
+  const cv::Size size(odd(window / mm_per_px), odd(window / mm_per_px));
+  cv::boxFilter(light, mean, CV_32F, size);
+  cv::sqrBoxFilter(light, square, CV_32F, size);
+  return square - mean.mul(mean);
+}
+
+/// What the table's unrest hardly ever exceeds.
+double table_limit(const cv::Mat& unrest, const cv::Mat& table) {
+  constexpr double rank = 0.98, slack = 1.3 * 1.3,
+                   least = 1.2 * 1.2;  // codes squared: JPEG and noise alone make as much
+  std::vector<float> seen;
+  for (int y = 0; y < unrest.rows; y += 2) {
+    const auto* u = unrest.ptr<float>(y);
+    const auto* t = table.ptr<unsigned char>(y);
+    for (int x = 0; x < unrest.cols; x += 2) {
+      if (t[x]) seen.push_back(u[x]);
+    }
+  }
+  if (seen.empty()) return 1e9;
+  const auto at = seen.begin() + static_cast<std::ptrdiff_t>(rank * static_cast<double>(seen.size() - 1));
+  std::nth_element(seen.begin(), at, seen.end());
+  return std::max(least, slack * static_cast<double>(*at));
+}
+
+/// Share of hits about every pixel, of what is open there.
+cv::Mat share_of(const cv::Mat& hits, const cv::Mat& open, int size) {
+  cv::Mat hit, valid;
+  cv::Mat(hits & open).convertTo(hit, CV_32F, 1.0 / 255);
+  open.convertTo(valid, CV_32F, 1.0 / 255);
+  cv::boxFilter(hit, hit, -1, {size, size});
+  cv::boxFilter(valid, valid, -1, {size, size});
+  return hit / cv::max(valid, 0.2);  // beside paper a corner of the neighbourhood says little
+}
+
+}  // namespace
+
+cv::Mat busy_regions(const cv::Mat& far, const cv::Mat& lab, const cv::Mat& table, const cv::Mat& open,
+                     double mm_per_px, const BusyOptions& options) {
+  const cv::Mat busy = unrest(lab, mm_per_px);
+  const cv::Mat share = share_of(far | (busy > table_limit(busy, table)), open, odd(options.repeat / mm_per_px));
+  cv::Mat found = (share > options.least_share) & open;
+  cv::Mat labels, stats, centres;
+  const int count = cv::connectedComponentsWithStats(found, labels, stats, centres, 4);
+  for (int i = 1; i < count; ++i) {
+    const cv::Rect box(stats.at<int>(i, cv::CC_STAT_LEFT), stats.at<int>(i, cv::CC_STAT_TOP),
+                       stats.at<int>(i, cv::CC_STAT_WIDTH), stats.at<int>(i, cv::CC_STAT_HEIGHT));
+    cv::Mat region = labels(box) == i, core, padded;
+    cv::copyMakeBorder(region, padded, 1, 1, 1, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
+    cv::erode(padded, core, disc(options.repeat / mm_per_px));
+    core = core(cv::Rect(1, 1, box.width, box.height));
+    // At the limit of a region half the neighbourhood is of it.
+    const double within = cv::countNonZero(core) > 0 ? cv::mean(share(box), core)[0] : 0;
+    cv::Mat kept = within > 2 * options.least_share ? cv::Mat(region & (share(box) > 0.5 * within))
+                                                    : cv::Mat(cv::Mat::zeros(box.size(), CV_8U));
+    kept.copyTo(found(box), region);
+  }
+  return found;
+}
+
+}  // namespace chalkfold::trace

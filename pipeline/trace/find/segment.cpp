@@ -1,0 +1,353 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/find/segment.h"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <opencv2/imgproc.hpp>
+
+#include "pipeline/geometry/median.h"
+#include "pipeline/trace/base/table_colours.h"
+#include "pipeline/trace/base/table_raster.h"
+#include "pipeline/trace/find/busy_regions.h"
+#include "pipeline/trace/find/faint_parts.h"
+#include "pipeline/trace/find/learn_table.h"
+#include "pipeline/trace/find/mask_cleaning.h"
+#include "pipeline/trace/find/table_masks.h"
+
+namespace chalkfold::trace {
+namespace {
+
+constexpr double raster_budget = 7e5;  // px; a table of 1.2 m x 1 m then has 1.3 mm px
+// camera heights: beyond, a tilted photo shows the table too foreshortened to measure
+constexpr double view_reach = 2.0;
+constexpr double table_far2 = 12;  // squared Mahalanobis distance from every table colour at which a pixel is not table
+
+struct CoarseTable {
+  TableRaster raster;
+  cv::Mat bgr, lab;  // CV_8UC3
+  TableMasks masks;
+  cv::Mat well_inside;  // CV_8U, not at the photo's edge
+  cv::Mat near_paper;   // CV_8U, within a finger's breadth of a sheet or a tag
+};
+
+CoarseTable rectify(const capture::Photo& photo, const capture::Sighting& sighting, const survey::TableView& view,
+                    const TraceOptions& options) {
+  CoarseTable t;
+  const geometry::Box box = geometry::bounding_box(visible_table(view, options.face_height(), view_reach));
+  const double mm_per_px = std::max(options.coarse_mm_per_px, std::sqrt(box.size().prod() / raster_budget));
+  t.raster = raster_over(box, mm_per_px);
+  const double px_per_mm = 1 / view.mm_per_px({0.5 * photo.bgr.cols, 0.5 * photo.bgr.rows});
+  const int times = std::max(1, static_cast<int>(std::floor(mm_per_px * px_per_mm)));
+  const double scale = 1.0 / times;
+  const cv::Mat reduced = times > 1 ? reduced_by(times, photo.bgr) : photo.bgr;
+  const cv::Mat map = photo_map(t.raster, view, options.face_height(), scale);
+  cv::remap(reduced, t.bgr, map, {}, cv::INTER_LINEAR, cv::BORDER_REPLICATE);
+  cv::Mat soft;
+  cv::GaussianBlur(t.bgr, soft, {3, 3}, 0);
+  cv::cvtColor(soft, t.lab, cv::COLOR_BGR2Lab);
+  const cv::Rect part = photo.intact_part.empty() ? cv::Rect({}, photo.bgr.size()) : photo.intact_part;
+  const double sx = static_cast<double>(reduced.cols) / photo.bgr.cols,
+               sy = static_cast<double>(reduced.rows) / photo.bgr.rows;
+  t.masks = table_masks(t.raster, map, cv::Rect2d(part.x * sx, part.y * sy, part.width * sx, part.height * sy),
+                        sighting, view);
+  constexpr double finger = 15;  // mm
+  const int side = 2 * cvRound(finger / mm_per_px) + 1;
+  cv::dilate(t.masks.paper, t.near_paper, cv::getStructuringElement(cv::MORPH_RECT, {side, side}));
+  constexpr int frame_slack = 2;  // px
+  cv::erode(t.masks.visible, t.well_inside, disc(2 * frame_slack + 1), {-1, -1}, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
+  return t;
+}
+
+/// Where a good share of the neighbourhood does not look like table: a check or stripe may share one of its colours with it.
+cv::Mat mostly_far(const cv::Mat& far, const cv::Mat& near_paper, double mm_per_px) {
+  constexpr double pattern = 10;  // mm
+  constexpr double share = 0.3;
+  cv::Mat hit, density;
+  cv::Mat(far > table_far2).convertTo(hit, CV_32F, 1.0 / 255);
+  const int size = 2 * static_cast<int>(std::lround(0.5 * pattern / mm_per_px)) + 1;
+  cv::boxFilter(hit, density, -1, {size, size});
+  return cleaned(cleaned(far > table_far2, near_paper, mm_per_px) | (density > share), near_paper, mm_per_px);
+}
+
+double widest(const cv::Mat& mask) {
+  cv::Mat padded, distance;
+  cv::copyMakeBorder(mask, padded, 1, 1, 1, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
+  cv::distanceTransform(padded, distance, cv::DIST_L2, 5);
+  double top = 0;
+  cv::minMaxLoc(distance, nullptr, &top);
+  return 2 * top - 1;  // px; the border pixel's centre lies half a pixel inside on either side
+}
+
+/// Share of a region that a disc of this diameter can reach without leaving it (morphological opening, by distance transforms).
+double wide_share(const cv::Mat& mask, double diameter_px) {
+  const int margin = static_cast<int>(std::ceil(diameter_px)) + 1;
+  cv::Mat padded, distance, reach;
+  cv::copyMakeBorder(mask, padded, margin, margin, margin, margin, cv::BORDER_CONSTANT, cv::Scalar(0));
+  cv::distanceTransform(padded, distance, cv::DIST_L2, 5);
+  const cv::Mat core = distance < 0.5 * diameter_px;
+  cv::distanceTransform(core, reach, cv::DIST_L2, 5);
+  return static_cast<double>(cv::countNonZero((reach < 0.5 * diameter_px) & padded)) /
+         std::max(1, cv::countNonZero(mask));
+}
+
+struct Region {
+  cv::Rect box;  // with margin, inside the raster
+  cv::Mat mask;  // over the box
+};
+
+/// A panel is wide enough somewhere, and nearly so over most of itself; tools are not: scissors, rules, chalk, coils of thread.
+bool panel_like(const cv::Mat& mask, double mm_per_px, const TraceOptions& options) {
+  constexpr double share = 0.7, slack = 0.85;
+  // One pixel of slack: the mask's edge is only good to about that.
+  if (widest(mask) * mm_per_px < options.min_width - 1.5 * mm_per_px) return false;
+  return wide_share(mask, slack * options.min_width / mm_per_px) > share;
+}
+
+/// Connected regions large and wide enough for a panel.
+std::vector<Region> panel_regions(const cv::Mat& mask, const CoarseTable& t, const TraceOptions& options) {
+  cv::Mat labels, stats, centroids;
+  const int count = cv::connectedComponentsWithStats(mask, labels, stats, centroids, 4);
+  const double px = t.raster.mm_per_px;
+  const int margin = static_cast<int>(std::ceil(15 / px));
+  std::vector<Region> regions;
+  for (int i = 1; i < count; ++i) {
+    if (stats.at<int>(i, cv::CC_STAT_AREA) * px * px < options.min_area) continue;
+    Region r;
+    r.box =
+        cv::Rect(stats.at<int>(i, cv::CC_STAT_LEFT) - margin, stats.at<int>(i, cv::CC_STAT_TOP) - margin,
+                 stats.at<int>(i, cv::CC_STAT_WIDTH) + 2 * margin, stats.at<int>(i, cv::CC_STAT_HEIGHT) + 2 * margin) &
+        cv::Rect({}, t.raster.size);
+    r.mask = labels(r.box) == i;
+    if (!panel_like(r.mask, px, options)) continue;
+    regions.push_back(std::move(r));
+  }
+  return regions;
+}
+
+constexpr double thick_panel = 3;  // mm: from here on its shadow is wider than a pixel or two of the coarse picture
+
+/// Lowers the odds for panel where the table in a thick panel's shadow explains a colour as well.
+void heed_shadow(const cv::Mat& lab, const cv::Mat& where, const ColourMixture& table, const ColourMixture& own,
+                 cv::Mat& ratio) {
+  constexpr double penalty = 1.5;  // nats: shadow is the exception
+  for (const double shade : {0.75, 0.5}) {
+    cv::Mat lit;
+    const double grey = 128 - 128 / shade;
+    lab.convertTo(lit, CV_32FC3, 1 / shade);
+    lit += cv::Scalar(0, grey, grey);
+    lit.convertTo(lit, CV_8UC3);
+    cv::Mat shaded = own.log_density(lab, where) - table.log_density(lit, where) + penalty;
+    cv::min(ratio, shaded, shaded);
+    shaded.copyTo(ratio, where);
+  }
+}
+
+/// A mask without the few wide places in it where the bare table shows: a panel has none, for its cut-outs are not in its mask, but the handles of a tool
+/// do when the filters have closed them. Many such places are a pattern of the table's colour, and stay.
+cv::Mat without_handles(const cv::Mat& mask, const cv::Mat& far, double mm_per_px) {
+  constexpr double least = 8;  // mm across
+  constexpr int few = 4;
+  cv::Mat bare, labels;
+  cv::morphologyEx(mask & (far < table_far2), bare, cv::MORPH_OPEN, disc(least / mm_per_px));
+  return cv::connectedComponents(bare, labels, 4) - 1 <= few ? cv::Mat(mask & ~bare) : mask;
+}
+
+/// Decides every pixel near a region again by how much better its own colours explain it than the bare table's do.
+cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixture& table, double thickness,
+                   double& separation, ColourMixture& own) {
+  const double px = t.raster.mm_per_px;
+  cv::Mat core, near;
+  cv::erode(region.mask, core, disc(8 / px));
+  if (cv::countNonZero(core) < 100) core = region.mask;
+  cv::dilate(region.mask, near, disc(20 / px));
+  near &= t.masks.visible(region.box) & ~t.masks.paper(region.box);
+  const cv::Mat lab = t.lab(region.box);
+  own = ColourMixture::fit(lab, core, 4, lab_floor, 3000);
+  std::vector<cv::Point> well_inside;
+  cv::findNonZero(core, well_inside);
+  separation = std::sqrt(median_distance2(table, lab, well_inside));
+  if (own.empty()) return region.mask;
+  cv::Mat ratio = own.log_density(lab, near) - table.log_density(lab, near);
+  if (thickness >= thick_panel) heed_shadow(lab, near & ~core, table, own, ratio);
+  cv::min(ratio, 8, ratio);
+  cv::max(ratio, -8, ratio);
+  // A pattern that shares a colour with the table is judged over its repeat, anything else pixel by pixel.
+  constexpr double pattern = 8;  // mm
+  const double own_share =
+      static_cast<double>(cv::countNonZero((ratio > 0) & core)) / std::max(1, cv::countNonZero(core));
+  const int size = own_share < 0.9 ? 2 * static_cast<int>(std::lround(0.5 * pattern / px)) + 1 : 3;
+  cv::boxFilter(ratio, ratio, -1, {size, size});
+  return (ratio > 0) & near;
+}
+
+/// Which pixels of a mask have one of the panel's colours, its chalk's not counted in; all, when those are not known.
+cv::Mat like_panel(ColourMixture own, const cv::Mat& lab, const cv::Mat& mask) {
+  constexpr double chalk = 0.05;  // share of a panel's area
+  own.drop_strays(chalk);
+  return own.empty() ? mask : cv::Mat((own.distance2(lab, mask) < table_far2) & mask);
+}
+
+/// Does a panel lie over a sheet: is the sheet's white margin beside it of the panel's colour? Printed lines there are too thin to count.
+bool lies_over_sheet(const cv::Mat& mask, const Region& region, const CoarseTable& t, const ColourMixture& own) {
+  constexpr double reach = 12, line = 3, least_area = 120;  // mm, mm, mm2
+  const double px = t.raster.mm_per_px;
+  cv::Mat beside;
+  cv::dilate(mask, beside, disc(2 * reach / px));
+  beside &= t.masks.margin(region.box) & t.masks.visible(region.box);
+  if (own.empty() || cv::countNonZero(beside) == 0) return false;
+  cv::Mat lightness;
+  cv::extractChannel(t.lab(region.box), lightness, 0);
+  double paper = 0;  // the lightest of the margin is its paper
+  cv::minMaxLoc(lightness, nullptr, &paper, nullptr, nullptr, beside);
+  cv::Mat covered = (own.distance2(t.lab(region.box), beside) < table_far2) & beside & (lightness < paper - 40);
+  cv::morphologyEx(covered, covered, cv::MORPH_OPEN, disc(line / px));
+  return cv::countNonZero(covered) * px * px > least_area;
+}
+
+Polyline smooth_contour(const std::vector<cv::Point>& contour, const Region& region, const TableRaster& raster) {
+  Polyline points;
+  for (const cv::Point& p : contour)
+    points.push_back(
+        raster.table_from_raster({static_cast<double>(p.x + region.box.x), static_cast<double>(p.y + region.box.y)}));
+  if (geometry::signed_area(points) < 0) std::reverse(points.begin(), points.end());
+  return points;
+}
+
+/// Connected parts of a mask of at least so many pixels, the largest first.
+std::vector<cv::Mat> parts_of(const cv::Mat& mask, double least) {
+  cv::Mat labels, stats, centroids;
+  const int count = cv::connectedComponentsWithStats(mask, labels, stats, centroids, 4);
+  std::vector<int> order;
+  for (int i = 1; i < count; ++i)
+    if (stats.at<int>(i, cv::CC_STAT_AREA) >= least) order.push_back(i);
+  std::stable_sort(order.begin(), order.end(), [&](int a, int b) {
+    return stats.at<int>(a, cv::CC_STAT_AREA) > stats.at<int>(b, cv::CC_STAT_AREA);
+  });
+  std::vector<cv::Mat> parts;
+  parts.reserve(order.size());
+  for (const int i : order) parts.emplace_back(labels == i);
+  return parts;
+}
+
+void find_cutouts(const cv::Mat& mask, const Region& region, const CoarseTable& t, const TraceOptions& options,
+                  CoarsePanel& panel) {
+  std::vector<std::vector<cv::Point>> contours;
+  std::vector<cv::Vec4i> tree;
+  cv::findContours(mask.clone(), contours, tree, cv::RETR_CCOMP, cv::CHAIN_APPROX_NONE);
+  for (std::size_t i = 0; i < contours.size(); ++i) {
+    if (tree[i][3] < 0) {
+      Polyline outline = smooth_contour(contours[i], region, t.raster);
+      if (panel.outline.empty() || geometry::signed_area(outline) > geometry::signed_area(panel.outline))
+        panel.outline = std::move(outline);
+      continue;
+    }
+    cv::Mat hole = cv::Mat::zeros(mask.size(), CV_8U);
+    cv::drawContours(hole, contours, static_cast<int>(i), cv::Scalar(255), cv::FILLED);
+    hole &= ~mask;
+    if (widest(hole) * t.raster.mm_per_px < options.min_cutout_width - 0.75 * t.raster.mm_per_px) continue;
+    Polyline cutout = smooth_contour(contours[i], region, t.raster);
+    std::reverse(cutout.begin(), cutout.end());
+    panel.cutouts.push_back(std::move(cutout));
+  }
+}
+
+/// Takes a region's final mask for a panel unless it proves too small or narrow; `taken` holds what other panels cover.
+void take_panel(const cv::Mat& mask, const Region& region, const CoarseTable& t, const TraceOptions& options,
+                const ColourMixture& own, CoarsePanel panel, cv::Mat& taken, Segmentation& out) {
+  const double px = t.raster.mm_per_px;
+  if (cv::countNonZero(mask) * px * px < options.min_area || !panel_like(mask, px, options)) return;
+  panel.cut_by_frame = cv::countNonZero(mask & ~t.well_inside(region.box)) > 3;
+  panel.over_sheet = lies_over_sheet(mask, region, t, own);
+  find_cutouts(mask, region, t, options, panel);
+  taken(region.box) |= mask;
+  if (panel.outline.size() >= 8) out.panels.push_back(std::move(panel));
+}
+
+/// Panels that colour alone did not show, on what is left of the table: large and wide, for a tangle of thread and a pair of scissors are busy too.
+void take_busy_panels(const cv::Mat& far, const CoarseTable& t, const TraceOptions& options, cv::Mat& taken,
+                      Segmentation& out) {
+  constexpr double beside = 14;             // mm beside a panel: fray, and its shadow
+  constexpr double paper_blur = 5;          // mm beside paper: its blur, and half the window in which unrest is read
+  constexpr double wider = 4, larger = 10;  // times the least panel: scissors with their handles are 80 mm wide
+  constexpr double fine_enough = 3;         // mm per px: thinned, not averaged, so that the weave's unrest stays
+  const double px = t.raster.mm_per_px;
+  const double thin = std::max(1.0, std::round(fine_enough / px));
+  const auto thinned = [&](const cv::Mat& full) {
+    cv::Mat small;
+    cv::resize(full, small, {}, 1 / thin, 1 / thin, cv::INTER_NEAREST);
+    return small;
+  };
+  const auto near = [&](const cv::Mat& mask, double mm) {
+    cv::Mat distance;
+    cv::distanceTransform(~mask, distance, cv::DIST_L2, 3);
+    return cv::Mat(distance < mm / (thin * px));
+  };
+  const cv::Mat open =
+      thinned(t.masks.visible) & ~near(thinned(t.masks.paper), paper_blur) & ~near(thinned(taken), beside);
+  const cv::Mat unlike = thinned(far) > table_far2;
+  // Of a panel that colour did not show, one place in ten at least is of another colour: most photos are done with here.
+  if (cv::countNonZero(unlike & open) * thin * thin * px * px < 0.1 * larger * options.min_area) return;
+  cv::Mat found = busy_regions(unlike, thinned(t.lab), thinned(t.masks.ring | t.masks.rim) & ~unlike, open, thin * px);
+  if (cv::countNonZero(found) * thin * thin * px * px < larger * options.min_area) return;
+  cv::resize(found, found, t.raster.size, 0, 0, cv::INTER_NEAREST);
+  TraceOptions large = options;
+  large.min_width *= wider;
+  large.min_area *= larger;
+  for (const Region& region : panel_regions(cleaned(found, t.near_paper, px), t, large)) {
+    CoarsePanel panel;
+    panel.busy = true;
+    take_panel(region.mask, region, t, options, {}, std::move(panel), taken, out);
+  }
+}
+
+Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const TraceOptions& options,
+                       const StagePicture& picture) {
+  Segmentation out;
+  const double px = t.raster.mm_per_px;
+  out.mm_per_px = px;
+  if (table.empty()) return out;
+  const cv::Mat open_table = t.masks.visible & ~t.masks.paper;
+  const cv::Mat far = table.distance2(t.lab, open_table);
+  const cv::Mat candidates =
+      with_faint_parts(mostly_far(far, t.near_paper, px), far, table_far2, open_table, t.near_paper, px);
+  if (picture) picture("candidates", candidates);
+  cv::Mat taken = cv::Mat::zeros(t.raster.size, CV_8U);
+  for (const Region& region : panel_regions(candidates, t, options)) {
+    CoarsePanel panel;
+    ColourMixture own;
+    cv::Mat mask = reclassify(region, t, table, options.thickness, panel.separation, own);
+    mask = cleaned(mask, t.near_paper(region.box), px);
+    mask = without_spurs(mask, like_panel(own, t.lab(region.box), mask), px);
+    // Two panels that lie close together were one candidate, perhaps. A neighbour's part is left to its own region.
+    for (const cv::Mat& part : parts_of(mask, options.min_area / (px * px))) {
+      if (2 * cv::countNonZero(part & region.mask) < cv::countNonZero(part)) continue;
+      if (!panel_like(without_handles(part, far(region.box), px), px, options)) continue;
+      take_panel(part & ~taken(region.box), region, t, options, own, panel, taken, out);
+    }
+  }
+  take_busy_panels(far, t, options, taken, out);
+  if (picture) picture("panels", taken);
+  return out;
+}
+
+bool any_whole(const Segmentation& s) {
+  return std::any_of(s.panels.begin(), s.panels.end(),
+                     [](const CoarsePanel& p) { return !p.cut_by_frame && !p.over_sheet; });
+}
+
+}  // namespace
+
+Segmentation segment_panels(const capture::Photo& photo, const capture::Sighting& sighting,
+                            const survey::TableView& view, const TraceOptions& options, const StagePicture& picture) {
+  const CoarseTable t = rectify(photo, sighting, view, options);
+  if (picture) picture("table", t.bgr);
+  Segmentation out = panels_on(learn_table(t.lab, t.masks, false), t, options, picture);
+  if (any_whole(out)) return out;
+  // A shadow over half the table, where no sheet lies, is no panel: the photographer's own, most often.
+  Segmentation in_shade = panels_on(learn_table(t.lab, t.masks, true), t, options, picture);
+  return any_whole(in_shade) ? in_shade : out;
+}
+
+}  // namespace chalkfold::trace

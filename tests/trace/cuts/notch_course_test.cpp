@@ -1,0 +1,72 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/cuts/notch_course.h"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "pipeline/geometry/polygon.h"
+
+namespace chalkfold::trace {
+namespace {
+
+constexpr double side = 200;
+
+/// A square whose first point lies on its lower edge, `start` mm from the lower left corner; a point each mm.
+panel::Panel square(double start) {
+  const Polyline corners = {{0, 0}, {side, 0}, {side, side}, {0, side}};
+  panel::Panel panel;
+  for (int k = 0; k < 4 * static_cast<int>(side); ++k) {
+    const double along = std::fmod(start + k, 4 * side);
+    const auto edge = static_cast<std::size_t>(along / side);
+    const Vec2 from = corners[edge], to = corners[(edge + 1) % 4];
+    panel.outline.points.push_back(from + (std::fmod(along, side) / side) * (to - from));
+    panel.outline.sigma.push_back(0.05);
+    panel.outline.U.push_back(0.2);
+  }
+  return panel;
+}
+
+/// A V of 6 mm in the lower edge, `at` mm from its lower left corner.
+NotchCut vee(double at) {
+  NotchCut cut;
+  cut.from = at - 3;
+  cut.to = at + 3;
+  cut.course = {{at - 3, 0}, {at, 6}, {at + 3, 0}};
+  cut.notch.foot = {at, 0};
+  cut.notch.tip = {at, 6};
+  cut.notch.sigma = 0.1;
+  return cut;
+}
+
+/// Wherever the outline's first point lies on the edge, before, behind or in the notch, nothing but the notch is taken from it.
+TEST(CutNotches, TheOutlineStaysWholeWhereverItBegins) {
+  for (const double start : {20.0, 60.0, 99.0, 100.0, 101.0, 140.0, 190.0}) {
+    panel::Panel panel = square(start);
+    const std::vector<EdgeBase> bases = edge_bases(OutlineRuler(panel.outline.points));
+    std::vector<std::vector<NotchCut>> cuts(bases.size());
+    for (std::size_t b = 0; b < bases.size(); ++b) {
+      const Vec2 middle = bases[b].points[bases[b].points.size() / 2];
+      if (middle.y() > 1) continue;
+      const double left = bases[b].points.front().x();  // the base begins a little off the corner
+      for (const double at : {100.0, 150.0}) {
+        cuts[b].push_back(vee(at));
+        cuts[b].back().from -= left;
+        cuts[b].back().to -= left;
+      }
+    }
+    cut_notches(panel, bases, cuts);
+    constexpr double notch_area = 18, rounding = 20;  // mm2: corners of the base are rounded
+    EXPECT_NEAR(geometry::signed_area(panel.outline.points), side * side - 2 * notch_area, rounding) << start;
+    ASSERT_EQ(panel.marks.notches.size(), 2U) << start;
+    double longest = 0;
+    const Polyline& points = panel.outline.points;
+    for (std::size_t i = 0; i < points.size(); ++i)
+      longest = std::max(longest, (points[(i + 1) % points.size()] - points[i]).norm());
+    EXPECT_LT(longest, 3) << start;
+  }
+}
+
+}  // namespace
+}  // namespace chalkfold::trace
