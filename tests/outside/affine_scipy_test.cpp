@@ -44,7 +44,7 @@ TEST(AffineByScipy, OutlinesThatChangedByUpToThreePercent) {
     const Polyline reference = drawn::measured(drawn::polygon(corners), noise, 10 + k).points,
                    measured = drawn::measured(drawn::polygon(moved), noise, 20 + k).points;
     const geometry::OutlineRegistration fit =
-        register_outlines(ClosedOutline(reference), ClosedOutline(measured)).front();
+        geometry::register_outlines(geometry::ClosedOutline(reference), geometry::ClosedOutline(measured)).front();
     cases.push_back({{"reference", points(reference)},
                      {"measured", points(measured)},
                      {"start", numbers(start)},

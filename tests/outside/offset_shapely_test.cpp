@@ -41,7 +41,7 @@ geometry::CurveSegment side(std::mt19937& random, const Vec2& from, const Vec2& 
 }
 
 /// Corners around a middle; none turns so far that its mitre would be cut.
-std::vector<Curve> outline(std::mt19937& random) {
+std::vector<geometry::Curve> outline(std::mt19937& random) {
   while (true) {
     const int count = 4 + static_cast<int>(random() % 6);
     Polyline corners;
@@ -49,7 +49,7 @@ std::vector<Curve> outline(std::mt19937& random) {
       const double angle = 2 * std::numbers::pi * (i + uniform(random, -0.25, 0.25)) / count;
       corners.push_back(uniform(random, 150, 320) * Vec2(std::cos(angle), std::sin(angle)));
     }
-    std::vector<Curve> edges;
+    std::vector<geometry::Curve> edges;
     for (int i = 0; i < count; ++i)
       edges.push_back(
           {side(random, corners[static_cast<std::size_t>(i)], corners[static_cast<std::size_t>((i + 1) % count)])});
@@ -69,10 +69,10 @@ nlohmann::json points(const Polyline& line) {
   return list;
 }
 
-Polyline flat(const std::vector<Curve>& edges) {
+Polyline flat(const std::vector<geometry::Curve>& edges) {
   Polyline all;
-  for (const Curve& edge : edges) {
-    const Polyline part = flattened(edge, 0.003);
+  for (const geometry::Curve& edge : edges) {
+    const Polyline part = geometry::flattened(edge, 0.003);
     all.insert(all.end(), part.begin(), part.end() - 1);
   }
   return all;
@@ -83,12 +83,12 @@ TEST(OffsetByGeos, FiveHundredRandomOutlines) {
   nlohmann::json cases = nlohmann::json::array();
   int folded = 0;
   while (cases.size() < 500) {
-    const std::vector<Curve> edges = outline(random);
+    const std::vector<geometry::Curve> edges = outline(random);
     const double distance = cases.size() % 2 ? uniform(random, 3, 20) : -uniform(random, 3, 12);
-    std::vector<OffsetEdge> asked;
-    for (const Curve& edge : edges) asked.push_back({edge, distance});
-    if (!self_crossings(flat(edges)).empty()) continue;
-    const geometry::OffsetResult result = offset_edges(asked);
+    std::vector<geometry::OffsetEdge> asked;
+    for (const geometry::Curve& edge : edges) asked.push_back({edge, distance});
+    if (!geometry::self_crossings(flat(edges)).empty()) continue;
+    const geometry::OffsetResult result = geometry::offset_edges(asked);
     if (!result.whole()) {
       ++folded;
       continue;

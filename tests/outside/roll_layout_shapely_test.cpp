@@ -33,18 +33,18 @@ nlohmann::json set_json(std::mt19937& random, int number) {
   const double base = uniform(random, 0, 6), quarter = std::numbers::pi / 2;
   const std::vector<double> turns[] = {
       {base}, {base, base + 2 * quarter}, {base, base + quarter, base + 2 * quarter, base + 3 * quarter}};
-  std::vector<RollPiece> pieces;
+  std::vector<draft::RollPiece> pieces;
   for (int i = 0; i < 10; ++i) pieces.push_back({outline(random), turns[number % 3]});
   draft::RollOptions options;
   options.width = uniform(random, 900, 1600);
   options.gap = number % 2 ? 2 : uniform(random, 0, 8);
-  const draft::RollLayout layout = roll_layout(pieces, options);
+  const draft::RollLayout layout = draft::roll_layout(pieces, options);
   nlohmann::json json = {
       {"width", options.width}, {"gap", options.gap}, {"length", layout.length}, {"pieces", nlohmann::json::array()}};
   for (std::size_t i = 0; i < pieces.size(); ++i) {
     nlohmann::json points = nlohmann::json::array();
     for (const Vec2& p : pieces[i].outline) points.push_back({p.x(), p.y()});
-    const RollPlace& place = layout.places[i];
+    const draft::RollPlace& place = layout.places[i];
     json["pieces"].push_back({{"outline", points},
                               {"turns", pieces[i].turns},
                               {"placed", place.placed},

@@ -13,7 +13,7 @@
 namespace chalkfold::draft {
 namespace {
 
-Piece drafted(const Curve& shape, double allowance) {
+Piece drafted(const geometry::Curve& shape, double allowance) {
   panel::Panel panel = drawn::flag_panel(0.02);
   panel.outline = drawn::measured(shape, 0.02);
   panel.marks.holes = {{{150, 90}, 4, 0.1, 0.9}};
@@ -31,7 +31,8 @@ bool has(const Faults& faults, const std::string& code) {
 TEST(CompensatedPiece, SixHundredAtMinusThreePercentIsCutAt618557) {
   const Piece piece = drafted(drawn::rectangle(600, 450), 0);
   const Piece scaled = compensated_piece(piece, {-3, 0, Vec2(1, 0)});
-  const Vec2 before = bounding_box(piece.cut_line).size(), after = bounding_box(scaled.cut_line).size();
+  const Vec2 before = geometry::bounding_box(piece.cut_line).size(),
+             after = geometry::bounding_box(scaled.cut_line).size();
   EXPECT_NEAR(after.x(), before.x() / 0.97, 1e-6);
   EXPECT_NEAR(after.y(), before.y(), 1e-6);
   EXPECT_NEAR(after.x(), 618.557, 0.1);  // mm: corners found in noise of 0.02 mm
@@ -42,11 +43,11 @@ TEST(CompensatedPiece, TheChangeBringsTheSewLineBack) {
   for (const double grain : {0.0, 0.6, 2.0}) {
     const Compensation change{-3, 1.5, unit(grain)};
     const Piece scaled = compensated_piece(piece, change);
-    const Vec2 g = unit(grain), h = left_of(g), centre = centroid(piece.sew_line);
+    const Vec2 g = geometry::unit(grain), h = geometry::left_of(g), centre = geometry::centroid(piece.sew_line);
     const Mat2 later = 0.97 * g * g.transpose() + 1.015 * h * h.transpose();
     double worst = 0;
     for (const Vec2& p : scaled.sew_line)
-      worst = std::max(worst, distance_to(piece.sew_line, centre + later * (p - centre), true));
+      worst = std::max(worst, geometry::distance_to(piece.sew_line, centre + later * (p - centre), true));
     EXPECT_LT(worst, 0.06);  // mm: two lines flattened to 0.02 mm, cubics for arcs
     EXPECT_LT((centre + later * (scaled.holes[0].first - centre) - piece.holes[0].first).norm(), 1e-9);
     for (std::size_t i = 0; i < piece.marks.size(); ++i)
@@ -72,7 +73,7 @@ TEST(CompensatedPiece, AllowancesStayAndTheLabelsSayIt) {
   const Piece piece = drafted(drawn::polygon({{0, 0}, {600, 0}, {600, 450}, {60, 450}}), 12);
   const Piece scaled = compensated_piece(piece, {-3, -1, Vec2(1, 0)});
   for (const Vec2& p : scaled.cut_line) {
-    const double away = distance_to(scaled.sew_line, p, true);
+    const double away = geometry::distance_to(scaled.sew_line, p, true);
     EXPECT_GT(away, 12 - 1e-3);  // corners lie further
   }
   EXPECT_TRUE(has(scaled.faults, "compensated"));

@@ -36,7 +36,7 @@ Polyline large_flag() {
 
 Polyline changed(const Polyline& corners, const Change& change, double turn, const Vec2& shift) {
   Polyline out;
-  for (const Vec2& p : corners) out.push_back(Rigid2{turn, shift} * Vec2(change.map() * p));
+  for (const Vec2& p : corners) out.push_back(geometry::Rigid2{turn, shift} * Vec2(change.map() * p));
   return out;
 }
 

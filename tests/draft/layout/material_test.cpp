@@ -95,11 +95,11 @@ TEST(Material, TheLastOfAMirroredQuantityIsTheMirrorImage) {
   // The cut corner lies ahead on the left of the grain of the one, on the right of the other.
   const auto corner_side = [&](const LaidCopy& copy) {
     const Polyline laid = outline_on_roll(copy.asked, copy.place);
-    return centroid(laid).y() - bounding_box(laid).centre().y();
+    return geometry::centroid(laid).y() - geometry::bounding_box(laid).centre().y();
   };
   EXPECT_LT(corner_side(needs[0].copies[0]), -0.5);
   EXPECT_GT(corner_side(needs[0].copies[1]), 0.5);
-  EXPECT_GT(signed_area(needs[0].copies[1].asked.outline), 0);
+  EXPECT_GT(geometry::signed_area(needs[0].copies[1].asked.outline), 0);
 }
 
 TEST(Material, APieceShownFaceUpIsTurnedOverToLieInsideUp) {
@@ -109,8 +109,8 @@ TEST(Material, APieceShownFaceUpIsTurnedOverToLieInsideUp) {
   const auto needs_face = material_needs({face}, of_kind(MaterialKind::woven));
   const auto& a = needs_inside[0].copies[0];
   const auto& b = needs_face[0].copies[0];
-  const double low = centroid(outline_on_roll(a.asked, a.place)).y(),
-               high = centroid(outline_on_roll(b.asked, b.place)).y();
+  const double low = geometry::centroid(outline_on_roll(a.asked, a.place)).y(),
+               high = geometry::centroid(outline_on_roll(b.asked, b.place)).y();
   EXPECT_LT(low, 99.5);    // the cut corner, ahead on the left, moves the middle by 0.9 mm
   EXPECT_GT(high, 100.5);  // ... and on the right
 }
@@ -193,7 +193,7 @@ TEST(LongSideAngle, IsThatOfTheSmallestRectangle) {
   for (const double angle : {-1.2, 0.0, 0.4, 1.5}) {
     Polyline line;
     for (const Vec2& p : {Vec2(0, 0), Vec2(300, 0), Vec2(300, 80), Vec2(0, 80)})
-      line.push_back(Rigid2{angle, {5, 7}} * p);
+      line.push_back(geometry::Rigid2{angle, {5, 7}} * p);
     EXPECT_NEAR(std::remainder(long_side_angle(line) - angle, std::numbers::pi), 0, angle_tolerance);
   }
 }

@@ -32,10 +32,10 @@ TEST(DraftPiece, DefaultAllowancesAreTenMillimetresAndLeaveTheCutLineWhereItWas)
   const Polyline truth = drawn::flag_corners();
   for (const Vec2& corner : truth) {
     double nearest = 1e300;
-    for (const CurveSegment& s : piece.cut) nearest = std::min(nearest, (s.from - corner).norm());
+    for (const geometry::CurveSegment& s : piece.cut) nearest = std::min(nearest, (s.from - corner).norm());
     EXPECT_LT(nearest, 2 * fitted);
   }
-  EXPECT_NEAR(signed_area(piece.cut_line) / signed_area(truth), 1, 5e-4);
+  EXPECT_NEAR(geometry::signed_area(piece.cut_line) / geometry::signed_area(truth), 1, 5e-4);
 }
 
 TEST(DraftPiece, EdgesRunCounterClockwiseFromTheLowerLeftCorner) {
@@ -68,10 +68,10 @@ TEST(DraftPiece, ExistingAllowanceMovesTheSewLineAndTheNewOneTheCutLine) {
   options.allowance = 12;
   const Piece piece = draft_piece(drawn::flag_panel(), options);
   const Polyline truth = drawn::flag_corners();
-  for (const Vec2& p : piece.sew_line) EXPECT_LT(distance_to(truth, p, true), fitted);
+  for (const Vec2& p : piece.sew_line) EXPECT_LT(geometry::distance_to(truth, p, true), fitted);
   for (const PieceEdge& edge : piece.edges) {
-    const CurvePlace middle = place_along(edge.sew, 0.5 * length(edge.sew));
-    EXPECT_NEAR(distance_to(piece.cut_line, middle.point, true), 12, 1e-6);
+    const geometry::CurvePlace middle = geometry::place_along(edge.sew, 0.5 * length(edge.sew));
+    EXPECT_NEAR(geometry::distance_to(piece.cut_line, middle.point, true), 12, 1e-6);
   }
 }
 
@@ -82,8 +82,8 @@ TEST(DraftPiece, AnEdgeKeepsItsOwnAllowance) {
   const double wanted[] = {10, 25, 10, 0, 10};
   for (std::size_t i = 0; i < 5; ++i) {
     EXPECT_EQ(piece.edges[i].allowance, wanted[i]);
-    const geometry::CurvePlace middle = place_along(piece.edges[i].sew, 0.5 * length(piece.edges[i].sew));
-    EXPECT_NEAR(distance_to(piece.cut_line, middle.point, true), wanted[i], 1e-6);
+    const geometry::CurvePlace middle = geometry::place_along(piece.edges[i].sew, 0.5 * length(piece.edges[i].sew));
+    EXPECT_NEAR(geometry::distance_to(piece.cut_line, middle.point, true), wanted[i], 1e-6);
   }
   options.edge_allowances = {{9, 5}};
   EXPECT_TRUE(has(draft_piece(drawn::flag_panel(), options), "no-such-edge"));
@@ -102,8 +102,8 @@ TEST(DraftPiece, MarksAreCarriedAlongTheSewLinesNormalAndCutNoDeeperThanHalfTheA
   EXPECT_LT((mark.inward - inward).norm(), 0.01);
   EXPECT_LT((mark.on_cut - 100 * along).norm(), 0.3);  // back where it was drawn
   EXPECT_LT((mark.on_sew - (100 * along + 10 * inward)).norm(), 0.3);
-  EXPECT_LT(distance_to(piece.cut_line, mark.on_cut, true), 1e-6);
-  EXPECT_LT(distance_to(piece.sew_line, mark.on_sew, true), 1e-3);
+  EXPECT_LT(geometry::distance_to(piece.cut_line, mark.on_cut, true), 1e-6);
+  EXPECT_LT(geometry::distance_to(piece.sew_line, mark.on_sew, true), 1e-3);
 }
 
 TEST(DraftPiece, ANarrowStripIsRefusedWithAWordOnWhatToDo) {
@@ -132,7 +132,7 @@ TEST(DraftPiece, HolesOfASymmetricPieceArePairedAndALoneOneIsMirrored) {
   panel::Panel panel = drawn::flag_panel();
   panel.outline = drawn::measured(drawn::rounded_trapezoid(), 0.05);  // axis at x = 210
   panel.marks = {};
-  panel.marks.centre = CentreLine{{210, 20}, {210, 260}, 0.1, 0.1, 0.001, 0.9, {}};
+  panel.marks.centre = panel::CentreLine{{210, 20}, {210, 260}, 0.1, 0.1, 0.001, 0.9, {}};
   panel.marks.holes = {{{110, 100}, 4, 0.1, 0.9}, {{311, 100}, 4, 0.1, 0.9}, {{150, 200}, 3, 0.1, 0.9}};
   const Piece piece = draft_piece(panel);
   ASSERT_TRUE(piece.symmetry.done);
@@ -146,7 +146,7 @@ TEST(DraftPiece, HolesOfASymmetricPieceArePairedAndALoneOneIsMirrored) {
     for (const auto& [other, d] : piece.holes) nearest = std::min(nearest, (axis.image(centre) - other).norm());
     EXPECT_LT(nearest, 1e-6);
   }
-  for (const Vec2& p : piece.cut_line) EXPECT_LT(distance_to(piece.cut_line, axis.image(p), true), 1e-6);
+  for (const Vec2& p : piece.cut_line) EXPECT_LT(geometry::distance_to(piece.cut_line, axis.image(p), true), 1e-6);
 }
 
 TEST(DraftPiece, MeasuredAllowanceFollowsTheNeedleRows) {
@@ -154,8 +154,8 @@ TEST(DraftPiece, MeasuredAllowanceFollowsTheNeedleRows) {
   panel.outline = drawn::measured(drawn::rectangle(400, 300), 0.4);  // frayed
   panel.marks = {};
   panel::NeedleRow row;  // 12 mm inside, all round
-  const Curve inner = drawn::polygon({{12, 12}, {388, 12}, {388, 288}, {12, 288}});
-  for (double s = 0; s < length(inner); s += 4) row.points.push_back(place_along(inner, s).point);
+  const geometry::Curve inner = drawn::polygon({{12, 12}, {388, 12}, {388, 288}, {12, 288}});
+  for (double s = 0; s < geometry::length(inner); s += 4) row.points.push_back(geometry::place_along(inner, s).point);
   row.pitch = 4;
   row.allowance = 12;
   row.sigma = 0.15;
@@ -164,8 +164,8 @@ TEST(DraftPiece, MeasuredAllowanceFollowsTheNeedleRows) {
   options.existing_measured = true;
   const Piece piece = draft_piece(panel, options);
   ASSERT_EQ(piece.edges.size(), 4u);
-  const Polyline truth = flattened(inner, 0.01);
-  for (const Vec2& p : piece.sew_line) EXPECT_LT(distance_to(truth, p, true), 0.3) << p.transpose();
+  const Polyline truth = geometry::flattened(inner, 0.01);
+  for (const Vec2& p : piece.sew_line) EXPECT_LT(geometry::distance_to(truth, p, true), 0.3) << p.transpose();
   panel.marks.needle_rows.clear();
   EXPECT_TRUE(has(draft_piece(panel, options), "no-needle-row"));
 }
@@ -174,13 +174,13 @@ TEST(OtherSide, MirrorsTheGeometryAndKeepsNumbersAndWords) {
   const Piece inside = draft_piece(drawn::flag_panel());
   const Piece face = other_side(inside);
   EXPECT_EQ(face.side, Side::face);
-  EXPECT_GT(signed_area(face.cut_line), 0);
-  EXPECT_NEAR(signed_area(face.cut_line), signed_area(inside.cut_line), 1e-6);
+  EXPECT_GT(geometry::signed_area(face.cut_line), 0);
+  EXPECT_NEAR(geometry::signed_area(face.cut_line), geometry::signed_area(inside.cut_line), 1e-6);
   ASSERT_EQ(face.edges.size(), inside.edges.size());
   for (const PieceEdge& edge : face.edges) {
     const auto same = std::find_if(inside.edges.begin(), inside.edges.end(),
                                    [&](const PieceEdge& e) { return e.number == edge.number; });
-    EXPECT_NEAR(length(edge.sew), length(same->sew), 1e-9);
+    EXPECT_NEAR(geometry::length(edge.sew), geometry::length(same->sew), 1e-9);
     EXPECT_LT((edge.sew.front().from - Vec2(-1, 1).cwiseProduct(same->sew.back().to)).norm(), 1e-9);
   }
   const Piece back = other_side(face);

@@ -28,10 +28,10 @@ void expect_clear(const Piece& piece) {
   if (piece.axis) lines.push_back(*piece.axis);
   if (piece.grain) lines.push_back(*piece.grain);
   for (std::size_t k = 0; k < strokes.size(); ++k) {
-    Box box;
+    geometry::Box box;
     for (const Polyline& stroke : strokes[k])
       for (std::size_t i = 0; i < stroke.size(); ++i) {
-        EXPECT_TRUE(contains(piece.sew_line, stroke[i])) << piece.labels[k].words;
+        EXPECT_TRUE(geometry::contains(piece.sew_line, stroke[i])) << piece.labels[k].words;
         box.add(stroke[i]);
         if (i == 0) continue;
         for (const auto& line : lines)
@@ -51,7 +51,7 @@ bool has_words(const Piece& piece, const std::string& words) {
 
 TEST(Labels, ALargePieceHasThemAllAndTheyCrossNothing) {
   panel::Panel panel = drawn::flag_panel();
-  panel.marks.grain = GrainLine{{150, 60}, {150, 120}, true, 0.2, 0.01, 0.9, {}};
+  panel.marks.grain = panel::GrainLine{{150, 60}, {150, 120}, true, 0.2, 0.01, 0.9, {}};
   DraftOptions options;
   options.part = "cushion";
   options.job = "helm seats";
@@ -62,7 +62,7 @@ TEST(Labels, ALargePieceHasThemAllAndTheyCrossNothing) {
                             "helm seats", "measured on flag.jpg", "1", "5", "50 mm"})
     EXPECT_TRUE(has_words(piece, words)) << words;
   ASSERT_EQ(piece.internal.size(), 1u);
-  EXPECT_NEAR(std::abs(signed_area({piece.internal[0].begin(), piece.internal[0].end() - 1})), 2500, 1e-6);
+  EXPECT_NEAR(std::abs(geometry::signed_area({piece.internal[0].begin(), piece.internal[0].end() - 1})), 2500, 1e-6);
   expect_clear(piece);
 }
 

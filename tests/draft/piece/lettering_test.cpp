@@ -53,7 +53,7 @@ TEST(Lettering, ShapesAreInOrderAndInsideTheirFrame) {
     last = shape.letter;
     const std::string words = utf8_from(std::u32string(1, shape.letter));
     const std::vector<Polyline> strokes = strokes_of(label(words));
-    const Box box = box_of(strokes);
+    const geometry::Box box = box_of(strokes);
     EXPECT_GE(box.min.x(), 3 - rounding) << words;
     EXPECT_LE(box.max.x(), 3 + text_length(words, 9) + rounding) << words;
     EXPECT_GE(box.min.y(), -2 - 9 * letter_descent - rounding) << words;

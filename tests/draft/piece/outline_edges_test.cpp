@@ -11,7 +11,7 @@ namespace {
 
 struct Shape {
   const char* name;
-  Curve truth;
+  geometry::Curve truth;
   /// segments: the fewest that draw it
   std::size_t corners, segments;
 };
@@ -24,16 +24,17 @@ std::vector<Shape> shapes() {
           {"star", drawn::star(340, 160), 10, 10}};
 }
 
-Curve joined(const std::vector<OutlineEdge>& edges) {
-  Curve all;
+geometry::Curve joined(const std::vector<OutlineEdge>& edges) {
+  geometry::Curve all;
   for (const OutlineEdge& edge : edges) all.insert(all.end(), edge.curve.begin(), edge.curve.end());
   return all;
 }
 
-double largest_distance(const Curve& from, const Curve& to) {
-  const Polyline target = flattened(to, 0.002);
+double largest_distance(const geometry::Curve& from, const geometry::Curve& to) {
+  const Polyline target = geometry::flattened(to, 0.002);
   double largest = 0;
-  for (const Vec2& p : flattened(from, 0.002)) largest = std::max(largest, distance_to(target, p, true));
+  for (const Vec2& p : geometry::flattened(from, 0.002))
+    largest = std::max(largest, geometry::distance_to(target, p, true));
   return largest;
 }
 
@@ -44,12 +45,13 @@ TEST_P(KnownShape, ComesBackWithItsCornersAndSegments) {
   const auto [which, noise, seed] = GetParam();
   const Shape shape = shapes()[static_cast<std::size_t>(which)];
   const auto edges = fit_edges(drawn::measured(shape.truth, noise, static_cast<std::uint32_t>(seed)), {});
-  const Curve curve = joined(edges);
+  const geometry::Curve curve = joined(edges);
   EXPECT_EQ(edges.size(), std::max<std::size_t>(1, shape.corners)) << shape.name;
   EXPECT_EQ(curve.size(), shape.segments) << shape.name;
   EXPECT_LT(largest_distance(curve, shape.truth), 0.3) << shape.name;
   EXPECT_LT(largest_distance(shape.truth, curve), 0.3) << shape.name;
-  const double area = signed_area(flattened(shape.truth, 0.001)), found = signed_area(flattened(curve, 0.001));
+  const double area = geometry::signed_area(geometry::flattened(shape.truth, 0.001)),
+               found = geometry::signed_area(geometry::flattened(curve, 0.001));
   EXPECT_NEAR(found / area, 1, 0.0005) << shape.name;
   for (const OutlineEdge& edge : edges) EXPECT_TRUE(edge.within_tolerance) << shape.name;
   for (std::size_t e = 0; e < edges.size(); ++e)

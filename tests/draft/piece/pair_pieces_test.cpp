@@ -17,17 +17,17 @@ panel::Panel other_flag(double stretch, double turn, std::uint32_t seed = 7) {
   const auto lay = [&](const Vec2& p) { return laid * Vec2(-(1 + stretch) * p.x(), p.y()); };
   for (Vec2& p : panel.outline.points) p = lay(p);
   std::reverse(panel.outline.points.begin(), panel.outline.points.end());
-  for (MatchMark& m : panel.marks.matches) {
+  for (panel::MatchMark& m : panel.marks.matches) {
     m.foot = lay(m.foot);
     m.tip = lay(m.tip);
   }
-  for (DrillHole& h : panel.marks.holes) h.centre = lay(h.centre);
+  for (panel::DrillHole& h : panel.marks.holes) h.centre = lay(h.centre);
   return panel;
 }
 
 double largest_off(const Polyline& points, const Polyline& truth) {
   double largest = 0;
-  for (const Vec2& p : points) largest = std::max(largest, distance_to(truth, p, true));
+  for (const Vec2& p : points) largest = std::max(largest, geometry::distance_to(truth, p, true));
   return largest;
 }
 
@@ -49,7 +49,7 @@ TEST(PairPieces, BothAreExactMirrorImages) {
 
 TEST(PairPieces, ThePieceKnowsHowItLiesOnItsPanel) {
   for (const double turn : {0.0, 1.1, -2.7}) {
-    const Panel panel = other_flag(0.0, turn);
+    const panel::Panel panel = other_flag(0.0, turn);
     const auto [left, right] = pair_pieces(drawn::flag_panel(), panel, {}, {});
     EXPECT_LT(largest_off(moved(right.piece_from_panel, panel.outline.points), right.cut_line), 0.3) << turn;
     EXPECT_EQ(left.piece_from_panel.angle, 0);
@@ -58,11 +58,13 @@ TEST(PairPieces, ThePieceKnowsHowItLiesOnItsPanel) {
 
 TEST(PairPieces, TheMeanLiesBetweenAndOneCanBeKept) {
   const panel::Panel left = drawn::flag_panel(), stretched = other_flag(0.02, 0.4);  // 6 mm longer
-  const double own = signed_area(drawn::flag_corners());
-  const double mean = signed_area(pair_pieces(left, stretched, {}, {}).first.cut_line);
+  const double own = geometry::signed_area(drawn::flag_corners());
+  const double mean = geometry::signed_area(pair_pieces(left, stretched, {}, {}).first.cut_line);
   EXPECT_NEAR(mean / own, 1.01, 0.001);
-  EXPECT_NEAR(signed_area(pair_pieces(left, stretched, {}, {}, {Fold::left}).first.cut_line) / own, 1.0, 0.001);
-  EXPECT_NEAR(signed_area(pair_pieces(left, stretched, {}, {}, {Fold::right}).first.cut_line) / own, 1.02, 0.001);
+  EXPECT_NEAR(geometry::signed_area(pair_pieces(left, stretched, {}, {}, {Fold::left}).first.cut_line) / own, 1.0,
+              0.001);
+  EXPECT_NEAR(geometry::signed_area(pair_pieces(left, stretched, {}, {}, {Fold::right}).first.cut_line) / own, 1.02,
+              0.001);
   EXPECT_GT(pair_pieces(left, stretched, {}, {}).first.pairing.largest, 1);
 }
 

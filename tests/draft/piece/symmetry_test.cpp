@@ -12,9 +12,9 @@ namespace {
 constexpr double degree = std::numbers::pi / 180;
 
 /// A cushion's top: straight back, sides that lean, a bowed front, two corners at the back, two rounded ones at the front.
-Curve cushion() {
+geometry::Curve cushion() {
   const double bow = 900;
-  Curve right;
+  geometry::Curve right;
   const Vec2 front(0, -230), side_low(210, -150), back(190, 230);
   const Vec2 bow_centre = front + Vec2(0, bow);
   const double angle = 0.2;
@@ -26,9 +26,9 @@ Curve cushion() {
   round.control2 = side_low - 40 * up;
   right = {drawn::arc(front, bow_end, bow_centre), round, drawn::line(side_low, back),
            drawn::line(back, {0, back.y()})};
-  Curve all = right;
+  geometry::Curve all = right;
   for (auto s = right.rbegin(); s != right.rend(); ++s)
-    all.push_back(mirrored(reversed(*s), Vec2::Zero(), Vec2::UnitY()));
+    all.push_back(geometry::mirrored(geometry::reversed(*s), Vec2::Zero(), Vec2::UnitY()));
   return all;
 }
 
@@ -50,7 +50,7 @@ Worn worn(double stretch, std::uint32_t seed) {
     if (p.x() > 0) p.x() *= 1 + stretch;
     p = w.panel_from_design * p;
   }
-  w.design = flattened(cushion(), 0.01);
+  w.design = geometry::flattened(cushion(), 0.01);
   for (Vec2& p : w.design) p = w.panel_from_design * p;
   const double off = 0.08 * degree;
   const auto on_line = [&](double y) { return w.panel_from_design * Vec2(0.1 - std::sin(off) * y, y); };
@@ -64,16 +64,16 @@ Worn worn(double stretch, std::uint32_t seed) {
 Polyline flat(const std::vector<OutlineEdge>& edges) {
   Polyline all;
   for (const OutlineEdge& edge : edges) {
-    const Polyline part = flattened(edge.curve, 0.01);
+    const Polyline part = geometry::flattened(edge.curve, 0.01);
     all.insert(all.end(), part.begin(), part.end() - 1);
   }
   return all;
 }
 
 double rms_from(const Polyline& points, const Polyline& truth) {
-  const Polyline even = resample_closed(points, 800);
+  const Polyline even = geometry::resample_closed(points, 800);
   double squares = 0;
-  for (const Vec2& p : even) squares += std::pow(distance_to(truth, p, true), 2);
+  for (const Vec2& p : even) squares += std::pow(geometry::distance_to(truth, p, true), 2);
   return std::sqrt(squares / static_cast<double>(even.size()));
 }
 
@@ -81,7 +81,7 @@ double rms_from(const Polyline& points, const Polyline& truth) {
 double asymmetry(const SymmetricOutline& result) {
   Polyline points;
   for (const OutlineEdge& edge : result.edges)
-    for (const CurveSegment& s : edge.curve) points.push_back(s.from);
+    for (const geometry::CurveSegment& s : edge.curve) points.push_back(s.from);
   double largest = 0;
   for (const Vec2& p : points) {
     double nearest = 1e300;
@@ -89,7 +89,7 @@ double asymmetry(const SymmetricOutline& result) {
     largest = std::max(largest, nearest);
   }
   const Polyline line = flat(result.edges);
-  for (const Vec2& p : line) largest = std::max(largest, distance_to(line, result.axis->image(p), true));
+  for (const Vec2& p : line) largest = std::max(largest, geometry::distance_to(line, result.axis->image(p), true));
   return largest;
 }
 
@@ -118,7 +118,7 @@ TEST_P(WornCushion, TheMeanHalvesTheErrorOfTheWorseHalf) {
   int count = 0;
   for (const Vec2& p : w.measured.points)
     if ((w.panel_from_design.inverse() * p).x() > 0) {
-      worse += std::pow(distance_to(w.design, p, true), 2);
+      worse += std::pow(geometry::distance_to(w.design, p, true), 2);
       ++count;
     }
   worse = std::sqrt(worse / count);
@@ -205,7 +205,7 @@ TEST(Symmetry, CornersOnTheAxisStayCorners) {  // a five-point star: a tip above
   ASSERT_TRUE(result.change.done) << result.change.reason;
   EXPECT_EQ(result.edges.size(), 10u);
   EXPECT_LT(asymmetry(result), 1e-6);
-  EXPECT_LT(rms_from(flat(result.edges), flattened(drawn::star(340, 160), 0.01)), 0.1);
+  EXPECT_LT(rms_from(flat(result.edges), geometry::flattened(drawn::star(340, 160), 0.01)), 0.1);
 }
 
 TEST(Symmetry, ARoundPieceStaysOneSmoothEdge) {
@@ -214,7 +214,7 @@ TEST(Symmetry, ARoundPieceStaysOneSmoothEdge) {
   ASSERT_EQ(result.edges.size(), 1u);
   EXPECT_LE(result.edges[0].curve.size(), 5u);
   EXPECT_LT(asymmetry(result), 1e-6);
-  EXPECT_LT(rms_from(flat(result.edges), flattened(drawn::stadium(240, 90), 0.01)), 0.1);
+  EXPECT_LT(rms_from(flat(result.edges), geometry::flattened(drawn::stadium(240, 90), 0.01)), 0.1);
 }
 
 }  // namespace

@@ -33,7 +33,7 @@ TEST_F(MovedPiece, AStretchStretchesAreaMarksAndWhatLiesInside) {
   const Piece moved = moved_piece(piece_, bodies_[0], q_);
   EXPECT_TRUE(moved.adjusted);
   const double grown = 1.01 * 1.01;
-  EXPECT_NEAR(signed_area(moved.sew_line) / signed_area(piece_.sew_line), grown, 1e-3);
+  EXPECT_NEAR(geometry::signed_area(moved.sew_line) / geometry::signed_area(piece_.sew_line), grown, 1e-3);
   ASSERT_EQ(moved.marks.size(), piece_.marks.size());
   for (std::size_t m = 0; m < moved.marks.size(); ++m)
     EXPECT_NEAR(moved.marks[m].along, 1.01 * piece_.marks[m].along, 0.01);
@@ -75,14 +75,14 @@ Vec2 place_of(const Fault& fault) {
 TEST_F(MovedPiece, FaultsOfAMirroredPieceTellPlacesOnItself) {
   Piece piece;
   piece.name = "left wing";
-  const std::vector<Curve> edges = {
+  const std::vector<geometry::Curve> edges = {
       {line({0, 0}, {300, 0})},
       {line({300, 0}, {300, 200})},
       {line({300, 200}, {160, 200})},
       {arc({160, 200}, {120, 200}, {140, 206}, false)},  // a dip tighter than the allowance
       {line({120, 200}, {0, 200})},
       {line({0, 200}, {0, 0})}};
-  for (const Curve& curve : edges) {
+  for (const geometry::Curve& curve : edges) {
     PieceEdge edge;
     edge.number = static_cast<int>(piece.edges.size()) + 1;
     edge.sew = curve;

@@ -4,6 +4,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "pipeline/draft/set/set_adjustment.h"
 #include "tests/draft/sewn_set.h"
 
 namespace chalkfold::draft {
@@ -12,24 +13,24 @@ using namespace drawn;
 using testing::HasSubstr;
 
 /// A piece of the edges given, all with one allowance.
-Piece piece_of(const std::string& name, const std::vector<Curve>& edges, double allowance) {
+Piece piece_of(const std::string& name, const std::vector<geometry::Curve>& edges, double allowance) {
   Piece piece;
   piece.name = name;
-  for (const Curve& curve : edges) {
+  for (const geometry::Curve& curve : edges) {
     PieceEdge edge;
     edge.number = static_cast<int>(piece.edges.size()) + 1;
     edge.sew = curve;
     edge.allowance = allowance;
     edge.U = 0.1;
     piece.edges.push_back(edge);
-    const Polyline points = flattened(curve, 0.02);
+    const Polyline points = geometry::flattened(curve, 0.02);
     piece.sew_line.insert(piece.sew_line.end(), points.begin(), points.end() - 1);
   }
   return piece;
 }
 
-std::vector<Curve> straight(const Polyline& corners) {
-  std::vector<Curve> edges;
+std::vector<geometry::Curve> straight(const Polyline& corners) {
+  std::vector<geometry::Curve> edges;
   for (std::size_t i = 0; i < corners.size(); ++i)
     edges.push_back({line(corners[i], corners[(i + 1) % corners.size()])});
   return edges;
@@ -62,7 +63,7 @@ TEST(PutBack, APieceThatItsSeamsSpoilStaysAsItWasDraftedAndTheFaultSaysSo) {
   EXPECT_THAT(fault.seen, HasSubstr("stands as it was drafted"));
   EXPECT_FALSE(has_refusal(set.pieces[0].faults));
   EXPECT_FALSE(set.pieces[0].adjusted);
-  EXPECT_EQ(length(set.pieces[0].edges[0].sew), 300);
+  EXPECT_EQ(geometry::length(set.pieces[0].edges[0].sew), 300);
   EXPECT_EQ(set.report.moves[0].largest, 0);
   EXPECT_EQ(set.report.moves[0].edge_after, set.report.moves[0].edge_before);
   EXPECT_NEAR(set.report.after[0].difference, 6, 1e-9) << "the seam as the pieces are cut at last";

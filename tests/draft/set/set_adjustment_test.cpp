@@ -38,12 +38,12 @@ struct Distance {
 
 /// Distance of a piece's sew line to its design, rigid motion removed (nearest points and rigid fits in turn).
 Distance to_design(const Piece& piece, const Design& design) {
-  Polyline points = resample_closed(piece.sew_line, 400);
-  const Polyline truth = flattened(design.outline(), 0.005);
+  Polyline points = geometry::resample_closed(piece.sew_line, 400);
+  const Polyline truth = geometry::flattened(design.outline(), 0.005);
   Polyline on(points.size());
   for (int round = 0; round < 60; ++round) {
     for (std::size_t i = 0; i < points.size(); ++i) on[i] = nearest(truth, points[i]);
-    const geometry::Rigid2 fit = fit_rigid(points, on);
+    const geometry::Rigid2 fit = geometry::fit_rigid(points, on);
     for (Vec2& p : points) p = fit * p;
   }
   Distance d;
@@ -67,8 +67,8 @@ std::vector<Piece> worn_set(const std::array<double, 3>& stretch, const std::arr
     worn.stretch = stretch[i];
     worn.direction = direction[i];
     if (stretch[i] > 0) {
-      const Curve edge = designs[i].edges()[bulging[i]];
-      const CurvePlace at = place_along(edge, 0.4 * length(edge));
+      const geometry::Curve edge = designs[i].edges()[bulging[i]];
+      const geometry::CurvePlace at = geometry::place_along(edge, 0.4 * length(edge));
       worn.bulge = 1;
       worn.bulge_at = at.point;
       worn.outward = {at.direction.y(), -at.direction.x()};
@@ -172,18 +172,18 @@ TEST(SetAdjustment, AnAdjustedPieceIsAPieceAgain) {
   ASSERT_TRUE(set.report.adjusted) << set.report.reason;
   for (const Piece& piece : set.pieces) {
     for (std::size_t e = 0; e < piece.edges.size(); ++e) {
-      const Curve& sew = piece.edges[e].sew;
+      const geometry::Curve& sew = piece.edges[e].sew;
       EXPECT_EQ(sew.back().to, piece.edges[(e + 1) % piece.edges.size()].sew.front().from);
       for (std::size_t k = 0; k + 1 < sew.size(); ++k) {
         EXPECT_EQ(sew[k].to, sew[k + 1].from);
         EXPECT_GT(sew[k].direction(1).dot(sew[k + 1].direction(0)), std::cos(1e-3)) << "a kink inside an edge";
       }
     }
-    EXPECT_GT(signed_area(piece.cut_line), signed_area(piece.sew_line));
+    EXPECT_GT(geometry::signed_area(piece.cut_line), geometry::signed_area(piece.sew_line));
     EXPECT_FALSE(piece.labels.empty());
     for (const PieceMark& mark : piece.marks) {
-      EXPECT_LT(distance_to(piece.sew_line, mark.on_sew, true), 0.05);
-      EXPECT_LT(distance_to(piece.cut_line, mark.on_cut, true), 0.05);
+      EXPECT_LT(geometry::distance_to(piece.sew_line, mark.on_sew, true), 0.05);
+      EXPECT_LT(geometry::distance_to(piece.cut_line, mark.on_cut, true), 0.05);
     }
   }
   const Piece& front_piece = set.pieces[1];
@@ -207,11 +207,11 @@ TEST(SetAdjustment, AnAxisIsKept) {
   ASSERT_TRUE(set.report.adjusted) << set.report.reason;
   EXPECT_GT(set.report.moves[0].largest, 0.2);
   const Piece& seat = set.pieces[0];
-  EXPECT_NEAR(length(seat.edges[1].sew), length(seat.edges[3].sew), 1e-6);
+  EXPECT_NEAR(geometry::length(seat.edges[1].sew), geometry::length(seat.edges[3].sew), 1e-6);
   const Vec2 at = (*pieces[0].axis)[0], along = ((*pieces[0].axis)[1] - at).normalized();
   for (const Vec2& p : seat.cut_line) {
     const Vec2 image = at + 2 * along.dot(p - at) * along - (p - at);
-    EXPECT_LT(distance_to(seat.cut_line, image, true), 0.03);  // mm: cut lines are flattened to 0.02
+    EXPECT_LT(geometry::distance_to(seat.cut_line, image, true), 0.03);  // mm: cut lines are flattened to 0.02
   }
 }
 
@@ -221,12 +221,12 @@ TEST(SetAdjustment, MirrorPairsStayMirrored) {
   right.name = "right wing";
   for (Vec2& p : right.outline.points) p.x() = -p.x();
   std::reverse(right.outline.points.begin(), right.outline.points.end());
-  for (MatchMark& m : right.marks.matches) {
+  for (panel::MatchMark& m : right.marks.matches) {
     m.foot.x() = -m.foot.x();
     m.tip.x() = -m.tip.x();
   }
   auto [a, b] = pair_pieces(left, right, on_the_seam(), on_the_seam());
-  const double edge = length(a.edges[0].sew);
+  const double edge = geometry::length(a.edges[0].sew);
   const std::vector<Piece> pieces = {
       a, b, exact_piece({"strip", {{0, 0}, {edge - 2, 0}, {edge - 2, 60}, {0, 60}}, {0, 0, 0, 0}, {{}, {}, {}, {}}})};
   const std::string right_edge = "right wing/" + std::to_string(a.edges[0].number);
@@ -249,12 +249,12 @@ TEST(SetAdjustment, APairIsWornAsMuchAsTheMoreWornOfItsPanels) {
   right.name = "right wing";
   std::reverse(right.outline.points.begin(), right.outline.points.end());
   for (Vec2& p : right.outline.points) p.x() = -p.x();
-  for (MatchMark& m : right.marks.matches) {
+  for (panel::MatchMark& m : right.marks.matches) {
     m.foot.x() = -m.foot.x();
     m.tip.x() = -m.tip.x();
   }
   const auto [a, b] = pair_pieces(left, right, on_the_seam(), on_the_seam());
-  const double edge = length(a.edges[0].sew);
+  const double edge = geometry::length(a.edges[0].sew);
   const std::vector<Piece> pieces = {
       a, b, exact_piece({"strip", {{0, 0}, {edge - 8, 0}, {edge - 8, 60}, {0, 60}}, {0, 0, 0, 0}, {{}, {}, {}, {}}})};
   AdjustOptions options = roomy();

@@ -33,7 +33,7 @@ TEST(ShapeField, ArcsHaveTheLengthOfTheSewLine) {
   const ShapeField field(piece, 60);
   const Eigen::VectorXd none = Eigen::VectorXd::Zero(field.size());
   for (std::size_t e = 0; e < 4; ++e) {
-    const double whole = length(piece.edges[e].sew);
+    const double whole = geometry::length(piece.edges[e].sew);
     EXPECT_NEAR(moved_length(field.arc(e, 0, whole), none), whole, 1e-9);
     EXPECT_NEAR(moved_length(field.arc(e, 30, 130), none), 100, 1e-9);
   }
@@ -62,8 +62,9 @@ TEST(ShapeField, TheMovedEdgeHasTheLengthThatTheArcTells) {
   const ShapeField field(piece, 60);
   const Eigen::VectorXd q = some_move(field, 1.5);
   for (std::size_t e = 0; e < 4; ++e) {
-    const double whole = length(piece.edges[e].sew);
-    EXPECT_NEAR(length(field.moved_edge(e, q)), moved_length(field.arc(e, 0, whole), q), 0.01) << "edge " << e;
+    const double whole = geometry::length(piece.edges[e].sew);
+    EXPECT_NEAR(geometry::length(field.moved_edge(e, q)), moved_length(field.arc(e, 0, whole), q), 0.01)
+        << "edge " << e;
   }
 }
 
@@ -72,19 +73,19 @@ TEST(ShapeField, AStretchAloneIsTheStretchOfThePoints) {
   const ShapeField field(piece, 60);
   Eigen::VectorXd q = Eigen::VectorXd::Zero(field.size());
   q.head(3) << 0.02, -0.01, 0.005;
-  const Curve edge = field.moved_edge(0, q);
+  const geometry::Curve edge = field.moved_edge(0, q);
   for (double along : {40.0, 150.0, 260.0}) {
-    const Vec2 p = place_along(piece.edges[0].sew, along).point;
-    EXPECT_LT(distance_to(flattened(edge, 1e-4), p + field.stretched(p) * q, false), 1e-3);
+    const Vec2 p = geometry::place_along(piece.edges[0].sew, along).point;
+    EXPECT_LT(geometry::distance_to(geometry::flattened(edge, 1e-4), p + field.stretched(p) * q, false), 1e-3);
   }
 }
 
 TEST(ShapeField, AStraightEdgeStaysALine) {
   const ShapeField field(exact_piece(front()), 60);
   const Eigen::VectorXd q = some_move(field, 3);
-  const Curve edge = field.moved_edge(0, q);
+  const geometry::Curve edge = field.moved_edge(0, q);
   ASSERT_EQ(edge.size(), 1u);
-  EXPECT_EQ(edge[0].kind, CurveSegment::Kind::line);
+  EXPECT_EQ(edge[0].kind, geometry::CurveSegment::Kind::line);
 }
 
 TEST(ShapeField, APieceScaledAlmostAlongItsAxisIsSymmetricStill) {

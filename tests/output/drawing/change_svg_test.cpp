@@ -23,7 +23,7 @@ draft::ShapeChange stretched() {
   const draft::Piece piece = test::sized_flag(300, 200);
   draft::ShapeChange change;
   change.done = true;
-  for (const Vec2& p : resample_closed(piece.sew_line, 120)) {
+  for (const Vec2& p : geometry::resample_closed(piece.sew_line, 120)) {
     const double worn = std::max(0.0, 0.025 * (p.x() - 150));
     change.before.push_back(p + Vec2(worn, 0));
     change.moves.push_back({-worn, 0});

@@ -67,7 +67,7 @@ TEST(CutterDxf, BulgesReadBackToTheSameArc) {
   const Vec2 chord = points[2] - points[1], right(chord.y() / chord.norm(), -chord.x() / chord.norm());
   const double sagitta = line.bulge(1) * 0.5 * chord.norm();
   const Vec2 top = 0.5 * (points[1] + points[2]) + sagitta * right;
-  const Vec2 origin = bounding_box(piece.cut_line).min;
+  const Vec2 origin = geometry::bounding_box(piece.cut_line).min;
   EXPECT_LT((top + origin - piece.cut[1].at(0.5)).norm(), decimals);
   const double half = 0.5 * chord.norm(), radius = (half * half + sagitta * sagitta) / (2 * std::abs(sagitta));
   EXPECT_NEAR(radius, test::flag_arc_radius, 10 * decimals) << "a shallow arc's radius is softer than its points";
@@ -78,7 +78,7 @@ TEST(CutterDxf, AnArcOfMoreThanHalfACircleIsParted) {
   draft::Piece disc;
   disc.name = "disc";
   disc.cut = {test::arc_segment({50, 0}, {50, 0}, {0, 0}, true)};
-  disc.cut_line = flattened(disc.cut, 0.01);
+  disc.cut_line = geometry::flattened(disc.cut, 0.01);
   disc.cut_line.pop_back();
   const test::DxfEntity line = cut_line(disc);
   ASSERT_EQ(line.vertices.size(), 2u);
@@ -91,7 +91,7 @@ TEST(CutterDxf, PolylinesStayWithinTheTolerance) {
   const test::DxfEntity line = cut_line(piece, {.arcs = false});
   const Polyline points = line.points();
   EXPECT_GT(points.size(), piece.cut.size() + 5);
-  const Vec2 centre = piece.cut[1].centre - bounding_box(piece.cut_line).min;
+  const Vec2 centre = piece.cut[1].centre - geometry::bounding_box(piece.cut_line).min;
   double worst = 0;
   for (std::size_t i = 0; i < points.size(); ++i) {
     EXPECT_EQ(line.bulge(i), 0);
@@ -114,10 +114,10 @@ TEST(CutterDxf, TheSewLineIsDrawnByOption) {
 TEST(CutterDxf, IsMirroredOnlyWhenTheFaceIsAskedFor) {
   for (const bool face : {false, true}) {
     const Polyline boundary = cut_line(test::flag_piece(), {.face = face, .arcs = false}).points();
-    EXPECT_GT(signed_area(boundary), 0);
-    EXPECT_FALSE(contains(boundary, test::bay));
-    EXPECT_EQ(contains(boundary, test::slant), face);
-    EXPECT_EQ(contains(boundary, test::slant_mirrored), !face);
+    EXPECT_GT(geometry::signed_area(boundary), 0);
+    EXPECT_FALSE(geometry::contains(boundary, test::bay));
+    EXPECT_EQ(geometry::contains(boundary, test::slant), face);
+    EXPECT_EQ(geometry::contains(boundary, test::slant_mirrored), !face);
     const double area = test::area_of(cut_line(test::flag_piece(), {.face = face}));
     EXPECT_NEAR(area, test::flag_area(), area_tolerance * test::flag_area());
   }

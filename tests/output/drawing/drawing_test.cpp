@@ -26,7 +26,7 @@ TEST(Drawing, IsShiftedToItsCornerAndNotMirrored) {
         << "point " << i;
   }
   EXPECT_FALSE(geometry::contains(drawing.lines[0].points, test::flag_notch));
-  EXPECT_TRUE(contains(drawing.lines[0].points, test::flag_notch_mirrored));
+  EXPECT_TRUE(geometry::contains(drawing.lines[0].points, test::flag_notch_mirrored));
 }
 
 TEST(Drawing, SaysWhatOneMustKnow) {
@@ -35,7 +35,7 @@ TEST(Drawing, SaysWhatOneMustKnow) {
   EXPECT_EQ(all, "seat top|unit mm|side as photographed|thickness 1.2 mm, U 0.25 mm|");
 }
 
-TEST(Drawing, RefusesAPanelWithoutAnOutline) { EXPECT_THROW(drawing_of(Panel{}), std::logic_error); }
+TEST(Drawing, RefusesAPanelWithoutAnOutline) { EXPECT_THROW(drawing_of(panel::Panel{}), std::logic_error); }
 
 TEST(MmText, FourDecimalsAndNoMinusZero) {
   EXPECT_EQ(mm_text(12.34567), "12.3457");
@@ -51,7 +51,7 @@ TEST(Drawing, FlawsOfAHideAreCutOutsWithTheirNumbersAndNotMirrored) {
   for (const std::size_t i : {2U, 3U}) {
     EXPECT_EQ(drawing.lines[i].layer, Layer::cutouts);
     EXPECT_TRUE(drawing.lines[i].closed);
-    EXPECT_NEAR(signed_area(drawing.lines[i].points), -40 * 40, 1e-6) << "clockwise, as cut-outs run";
+    EXPECT_NEAR(geometry::signed_area(drawing.lines[i].points), -40 * 40, 1e-6) << "clockwise, as cut-outs run";
   }
   EXPECT_NEAR((geometry::bounding_box(drawing.lines[3].points).min - Vec2(120, 60)).norm(), 0, rounding);
   std::string words;

@@ -82,8 +82,9 @@ TEST(Dxf, IsNeverMirrored) {
   const ReadDxf dxf = read_dxf(dxf_of(test::flag_panel()));
   ASSERT_FALSE(dxf.polylines.empty());
   EXPECT_FALSE(geometry::contains(dxf.polylines[0].points, test::flag_notch));
-  EXPECT_TRUE(contains(dxf.polylines[0].points, test::flag_notch_mirrored));
-  EXPECT_GT(signed_area(dxf.polylines[0].points), 0) << "DXF has y up: the outline still runs counter-clockwise";
+  EXPECT_TRUE(geometry::contains(dxf.polylines[0].points, test::flag_notch_mirrored));
+  EXPECT_GT(geometry::signed_area(dxf.polylines[0].points), 0)
+      << "DXF has y up: the outline still runs counter-clockwise";
 }
 
 TEST(Dxf, SaysItsVersionAndUnit) {

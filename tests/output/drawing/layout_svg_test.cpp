@@ -16,10 +16,10 @@ using testing::Not;
 
 constexpr double rounding = 1e-4;  // mm, four decimals are written
 
-draft::MaterialNeed vinyl_need(const std::vector<Piece>& pieces) {
+draft::MaterialNeed vinyl_need(const std::vector<draft::Piece>& pieces) {
   draft::MaterialOptions options;
   options.kind = draft::MaterialKind::woven;
-  return material_needs(pieces, {{"vinyl", options}}).at(0);
+  return draft::material_needs(pieces, {{"vinyl", options}}).at(0);
 }
 
 /// Points of the closed paths, as they stand in the picture (y down).
@@ -38,29 +38,29 @@ std::vector<Polyline> closed_paths(const std::string& svg) {
 
 /// Least distance of a corner of the box around a line from the line itself.
 double off_corner(const Polyline& line, bool right, bool lower) {
-  const geometry::Box box = bounding_box(line);
-  return distance_to(line, {right ? box.max.x() : box.min.x(), lower ? box.max.y() : box.min.y()}, true);
+  const geometry::Box box = geometry::bounding_box(line);
+  return geometry::distance_to(line, {right ? box.max.x() : box.min.x(), lower ? box.max.y() : box.min.y()}, true);
 }
 
 TEST(LayoutSvg, DrawsEveryCopyWhereItLies) {
-  const std::vector<Piece> pieces = {test::flag_piece("flag"), test::flag_piece("banner")};
+  const std::vector<draft::Piece> pieces = {test::flag_piece("flag"), test::flag_piece("banner")};
   const draft::MaterialNeed need = vinyl_need(pieces);
   const std::vector<Polyline> drawn = closed_paths(layout_svg(need, pieces));
   ASSERT_EQ(drawn.size(), 4u);
   const Vec2 shift =
-      drawn[0][0] - y_down_from_y_up(outline_on_roll(need.copies[0].asked, need.copies[0].place)[0], 1400);
+      drawn[0][0] - geometry::y_down_from_y_up(draft::outline_on_roll(need.copies[0].asked, need.copies[0].place)[0], 1400);
   for (std::size_t i = 0; i < drawn.size(); ++i) {
-    const Polyline laid = outline_on_roll(need.copies[i].asked, need.copies[i].place);
+    const Polyline laid = draft::outline_on_roll(need.copies[i].asked, need.copies[i].place);
     ASSERT_EQ(drawn[i].size(), laid.size());
     for (std::size_t k = 0; k < laid.size(); ++k)
-      EXPECT_NEAR((drawn[i][k] - y_down_from_y_up(laid[k], 1400) - shift).norm(), 0, 2 * rounding);
+      EXPECT_NEAR((drawn[i][k] - geometry::y_down_from_y_up(laid[k], 1400) - shift).norm(), 0, 2 * rounding);
   }
 }
 
 /// The flag's grain runs up the drawing and lies to the right on the roll, so its cut-off upper right corner comes to lie lower right in
 /// the picture, and that of the mirror image upper right. Mirrored by mistake it would be the other way round.
 TEST(LayoutSvg, IsNotMirrored) {
-  const std::vector<Piece> pieces = {test::flag_piece()};
+  const std::vector<draft::Piece> pieces = {test::flag_piece()};
   const draft::MaterialNeed need = vinyl_need(pieces);
   const std::vector<Polyline> drawn = closed_paths(layout_svg(need, pieces));
   ASSERT_EQ(drawn.size(), 2u);
@@ -74,7 +74,7 @@ TEST(LayoutSvg, IsNotMirrored) {
 }
 
 TEST(LayoutSvg, NamesPiecesAndSaysWhatItIs) {
-  std::vector<Piece> pieces = {test::flag_piece("a <flag>")};
+  std::vector<draft::Piece> pieces = {test::flag_piece("a <flag>")};
   const std::string svg = layout_svg(vinyl_need(pieces), pieces);
   EXPECT_THAT(svg, HasSubstr("1 a &lt;flag&gt;<"));
   EXPECT_THAT(svg, HasSubstr("1 a &lt;flag&gt;, mirrored<"));
@@ -84,11 +84,11 @@ TEST(LayoutSvg, NamesPiecesAndSaysWhatItIs) {
 }
 
 TEST(LayoutSvg, OfNothingThatFitsIsEmpty) {
-  std::vector<Piece> pieces = {test::flag_piece()};
+  std::vector<draft::Piece> pieces = {test::flag_piece()};
   draft::MaterialOptions narrow;
   narrow.kind = draft::MaterialKind::woven;
   narrow.usable_width = 200;
-  EXPECT_EQ(layout_svg(material_needs(pieces, {{"vinyl", narrow}}).at(0), pieces), "");
+  EXPECT_EQ(layout_svg(draft::material_needs(pieces, {{"vinyl", narrow}}).at(0), pieces), "");
 }
 
 }  // namespace

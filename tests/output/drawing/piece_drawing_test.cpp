@@ -43,7 +43,7 @@ TEST(PieceDrawing, HasEveryLayer) {
     ASSERT_EQ(lines.size(), 1u) << layer_title(layer);
     EXPECT_TRUE(lines[0].closed) << layer_title(layer);
   }
-  EXPECT_NEAR(signed_area(lines_on(drawing, Layer::boundary)[0].points), test::flag_area(), flattening_area);
+  EXPECT_NEAR(geometry::signed_area(lines_on(drawing, Layer::boundary)[0].points), test::flag_area(), flattening_area);
   EXPECT_EQ(lines_on(drawing, Layer::internal)[0].points.size(), 4u) << "the square's first point is not repeated";
   EXPECT_TRUE(lines_on(drawing, Layer::mirror).empty());
   EXPECT_EQ(spots_on(drawing, Layer::holes).size(), 1u);
@@ -71,11 +71,11 @@ TEST(PieceDrawing, IsMirroredOnlyWhenTheFaceIsAskedFor) {
     return lines_on(drawing_of(test::flag_piece(), {face}), Layer::boundary)[0].points;
   };
   for (const bool face : {false, true}) {
-    EXPECT_GT(signed_area(boundary(face)), 0);
+    EXPECT_GT(geometry::signed_area(boundary(face)), 0);
     EXPECT_FALSE(geometry::contains(boundary(face), test::bay)) << "the bay is below in both";
-    EXPECT_TRUE(contains(boundary(face), test::bay_mirrored));
-    EXPECT_EQ(contains(boundary(face), test::slant), face);
-    EXPECT_EQ(contains(boundary(face), test::slant_mirrored), !face);
+    EXPECT_TRUE(geometry::contains(boundary(face), test::bay_mirrored));
+    EXPECT_EQ(geometry::contains(boundary(face), test::slant), face);
+    EXPECT_EQ(geometry::contains(boundary(face), test::slant_mirrored), !face);
   }
 }
 
@@ -96,10 +96,10 @@ TEST(PieceDrawing, APieceThatShowsItsFaceIsNotTurnedAgain) {
 }
 
 TEST(PieceDrawing, AMirrorImageShowsTheSameSide) {
-  const draft::Piece image = mirror_image(test::flag_piece());
+  const draft::Piece image = draft::mirror_image(test::flag_piece());
   EXPECT_EQ(image.side, draft::Side::inside);
   const Drawing drawing = drawing_of(image);
-  EXPECT_TRUE(contains(drawing.lines[0].points, test::slant));
+  EXPECT_TRUE(geometry::contains(drawing.lines[0].points, test::slant));
   EXPECT_THAT(words_of(drawing), testing::Contains("inside up"));
 }
 
@@ -118,14 +118,14 @@ TEST(PieceDrawing, MarksRunInwardFromTheCutLine) {
 TEST(PieceDrawing, MouthOfANotchInABayLiesOnTheCutLine) {
   draft::Piece piece = test::flag_piece();
   const geometry::CurveSegment bay = piece.cut[1];
-  for (const NotchShape shape : {NotchShape::vee, NotchShape::round}) {
-    PieceMark notch = piece.marks[0];
+  for (const panel::NotchShape shape : {panel::NotchShape::vee, panel::NotchShape::round}) {
+    draft::PieceMark notch = piece.marks[0];
     notch.shape = shape;
     notch.on_cut = bay.at(0.5);
     notch.inward = Vec2(0, 1);
     const Polyline course = mark_course(piece, notch);
     for (const Vec2& mouth : {course.front(), course.back()}) {
-      EXPECT_LT(distance_to(piece.cut_line, mouth, true), rounding);
+      EXPECT_LT(geometry::distance_to(piece.cut_line, mouth, true), rounding);
       EXPECT_NEAR((mouth - bay.centre).norm(), test::flag_arc_radius, 0.002) << "flattened to 0.002 mm";
     }
   }
@@ -138,10 +138,10 @@ TEST(PieceDrawing, LetteringIsDrawnAsOpenStrokes) {
   EXPECT_GT(strokes.size(), 20u);
   for (const auto& stroke : strokes) {
     EXPECT_FALSE(stroke.closed);
-    for (const Vec2& p : stroke.points) EXPECT_TRUE(contains(plain.lines[0].points, p)) << p.transpose();
+    for (const Vec2& p : stroke.points) EXPECT_TRUE(geometry::contains(plain.lines[0].points, p)) << p.transpose();
   }
 }
 
-TEST(PieceDrawing, RefusesAPieceWithoutACutLine) { EXPECT_THROW(drawing_of(Piece{}), std::logic_error); }
+TEST(PieceDrawing, RefusesAPieceWithoutACutLine) { EXPECT_THROW(drawing_of(draft::Piece{}), std::logic_error); }
 
 }  // namespace chalkfold::output

@@ -75,7 +75,7 @@ TEST(PieceDxf, RemarksLieInsideThePieceAndOverNoLabel) {
     const Drawing::Text& remark = drawing.texts[i];
     const double length = draft::text_length(remark.words, remark.height);
     for (const Vec2& p : {remark.at, Vec2(remark.at + Vec2(length, remark.height))}) {
-      EXPECT_TRUE(contains(drawing.lines[0].points, p)) << remark.words;
+      EXPECT_TRUE(geometry::contains(drawing.lines[0].points, p)) << remark.words;
     }
     for (std::size_t k = 0; k < labels; ++k) {
       const Drawing::Text& label = drawing.texts[k];
@@ -92,10 +92,10 @@ TEST(PieceDxf, IsMirroredOnlyWhenTheFaceIsAskedFor) {
   for (const bool face : {false, true}) {
     const auto entities = read_dxf_entities(piece_dxf(test::flag_piece(), {face}));
     const Polyline boundary = on_layer(entities, "POLYLINE", "1")[0].points();
-    EXPECT_GT(signed_area(boundary), 0);
-    EXPECT_FALSE(contains(boundary, test::bay));
-    EXPECT_EQ(contains(boundary, test::slant), face);
-    EXPECT_EQ(contains(boundary, test::slant_mirrored), !face);
+    EXPECT_GT(geometry::signed_area(boundary), 0);
+    EXPECT_FALSE(geometry::contains(boundary, test::bay));
+    EXPECT_EQ(geometry::contains(boundary, test::slant), face);
+    EXPECT_EQ(geometry::contains(boundary, test::slant_mirrored), !face);
     EXPECT_THAT(texts_of(entities), testing::Contains(face ? "Annotation: face up" : "Annotation: inside up"));
   }
 }

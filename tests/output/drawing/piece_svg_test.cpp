@@ -49,10 +49,10 @@ TEST(PieceSvg, IsMirroredOnlyWhenTheFaceIsAskedFor) {
   for (const bool face : {false, true}) {
     const std::string svg = piece_svg(test::flag_piece(), {face});
     const Polyline boundary = boundary_of(svg);
-    EXPECT_GT(signed_area(boundary), 0);
-    EXPECT_FALSE(contains(boundary, test::bay));
-    EXPECT_EQ(contains(boundary, test::slant), face);
-    EXPECT_EQ(contains(boundary, test::slant_mirrored), !face);
+    EXPECT_GT(geometry::signed_area(boundary), 0);
+    EXPECT_FALSE(geometry::contains(boundary, test::bay));
+    EXPECT_EQ(geometry::contains(boundary, test::slant), face);
+    EXPECT_EQ(geometry::contains(boundary, test::slant_mirrored), !face);
     EXPECT_THAT(svg, HasSubstr(face ? "Annotation: face up" : "Annotation: inside up"));
   }
 }

@@ -26,7 +26,7 @@ draft::Piece rectangle(const std::string& name, double width, double height, int
   return piece;
 }
 
-std::vector<Piece> sample_set() {
+std::vector<draft::Piece> sample_set() {
   return {rectangle("strip", 300, 40, 3), test::flag_piece(), rectangle("square", 100, 100, 1),
           rectangle("flag", 20, 10, 1)};
 }
@@ -95,21 +95,21 @@ TEST(SetDrawing, TheMirroredCopyIsTheMirrorImage) {
     for (const auto& line : on_layer(entities, "POLYLINE", "1")) {
       const bool mirrored = line.block == "1-FLAG-M";
       const Polyline points = line.points();
-      EXPECT_GT(signed_area(points), 0);
-      EXPECT_FALSE(contains(points, test::bay));
-      EXPECT_EQ(contains(points, test::slant), face != mirrored) << line.block;
-      EXPECT_EQ(contains(points, test::slant_mirrored), face == mirrored) << line.block;
+      EXPECT_GT(geometry::signed_area(points), 0);
+      EXPECT_FALSE(geometry::contains(points, test::bay));
+      EXPECT_EQ(geometry::contains(points, test::slant), face != mirrored) << line.block;
+      EXPECT_EQ(geometry::contains(points, test::slant_mirrored), face == mirrored) << line.block;
     }
   }
 }
 
 TEST(SetDrawing, SvgHasTheSamePlacesAsTheDxf) {
-  const std::vector<Piece> pieces = sample_set();
+  const std::vector<draft::Piece> pieces = sample_set();
   const Drawing drawing = set_drawing(pieces);
   const auto places = set_places(pieces);
-  std::vector<Box> boxes;
+  std::vector<geometry::Box> boxes;
   for (const Drawing::Line& line : drawing.lines) {
-    if (line.layer == Layer::boundary) boxes.push_back(bounding_box(line.points));
+    if (line.layer == Layer::boundary) boxes.push_back(geometry::bounding_box(line.points));
   }
   ASSERT_EQ(boxes.size(), places.size());
   for (std::size_t i = 0; i < boxes.size(); ++i) {
@@ -119,8 +119,8 @@ TEST(SetDrawing, SvgHasTheSamePlacesAsTheDxf) {
   for (const bool face : {false, true}) {
     const Drawing flags = set_drawing({test::flag_piece()}, {.drawing = {.face = face}, .row_width = 10});
     const auto& first = flags.lines.front();
-    EXPECT_EQ(contains(first.points, test::slant), face);
-    EXPECT_EQ(contains(first.points, test::slant_mirrored), !face);
+    EXPECT_EQ(geometry::contains(first.points, test::slant), face);
+    EXPECT_EQ(geometry::contains(first.points, test::slant_mirrored), !face);
   }
 }
 

@@ -48,11 +48,11 @@ TEST(Svg, IsNeverMirrored) {
   ASSERT_EQ(paths.size(), 2u);
   const Vec2 notch = Vec2(10, 10) + Vec2(test::flag_notch.x(), 120 - test::flag_notch.y());
   const Vec2 mirrored = Vec2(10, 10) + Vec2(test::flag_notch_mirrored.x(), 120 - test::flag_notch_mirrored.y());
-  EXPECT_FALSE(contains(paths[0], notch));
-  EXPECT_TRUE(contains(paths[0], mirrored));
-  EXPECT_LT(signed_area(paths[0]), 0)
+  EXPECT_FALSE(geometry::contains(paths[0], notch));
+  EXPECT_TRUE(geometry::contains(paths[0], mirrored));
+  EXPECT_LT(geometry::signed_area(paths[0]), 0)
       << "with y down a counter-clockwise outline has negative area; positive would be a mirror image";
-  EXPECT_TRUE(contains(paths[1], Vec2(10 + 30, 10 + 120 - 30))) << "the cut-out lies lower left";
+  EXPECT_TRUE(geometry::contains(paths[1], Vec2(10 + 30, 10 + 120 - 30))) << "the cut-out lies lower left";
 }
 
 TEST(Svg, EscapesNames) {

@@ -46,8 +46,8 @@ TEST(PanelJson, GivesThePointsBackUnmirrored) {
   for (std::size_t i = 0; i < points.size(); ++i) {
     EXPECT_LE((points[i] + origin - panel.outline.points[i]).cwiseAbs().maxCoeff(), decimals_mm) << "point " << i;
   }
-  EXPECT_FALSE(contains(points, test::flag_notch));
-  EXPECT_TRUE(contains(points, test::flag_notch_mirrored));
+  EXPECT_FALSE(geometry::contains(points, test::flag_notch));
+  EXPECT_TRUE(geometry::contains(points, test::flag_notch_mirrored));
   EXPECT_EQ(json["outline"]["U"].size(), points.size());
   EXPECT_EQ(json["outline"]["sigma"][5], 0.03);
   EXPECT_EQ(json["cutouts"].size(), 1u);

@@ -37,17 +37,17 @@ std::string refusal_of_bytes(const std::string& bytes) {
 }
 
 // Bit for bit throughout: no tolerance.
-void expect_same(const Curve& a, const Curve& b) {
+void expect_same(const geometry::Curve& a, const geometry::Curve& b) {
   ASSERT_EQ(a.size(), b.size());
   for (std::size_t i = 0; i < a.size(); ++i) {
     EXPECT_EQ(a[i].kind, b[i].kind);
     EXPECT_EQ(a[i].from, b[i].from);
     EXPECT_EQ(a[i].to, b[i].to);
-    if (a[i].kind == CurveSegment::Kind::arc) {
+    if (a[i].kind == geometry::CurveSegment::Kind::arc) {
       EXPECT_EQ(a[i].centre, b[i].centre);
       EXPECT_EQ(a[i].counter_clockwise, b[i].counter_clockwise);
     }
-    if (a[i].kind == CurveSegment::Kind::cubic) {
+    if (a[i].kind == geometry::CurveSegment::Kind::cubic) {
       EXPECT_EQ(a[i].control1, b[i].control1);
       EXPECT_EQ(a[i].control2, b[i].control2);
     }
@@ -159,9 +159,9 @@ TEST(PieceJson, TheSchemaRefusesMissingStrangeAndWrongFields) {
 
 TEST(PieceJson, ReadsBackToTheSamePieceBothSides) {
   const draft::Piece inside = test::sized_flag();
-  for (const Piece& piece : {inside, other_side(inside)}) {
+  for (const draft::Piece& piece : {inside, draft::other_side(inside)}) {
     const std::string text = piece_json_text(piece);
-    const Piece again = read_piece_text(text, "flag.json");
+    const draft::Piece again = read_piece_text(text, "flag.json");
     expect_same(piece, again);
     EXPECT_EQ(piece_json_text(again), text);
   }
@@ -187,7 +187,7 @@ TEST(PieceJson, FaceIsTheMirrorImageAndSaysSo) {
   const auto in = [](const nlohmann::json& json, const Vec2& at) {
     Polyline line;
     for (const auto& p : json["cut_line"]) line.emplace_back(p[0], p[1]);
-    return contains(line, at);
+    return geometry::contains(line, at);
   };
   EXPECT_TRUE(in(inside, places.square_corner));
   EXPECT_FALSE(in(inside, places.round_corner));

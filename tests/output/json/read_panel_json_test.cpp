@@ -23,7 +23,7 @@ PanelRecord odd_flag() {
   const geometry::Rigid2 turn{0.3217, {1234.56789, -98.7654321}};
   const auto move = [&](Vec2& p) { p = turn * p; };
   for (Vec2& p : panel.outline.points) move(p);
-  for (Contour& cutout : panel.cutouts)
+  for (panel::Contour& cutout : panel.cutouts)
     for (Vec2& p : cutout.points) move(p);
   panel::Marks& m = panel.marks;
   for (Vec2* p :
@@ -101,9 +101,9 @@ TEST(ReadPanelJson, GivesPanelAndMarksBackInTheTablesFrame) {
 
 TEST(ReadPanelJson, IsNeverMirrored) {
   const PanelRecord got = read_panel_json(panel_json(test::marked_flag()), "flag.json");
-  const Vec2 origin = bounding_box(got.panel.outline.points).min;
+  const Vec2 origin = geometry::bounding_box(got.panel.outline.points).min;
   EXPECT_FALSE(geometry::contains(got.panel.outline.points, origin + test::flag_notch));
-  EXPECT_TRUE(contains(got.panel.outline.points, origin + test::flag_notch_mirrored));
+  EXPECT_TRUE(geometry::contains(got.panel.outline.points, origin + test::flag_notch_mirrored));
 }
 
 TEST(ReadPanelJson, NamesFileKeyAndWhatWasExpected) {

@@ -16,17 +16,17 @@ using namespace drawn;
 
 Results adjusted_results() {
   Results results = test::sample_results();
-  std::vector<SeamAsked> seams = sewn_seams();
+  std::vector<draft::SeamAsked> seams = sewn_seams();
   seams[0].ease = -4;
-  seams[0].group = SewingGroup::sides_to_centre;
+  seams[0].group = draft::SewingGroup::sides_to_centre;
   seams[0].order = 3;
   seams.pop_back();
-  draft::AdjustedSet set = adjust_set(exact_set(), seams);
-  set.report.proposals = propose_seams(seams, exact_set());
+  draft::AdjustedSet set = draft::adjust_set(exact_set(), seams);
+  set.report.proposals = draft::propose_seams(seams, exact_set());
   results.set.emplace();
   results.set->report = set.report;
   results.set->wear = 0.01;
-  for (const Piece& piece : set.pieces) results.set->adjusted.push_back({piece, {"adjusted/x.svg"}, ""});
+  for (const draft::Piece& piece : set.pieces) results.set->adjusted.push_back({piece, {"adjusted/x.svg"}, ""});
   return results;
 }
 
@@ -62,7 +62,7 @@ TEST(SetJson, HoldsSeamsBeforeAndAfterProposalsAndMoves) {
 TEST(SetJson, ASetWithoutAdjustmentHasNullAfterwards) {
   Results results = test::sample_results();
   results.set.emplace();
-  results.set->report = report_set(exact_set(), sewn_seams());
+  results.set->report = draft::report_set(exact_set(), sewn_seams());
   const auto json = nlohmann::json::parse(results_json(results));
   EXPECT_EQ(test::complaints("results.schema.json", json), "");
   EXPECT_TRUE(json["seams"][0]["after"].is_null());

@@ -40,15 +40,15 @@ std::string error_of(const std::string& bytes) {
 
 /// The shape moved so that its box starts at (0, 0).
 Polyline from_origin(Polyline points) {
-  const Vec2 low = bounding_box(points).min;
+  const Vec2 low = geometry::bounding_box(points).min;
   for (Vec2& p : points) p -= low;
   return points;
 }
 
 double apart(const Polyline& a, const Polyline& b) {
   double worst = 0;
-  for (const Vec2& p : a) worst = std::max(worst, distance_to(b, p, true));
-  for (const Vec2& p : b) worst = std::max(worst, distance_to(a, p, true));
+  for (const Vec2& p : a) worst = std::max(worst, geometry::distance_to(b, p, true));
+  for (const Vec2& p : b) worst = std::max(worst, geometry::distance_to(a, p, true));
   return worst;
 }
 
@@ -56,7 +56,7 @@ double apart(const Polyline& a, const Polyline& b) {
 void expect_same(const std::string& bytes, const Polyline& truth, const std::string& kind, double tolerance) {
   const draft::ComparedShape shape = read_shape(bytes, "file", draft::PieceLine::cut).shape;
   EXPECT_EQ(shape.kind, kind);
-  EXPECT_GT(signed_area(shape.outline.points), 0);
+  EXPECT_GT(geometry::signed_area(shape.outline.points), 0);
   EXPECT_LT(apart(from_origin(shape.outline.points), from_origin(truth)), tolerance) << kind;
 }
 
@@ -86,33 +86,34 @@ TEST(ReadDxf, LightPolylineWithABulge) {
   // 100 x 60 with a half circle (bulge 1, counter-clockwise) of radius 30 on its right.
   const std::string entity =
       "0\nLWPOLYLINE\n8\n1\n90\n4\n70\n1\n10\n0\n20\n0\n10\n100\n20\n0\n42\n1.0\n10\n100\n20\n60\n10\n0\n20\n60\n";
-  const Polyline outline = read_shape(dxf(mm, entity), "f", PieceLine::cut).shape.outline.points;
-  EXPECT_NEAR(signed_area(outline), 6000 + M_PI * 450, 2);  // mm2: the arc as a polyline to 0.01 mm
-  EXPECT_NEAR(bounding_box(outline).max.x(), 130, 1e-2);
-  const Polyline inches = read_shape(dxf(inch, entity), "f", PieceLine::cut).shape.outline.points;
-  EXPECT_NEAR(bounding_box(inches).max.x(), 130 * 25.4, 1e-2);
+  const Polyline outline = read_shape(dxf(mm, entity), "f", draft::PieceLine::cut).shape.outline.points;
+  EXPECT_NEAR(geometry::signed_area(outline), 6000 + M_PI * 450, 2);  // mm2: the arc as a polyline to 0.01 mm
+  EXPECT_NEAR(geometry::bounding_box(outline).max.x(), 130, 1e-2);
+  const Polyline inches = read_shape(dxf(inch, entity), "f", draft::PieceLine::cut).shape.outline.points;
+  EXPECT_NEAR(geometry::bounding_box(inches).max.x(), 130 * 25.4, 1e-2);
 }
 
 TEST(ReadDxf, AnEntityDrawnFromBelowIsTurnedOver) {
   const std::string below =
       "0\nLWPOLYLINE\n8\n1\n90\n3\n70\n1\n210\n0\n220\n0\n230\n-1\n10\n0\n20\n0\n10\n-100\n20\n0\n10\n-100\n20\n60\n";
-  const Polyline outline = read_shape(dxf(mm, below), "f", PieceLine::cut).shape.outline.points;
-  EXPECT_NEAR(bounding_box(outline).max.x(), 100, 1e-9);
-  EXPECT_LT(distance_to(outline, {100, 60}, true), 1e-9);
+  const Polyline outline = read_shape(dxf(mm, below), "f", draft::PieceLine::cut).shape.outline.points;
+  EXPECT_NEAR(geometry::bounding_box(outline).max.x(), 100, 1e-9);
+  EXPECT_LT(geometry::distance_to(outline, {100, 60}, true), 1e-9);
 }
 
 TEST(ReadDxf, LinesAndArcsAreJoinedWhicheverWayTheyRun) {
   const std::string entities =
       "0\nLINE\n8\n0\n10\n0\n20\n0\n11\n100\n21\n0\n0\nLINE\n8\n0\n10\n0\n20\n60\n11\n0\n21\n0\n"
       "0\nARC\n8\n0\n10\n100\n20\n30\n40\n30\n50\n270\n51\n90\n0\nLINE\n8\n0\n10\n0\n20\n60\n11\n100\n21\n60\n";
-  const Polyline outline = read_shape(dxf(mm, entities), "f", PieceLine::cut).shape.outline.points;
-  EXPECT_NEAR(signed_area(outline), 6000 + M_PI * 450, 2);
+  const Polyline outline = read_shape(dxf(mm, entities), "f", draft::PieceLine::cut).shape.outline.points;
+  EXPECT_NEAR(geometry::signed_area(outline), 6000 + M_PI * 450, 2);
 }
 
 TEST(ReadDxf, AByteOrderMarkIsPassedOver) {
   const std::string entity = "0\nLWPOLYLINE\n8\n1\n70\n1\n10\n0\n20\n0\n10\n50\n20\n0\n10\n50\n20\n40\n";
-  const Polyline outline = read_shape("\xEF\xBB\xBF" + dxf(mm, entity), "f", PieceLine::cut).shape.outline.points;
-  EXPECT_NEAR(signed_area(outline), 1000, 1e-6);
+  const Polyline outline =
+      read_shape("\xEF\xBB\xBF" + dxf(mm, entity), "f", draft::PieceLine::cut).shape.outline.points;
+  EXPECT_NEAR(geometry::signed_area(outline), 1000, 1e-6);
 }
 
 TEST(ReadDxf, LinesShorterThanTheReachBetweenEndsMakeOneOutline) {
@@ -128,14 +129,17 @@ TEST(ReadDxf, LinesShorterThanTheReachBetweenEndsMakeOneOutline) {
     entities += "0\nLINE\n8\n1\n" + (k % 2 ? at(k + 1, 10) + at(k, 11) : at(k, 10) + at(k + 1, 11));
   const Polyline outline = read_dxf_outline(dxf(mm, entities), "f").outline;
   EXPECT_EQ(outline.size(), static_cast<std::size_t>(parts));
-  EXPECT_NEAR(std::abs(signed_area(outline)), M_PI * 40 * 25, 0.1);  // mm2: coordinates have 6 decimals
+  EXPECT_NEAR(std::abs(geometry::signed_area(outline)), M_PI * 40 * 25, 0.1);  // mm2: coordinates have 6 decimals
 }
 
 TEST(ReadDxf, LayerOneGoesBeforeALargerOutline) {
   const std::string small = "0\nLWPOLYLINE\n8\n1\n70\n1\n10\n0\n20\n0\n10\n50\n20\n0\n10\n50\n20\n40\n",
                     large = "0\nLWPOLYLINE\n8\nframe\n70\n1\n10\n0\n20\n0\n10\n500\n20\n0\n10\n500\n20\n400\n";
-  EXPECT_NEAR(signed_area(read_shape(dxf(mm, large + small), "f", PieceLine::cut).shape.outline.points), 1000, 1e-6);
-  EXPECT_NEAR(signed_area(read_shape(dxf(mm, large), "f", PieceLine::cut).shape.outline.points), 100000, 1e-6);
+  EXPECT_NEAR(
+      geometry::signed_area(read_shape(dxf(mm, large + small), "f", draft::PieceLine::cut).shape.outline.points), 1000,
+      1e-6);
+  EXPECT_NEAR(geometry::signed_area(read_shape(dxf(mm, large), "f", draft::PieceLine::cut).shape.outline.points),
+              100000, 1e-6);
 }
 
 /// A block with its base point at (x, y) that holds one rectangle from there on.
@@ -154,7 +158,7 @@ TEST(ReadDxf, EveryBlockKeepsItsOwnBasePoint) {
   const std::string blocks = block("A", 1000, 2000, 200, 100) + block("B", 300, 400, 50, 40);
   for (const auto& [name, length, width] : {std::tuple("A", 200.0, 100.0), std::tuple("B", 50.0, 40.0)}) {
     const std::string insert = std::string("0\nINSERT\n8\n1\n2\n") + name + "\n10\n10\n20\n20\n";
-    const Box box = bounding_box(read_dxf_outline(dxf_with_blocks(blocks, insert), "f").outline);
+    const geometry::Box box = geometry::bounding_box(read_dxf_outline(dxf_with_blocks(blocks, insert), "f").outline);
     EXPECT_LT((box.min - Vec2(10, 20)).norm(), 1e-9) << name;
     EXPECT_LT((box.max - Vec2(10 + length, 20 + width)).norm(), 1e-9) << name;
   }
@@ -168,7 +172,7 @@ TEST(ReadDxf, ABlockInsertedFromBelowIsTurnedOverWithItsPlace) {
   const std::string insert = "0\nINSERT\n8\n1\n2\nT\n10\n20\n20\n10\n210\n0\n220\n0\n230\n-1\n";
   const Polyline outline = read_dxf_outline(dxf_with_blocks(triangle, insert), "f").outline;
   for (const Vec2& corner : {Vec2(-20, 10), Vec2(-120, 10), Vec2(-20, 70)})
-    EXPECT_LT(distance_to(outline, corner, true), 1e-9) << corner.transpose();
+    EXPECT_LT(geometry::distance_to(outline, corner, true), 1e-9) << corner.transpose();
 }
 
 TEST(ReadDxf, SaysWhenTheUnitIsAssumed) {
@@ -185,22 +189,22 @@ std::string svg(const std::string& size, const std::string& body) {
 
 TEST(ReadSvg, ScaleByWidthAndViewBoxAndYTurnedUp) {
   const std::string size = R"(width="200mm" height="100mm" viewBox="0 0 400 200")";
-  const Polyline outline =
-      read_shape(svg(size, "<g transform='translate(20 40)'><path d='M0 0 h100 v60 h-40 z'/></g>"), "f", PieceLine::cut)
-          .shape.outline.points;
-  const geometry::Box box = bounding_box(outline);
+  const Polyline outline = read_shape(svg(size, "<g transform='translate(20 40)'><path d='M0 0 h100 v60 h-40 z'/></g>"),
+                                      "f", draft::PieceLine::cut)
+                               .shape.outline.points;
+  const geometry::Box box = geometry::bounding_box(outline);
   EXPECT_NEAR(box.size().x(), 50, 1e-6);
   EXPECT_NEAR(box.size().y(), 30, 1e-6);
   // The corner that is drawn lower left of the slant comes out at the lower right's left: (30, 0) of the box, not (30, 30).
-  EXPECT_LT(distance_to(from_origin(outline), {30, 0}, true), 1e-6);
-  EXPECT_LT(distance_to(from_origin(outline), {0, 30}, true), 1e-6);
-  EXPECT_GT(distance_to(from_origin(outline), {0, 0}, true), 10);
+  EXPECT_LT(geometry::distance_to(from_origin(outline), {30, 0}, true), 1e-6);
+  EXPECT_LT(geometry::distance_to(from_origin(outline), {0, 30}, true), 1e-6);
+  EXPECT_GT(geometry::distance_to(from_origin(outline), {0, 0}, true), 10);
 }
 
 TEST(ReadSvg, ShapesCurvesAndArcs) {
   const std::string size = R"(width="300mm" height="300mm" viewBox="0 0 300 300")";
   const auto area = [&](const std::string& body) {
-    return signed_area(read_shape(svg(size, body), "f", PieceLine::cut).shape.outline.points);
+    return geometry::signed_area(read_shape(svg(size, body), "f", draft::PieceLine::cut).shape.outline.points);
   };
   EXPECT_NEAR(area(R"(<rect x="5" y="5" width="100" height="60"/>)"), 6000, 1e-6);
   // A quarter circle as one cubic leaves radius 50 by 0.014 mm, flattening takes up to 0.01 mm.
@@ -255,7 +259,7 @@ TEST(ReadShape, MutatedFilesAreReadOrRefused) {
           bytes[at] = "0123456789.-eE\n <>/\"Z"[random() % 21];
       }
       try {
-        const ReadShape read = read_shape(bytes, "file", PieceLine::cut);
+        const ReadShape read = read_shape(bytes, "file", draft::PieceLine::cut);
         EXPECT_GE(read.shape.outline.points.size(), 3u);
       } catch (const FileError&) {
         ++refused;
@@ -266,7 +270,7 @@ TEST(ReadShape, MutatedFilesAreReadOrRefused) {
 }
 
 TEST(ComparedWith, WhatCannotBeComparedIsARefusalInWords) {
-  const draft::ComparedShape square = compared_line({{0, 0}, {100, 0}, {100, 100}, {0, 100}}, "square", "drawn");
+  const draft::ComparedShape square = draft::compared_line({{0, 0}, {100, 0}, {100, 100}, {0, 100}}, "square", "drawn");
   draft::ComparedShape nothing = square;
   nothing.outline = {};
   const draft::DimensionalChange change = compared_with(nothing, square);
@@ -274,7 +278,7 @@ TEST(ComparedWith, WhatCannotBeComparedIsARefusalInWords) {
   ASSERT_EQ(change.faults.size(), 1u);
   EXPECT_EQ(change.faults[0].code, "comparison-failed");
   EXPECT_EQ(change.faults[0].severity, Severity::refusal);
-  EXPECT_TRUE(compared_with(NominalSize{100, 100}, square).done);
+  EXPECT_TRUE(compared_with(draft::NominalSize{100, 100}, square).done);
 }
 
 TEST(ParseSize, TakesTwoNumbers) {

@@ -24,16 +24,17 @@ draft::DimensionalChange shrunk_flag(const std::string& name = "flag") {
   draft::ChangeOptions options;
   options.grain_deg = 0;
   options.given = {{{0, 0}, {339.5, 0}, 350}};
-  return dimensional_change(compared_panel(before), compared_panel(after), options);
+  return draft::dimensional_change(draft::compared_panel(before), draft::compared_panel(after), options);
 }
 
 TEST(CompareJson, FitsItsSchema) {
   EXPECT_EQ(test::complaints(schema, nlohmann::json::parse(compare_json_text(shrunk_flag()))), "");
-  const draft::DimensionalChange size = dimensional_change(NominalSize{206, 120}, compared_panel(test::flag_panel()));
+  const draft::DimensionalChange size =
+      draft::dimensional_change(draft::NominalSize{206, 120}, draft::compared_panel(test::flag_panel()));
   EXPECT_EQ(test::complaints(schema, nlohmann::json::parse(compare_json_text(size))), "");
   const draft::DimensionalChange refused =
-      dimensional_change(other_side(compared_panel(test::flag_panel("other"))),
-                         compared_line({{0, 0}, {900, 0}, {900, 60}, {0, 40}}, "strip", "SVG outline"));
+      draft::dimensional_change(draft::other_side(draft::compared_panel(test::flag_panel("other"))),
+                                draft::compared_line({{0, 0}, {900, 0}, {900, 60}, {0, 40}}, "strip", "SVG outline"));
   EXPECT_FALSE(refused.done);
   EXPECT_EQ(test::complaints(schema, nlohmann::json::parse(compare_json_text(refused))), "");
 }
@@ -86,7 +87,7 @@ TEST(CompareSvg, IsNotMirroredAndTrueToScale) {
   const draft::DimensionalChange change = shrunk_flag();
   const Polyline drawn = black_outline(compare_svg(change));
   ASSERT_EQ(drawn.size(), change.measured_outline.size());
-  const geometry::Box box = bounding_box(drawn), truth = bounding_box(change.measured_outline);
+  const geometry::Box box = geometry::bounding_box(drawn), truth = geometry::bounding_box(change.measured_outline);
   constexpr double written = 1e-4;  // mm, four decimals
   for (std::size_t i = 0; i < drawn.size(); ++i) {
     EXPECT_NEAR(drawn[i].x() - box.min.x(), change.measured_outline[i].x() - truth.min.x(), written);
@@ -95,7 +96,9 @@ TEST(CompareSvg, IsNotMirroredAndTrueToScale) {
 }
 
 TEST(CompareSvg, NeedsAnOutlineOnBothSides) {
-  EXPECT_EQ(compare_svg(dimensional_change(NominalSize{200, 120}, compared_panel(test::flag_panel()))), "");
+  EXPECT_EQ(
+      compare_svg(draft::dimensional_change(draft::NominalSize{200, 120}, draft::compared_panel(test::flag_panel()))),
+      "");
 }
 
 }  // namespace

@@ -13,12 +13,12 @@ using namespace drawn;
 using testing::HasSubstr;
 using testing::Not;
 
-Results with_set(const draft::SetReport& report, const std::vector<Piece>& pieces) {
+Results with_set(const draft::SetReport& report, const std::vector<draft::Piece>& pieces) {
   Results results;
   results.set.emplace();
   results.set->report = report;
   results.set->wear = 0.01;
-  for (const Piece& piece : pieces)
+  for (const draft::Piece& piece : pieces)
     results.set->adjusted.push_back({piece, {"adjusted/" + piece.name + ".svg"}, "pictures/" + piece.name + ".svg"});
   return results;
 }
@@ -29,9 +29,9 @@ TEST(ReportSeams, NothingIsSaidWithoutASet) {
 }
 
 TEST(ReportSeams, SeamsStandBeforeAndAfterWithTheirMoves) {
-  std::vector<SeamAsked> seams = sewn_seams();
+  std::vector<draft::SeamAsked> seams = sewn_seams();
   seams[0].ease = -4;
-  const draft::AdjustedSet set = adjust_set(exact_set(), seams);
+  const draft::AdjustedSet set = draft::adjust_set(exact_set(), seams);
   ASSERT_TRUE(set.report.adjusted);
   const std::string html = seams_html(with_set(set.report, set.pieces));
   EXPECT_THAT(html, HasSubstr("<td>cushion top/1</td><td>front/3</td>"));
@@ -45,7 +45,7 @@ TEST(ReportSeams, SeamsStandBeforeAndAfterWithTheirMoves) {
 }
 
 TEST(ReportSeams, WhyThereWasNoAdjustmentIsSaid) {
-  draft::SetReport report = report_set(exact_set(), sewn_seams());
+  draft::SetReport report = draft::report_set(exact_set(), sewn_seams());
   report.reason = "a <seam> is unlikely";
   const std::string html = seams_html(with_set(report, {}));
   EXPECT_THAT(html, HasSubstr("not adjusted to each other: a &lt;seam&gt; is unlikely."));
@@ -53,8 +53,8 @@ TEST(ReportSeams, WhyThereWasNoAdjustmentIsSaid) {
 }
 
 TEST(ReportSeams, ProposalsAreToldAsSuch) {
-  draft::SetReport report = report_set(exact_set(), {});
-  report.proposals = propose_seams({}, exact_set());
+  draft::SetReport report = draft::report_set(exact_set(), {});
+  report.proposals = draft::propose_seams({}, exact_set());
   const std::string html = seams_html(with_set(report, {}));
   EXPECT_THAT(html, HasSubstr("Seams that may be meant"));
   EXPECT_THAT(html, HasSubstr("nothing is adjusted to them"));

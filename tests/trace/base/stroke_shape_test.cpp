@@ -6,8 +6,6 @@
 #include <cmath>
 
 #include "pipeline/geometry/polygon.h"
-#include "pipeline/trace/chalk/centre_line.h"
-#include "pipeline/trace/chalk/writing.h"
 
 namespace chalkfold::trace {
 namespace {
@@ -20,18 +18,6 @@ Polyline rectangle(double w, double h) {
   for (double y = -h / 2; y < h / 2; y += 1) out.emplace_back(w / 2, y);
   for (double x = w / 2; x > -w / 2; x -= 1) out.emplace_back(x, h / 2);
   for (double y = h / 2; y > -h / 2; y -= 1) out.emplace_back(-w / 2, y);
-  return out;
-}
-
-/// The letter U: two arms and half a circle, open upwards, turned by `angle`.
-Polyline letter_u(double height, double width, double angle) {
-  Polyline out;
-  const double r = width / 2, arm = height - r;
-  for (double t = 0; t <= arm; t += 0.5) out.emplace_back(-r, height / 2 - t);
-  for (double a = 0; a <= M_PI; a += 0.05) out.emplace_back(-r * std::cos(a), height / 2 - arm - r * std::sin(a));
-  for (double t = arm; t >= 0; t -= 0.5) out.emplace_back(r, height / 2 - t);
-  const geometry::Rigid2 turn{angle, Vec2(40, -20)};
-  for (Vec2& p : out) p = turn * p;
   return out;
 }
 
@@ -101,53 +87,6 @@ TEST(OutlineRuler, NothingIsNearerThanTheNearestPlace) {
       EXPECT_NEAR((at - p).norm(), geometry::distance_to(outline, p, true), rounding) << x << " " << y;
     }
   }
-}
-
-TEST(BestReflection, FindsTheAxisOfASymmetricOutline) {
-  Polyline outline = rectangle(200, 100);
-  const geometry::Rigid2 turn{0.4, Vec2(13, -7)};
-  for (Vec2& p : outline) p = turn * p;
-  const OutlineRuler ruler(outline);
-  const Vec2 along(-std::sin(0.4), std::cos(0.4));
-  const ReflectionAxis axis =
-      best_reflection(ruler, turn * Vec2(4, 0), geometry::Rigid2{0.43, Vec2::Zero()} * Vec2(0, 1));
-  constexpr double mm = 0.02;
-  EXPECT_NEAR(std::abs((axis.middle - turn * Vec2(0, 0)).dot(Vec2(along.y(), -along.x()))), 0, mm);
-  EXPECT_GT(std::abs(axis.direction.dot(along)), std::cos(0.001));
-  EXPECT_LT(axis.rms, 0.1);
-}
-
-TEST(UndersideLetter, IsKnownInAnyOrientationAndSize) {
-  for (const double height : {25.5, 50.0, 79.0}) {
-    for (int k = 0; k < 8; ++k) {
-      const double angle = k * M_PI / 4 + 0.1;
-      const auto up = underside_letter({letter_u(height, 0.6 * height, angle)});
-      ASSERT_TRUE(up) << height << " mm at " << angle;
-      const double off = std::remainder(*up - (angle + M_PI / 2), 2 * M_PI);
-      EXPECT_NEAR(off, 0, 0.05) << "rad";
-    }
-  }
-}
-
-TEST(UndersideLetter, OtherShapesAreNot) {
-  const auto arc = [](double from, double to, double r) {
-    Polyline p;
-    for (double a = from; a <= to; a += 0.04) p.emplace_back(r * std::cos(a), r * std::sin(a));
-    return p;
-  };
-  EXPECT_FALSE(underside_letter({letter_u(18, 11, 0)})) << "too small";
-  EXPECT_FALSE(underside_letter({letter_u(95, 60, 0)})) << "too large";
-  EXPECT_FALSE(underside_letter({arc(0, 2 * M_PI, 20)})) << "O";
-  EXPECT_FALSE(underside_letter({arc(0.8, 2 * M_PI - 0.8, 22)})) << "C";
-  EXPECT_FALSE(underside_letter({{{0, 40}, {12, 0}, {24, 40}}})) << "V";
-  Polyline seven, el;
-  for (double t = 0; t <= 25; t += 0.5) seven.emplace_back(t, 40);
-  for (double t = 0; t <= 40; t += 0.5) seven.emplace_back(25 - 0.4 * t, 40 - t);
-  for (double t = 40; t >= 0; t -= 0.5) el.emplace_back(0, t);
-  for (double t = 0; t <= 25; t += 0.5) el.emplace_back(t, 0);
-  EXPECT_FALSE(underside_letter({seven})) << "7";
-  EXPECT_FALSE(underside_letter({el})) << "L";
-  EXPECT_FALSE(underside_letter({}));
 }
 
 }  // namespace chalkfold::trace
