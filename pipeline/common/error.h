@@ -12,6 +12,7 @@ enum class ExitCode : int {
   some_refused = 1,   ///< finished, but some panels or photos were refused
   usage = 2,          ///< wrong arguments or job file
   file = 3,           ///< could not read or write
+  internal = 4,       ///< the program itself failed: a broken invariant, memory that ran out
   interrupted = 130,  ///< stopped by the user: 128 and the signal's number, as shells count
 };
 
