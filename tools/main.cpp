@@ -12,6 +12,7 @@
 #include "tools/lens_command.h"
 #include "tools/run_command.h"
 #include "tools/sheets_command.h"
+#include "tools/told_failure.h"
 
 namespace {
 using chalkfold::ExitCode;
@@ -83,14 +84,5 @@ int run_program(int argc, char** argv) {
 }  // namespace
 
 int main(int argc, char** argv) {
-  try {
-    return run_program(argc, argv);
-  } catch (const chalkfold::UserError& error) {
-    fmt::print(stderr, "chalkfold: {}\n", error.what());
-    return code(error.exit_code());
-  } catch (const std::exception& error) {
-    fmt::print(stderr, "chalkfold: the program failed: {}\nPlease report this with the photos and the command.\n",
-               error.what());
-    return code(ExitCode::file);
-  }
+  return chalkfold::tools::told_failure([&] { return run_program(argc, argv); });
 }

@@ -15,6 +15,8 @@ enum class ExitCode : int {
   usage = 2,
   /// could not read or write
   file = 3,
+  /// the program itself failed: a broken invariant, memory that ran out
+  internal = 4,
   /// stopped by the user: 128 and the signal's number, as shells count
   interrupted = 130,
 };

@@ -35,7 +35,7 @@ constexpr Bar one_sheet{1.0, none, none, 0};
 struct Case {
   const char* photo;
   Bar bar;
-  /// a strip 90 mm wide turns 0.03 mm at each edge into 0.04 % by area; its own bound, and why, in README
+  /// its own bound: a strip 90 mm wide turns 0.03 mm at each edge into 0.04 % by area
   double strip_scale_percent;
 };
 
