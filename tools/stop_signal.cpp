@@ -10,11 +10,11 @@
 namespace chalkfold::tools {
 namespace {
 
-std::atomic<bool> stop{false};
-static_assert(std::atomic<bool>::is_always_lock_free);
+std::atomic<int> came{0};  // the signal's number; 0: none
+static_assert(std::atomic<int>::is_always_lock_free);
 
-extern "C" void on_signal(int) {
-  stop = true;
+extern "C" void on_signal(int number) {
+  came = number;
   constexpr std::string_view words =
       "\nchalkfold: stopping once the photos in work are done; once more stops at once\n";
   // Nothing can be done here when stderr is closed.
@@ -32,6 +32,8 @@ void listen_for_stop() {
   ::sigaction(SIGTERM, &action, nullptr);
 }
 
-bool stop_signalled() { return stop; }
+bool stop_signalled() { return came != 0; }
+
+ExitCode stopped_exit_code() { return came == SIGTERM ? ExitCode::terminated : ExitCode::interrupted; }
 
 }  // namespace chalkfold::tools

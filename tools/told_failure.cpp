@@ -8,6 +8,7 @@
 #include <new>
 
 #include "pipeline/common/error.h"
+#include "tools/stop_signal.h"
 
 namespace chalkfold::tools {
 
@@ -26,6 +27,8 @@ int failed_inside(const char* what) {
 int told_failure(const std::function<int()>& program) {
   try {
     return program();
+  } catch (const Interrupted& error) {
+    return failed(stopped_exit_code(), error.what());
   } catch (const UserError& error) {
     return failed(error.exit_code(), error.what());
   } catch (const std::filesystem::filesystem_error& error) {

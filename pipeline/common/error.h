@@ -17,8 +17,10 @@ enum class ExitCode : int {
   file = 3,
   /// the program itself failed: a broken invariant, memory that ran out
   internal = 4,
-  /// stopped by the user: 128 and the signal's number, as shells count
+  /// stopped by the user with Ctrl-C: 128 and the signal's number, as shells count
   interrupted = 130,
+  /// the same by SIGTERM
+  terminated = 143,
 };
 
 /// The user asked for something that cannot be done; the message says what to do instead.

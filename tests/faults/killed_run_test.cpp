@@ -106,7 +106,10 @@ TEST_F(KilledRun, TwentyTimesAtRandomMomentsTheLastRunIsAsIfNothingHadBeen) {
   for (const std::string& name : all_names(folder / "out")) EXPECT_FALSE(name.starts_with(".chalkfold-")) << name;
 }
 
-TEST_F(KilledRun, CtrlCFinishesWhatIsInWorkAndTheNextRunGoesOn) {
+/// 128 and the signal's number, as shells count (POSIX.1, "Exit Status for Commands").
+class StoppedRun : public KilledRun, public testing::WithParamInterface<int> {};
+
+TEST_P(StoppedRun, FinishesWhatIsInWorkAndTheNextRunGoesOn) {
   make_photos(6);
   const pid_t child = start(folder / "out");
   // The first panel's files are there while others are still to come.
@@ -117,10 +120,10 @@ TEST_F(KilledRun, CtrlCFinishesWhatIsInWorkAndTheNextRunGoesOn) {
   };
   while (!measured() && std::chrono::steady_clock::now() - begun < std::chrono::seconds(60))
     std::this_thread::sleep_for(std::chrono::milliseconds(5));
-  ::kill(child, SIGINT);
+  ::kill(child, GetParam());
   const int status = wait_for(child);
   ASSERT_TRUE(WIFEXITED(status));
-  EXPECT_EQ(WEXITSTATUS(status), 130);
+  EXPECT_EQ(WEXITSTATUS(status), 128 + GetParam());
   const std::string err = test::read_whole(folder / "err");
   EXPECT_THAT(err, HasSubstr("of 6 photos are measured"));
   EXPECT_THAT(err, HasSubstr("goes on from here"));
@@ -129,6 +132,8 @@ TEST_F(KilledRun, CtrlCFinishesWhatIsInWorkAndTheNextRunGoesOn) {
   const auto after = run_whole(folder / "out"), undisturbed = run_whole(folder / "undisturbed");
   EXPECT_TRUE(after == undisturbed);
 }
+
+INSTANTIATE_TEST_SUITE_P(Signals, StoppedRun, testing::Values(SIGINT, SIGTERM));
 
 TEST_F(KilledRun, TheSecondRunIntoOneFolderSaysSoAndTheFirstGoesOn) {
   make_photos(3);
