@@ -41,7 +41,7 @@ TEST(CompensatedPiece, SixHundredAtMinusThreePercentIsCutAt618557) {
 TEST(CompensatedPiece, TheChangeBringsTheSewLineBack) {
   const Piece piece = drafted(drawn::rounded_trapezoid(), 10);
   for (const double grain : {0.0, 0.6, 2.0}) {
-    const Compensation change{-3, 1.5, unit(grain)};
+    const Compensation change{-3, 1.5, geometry::unit(grain)};
     const Piece scaled = compensated_piece(piece, change);
     const Vec2 g = geometry::unit(grain), h = geometry::left_of(g), centre = geometry::centroid(piece.sew_line);
     const Mat2 later = 0.97 * g * g.transpose() + 1.015 * h * h.transpose();
