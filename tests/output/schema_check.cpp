@@ -13,8 +13,9 @@
 namespace chalkfold::test {
 
 std::string complaints(const std::string& schema_file, const nlohmann::json& document) {
+  const char* const room = schema_file == "job.schema.json" ? "job/plan" : "output/json";
   const auto schema_json =
-      nlohmann::json::parse(read_whole(fmt::format("{}/pipeline/output/{}", CHALKFOLD_SOURCE_DIR, schema_file)));
+      nlohmann::json::parse(read_whole(fmt::format("{}/pipeline/{}/{}", CHALKFOLD_SOURCE_DIR, room, schema_file)));
   valijson::Schema schema;
   valijson::SchemaParser parser;
   parser.populateSchema(valijson::adapters::NlohmannJsonAdapter(schema_json), schema);

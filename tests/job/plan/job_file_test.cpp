@@ -45,7 +45,7 @@ TEST(JobFile, KnowsMaterialsStitchAndRoles) {
                            "usable_fraction": 0.6},
                   "cloth": {"kind": "woven", "either_way": true}},
     "sewing": {"stitch_mm": 5, "thickness_mm": 3, "waste": 0.2}})json";
-  EXPECT_EQ(test::complaints("../job/job.schema.json", nlohmann::json::parse(bytes)), "");
+  EXPECT_EQ(test::complaints("job.schema.json", nlohmann::json::parse(bytes)), "");
   const JobFile job = read_job_file(bytes, "job.json", "");
   const draft::MaterialOptions& hide = job.materials.at("hide");
   EXPECT_EQ(hide.kind, draft::MaterialKind::leather);
@@ -96,8 +96,8 @@ TEST(JobFile, IsReadWithItsComments) {
 }
 
 TEST(JobFile, FitsItsSchemaAndAWrongOneDoesNot) {
-  EXPECT_EQ(test::complaints("../job/job.schema.json", nlohmann::json::parse(helm_seats, nullptr, true, true)), "");
-  EXPECT_NE(test::complaints("../job/job.schema.json", nlohmann::json::parse("{\"photos\": [], \"seems\": []}")), "");
+  EXPECT_EQ(test::complaints("job.schema.json", nlohmann::json::parse(helm_seats, nullptr, true, true)), "");
+  EXPECT_NE(test::complaints("job.schema.json", nlohmann::json::parse("{\"photos\": [], \"seems\": []}")), "");
 }
 
 TEST(JobFile, NamesAndDraftsThePanelsOfARun) {
@@ -269,7 +269,7 @@ TEST(JobFile, AHideAndAnOffcutAreMeasuredOnly) {
   const char* const bytes = R"json({"panels": [
     {"name": "side of leather", "kind": "hide", "photos": ["a.jpg", "b.jpg"], "side": "face", "thickness_mm": 1.4, "material": "brown"},
     {"name": "rest", "kind": "offcut", "tag": 7}, {"name": "top", "kind": "panel", "tag": 8}, {"name": "front", "tag": 9}]})json";
-  EXPECT_EQ(test::complaints("../job/job.schema.json", nlohmann::json::parse(bytes)), "");
+  EXPECT_EQ(test::complaints("job.schema.json", nlohmann::json::parse(bytes)), "");
   const JobFile job = read_job_file(bytes, "job.json", "");
   const std::vector<panel::PanelKind> kinds{panel::PanelKind::hide, panel::PanelKind::offcut, panel::PanelKind::panel,
                                             panel::PanelKind::panel};
@@ -290,7 +290,7 @@ TEST(JobFile, WhatWouldDraftOrSewAHideIsAFault) {
                               key + "\": " + value + "}]}";
     EXPECT_THAT(faults_of(bytes),
                 HasSubstr(std::string("line 2: panels[1].") + key + ": a hide is measured and not drafted"));
-    EXPECT_NE(test::complaints("../job/job.schema.json", nlohmann::json::parse(bytes)), "") << key;
+    EXPECT_NE(test::complaints("job.schema.json", nlohmann::json::parse(bytes)), "") << key;
   }
   EXPECT_THAT(
       faults_of(

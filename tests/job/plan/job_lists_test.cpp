@@ -26,7 +26,7 @@ const char* const bench = R"json({"phone": "the shop's",
              {"name": "seat", "photos": [{"file": "other.jpg", "phone": "the spare"}]}]})json";
 
 TEST(JobLists, WhatIsSaidOfAPhotoIsKeptWithIt) {
-  EXPECT_EQ(test::complaints("../job/job.schema.json", nlohmann::json::parse(bench)), "");
+  EXPECT_EQ(test::complaints("job.schema.json", nlohmann::json::parse(bench)), "");
   const JobFile job = read_job_file(bench, "job.json", "jobs");
   ASSERT_EQ(job.panels.size(), 2u);
   EXPECT_EQ(job.panels[0].photos.size(), 2u);
@@ -55,7 +55,7 @@ TEST(JobLists, NamesEveryFaultOfAPhoto) {
   EXPECT_THAT(wrong, HasSubstr("photos[3].file: needs file"));
   EXPECT_THAT(wrong,
               HasSubstr("line 3: photos[5].setup: must be the same wherever this photo is listed; it was \"one\""));
-  EXPECT_NE(test::complaints("../job/job.schema.json", nlohmann::json::parse(bytes)), "");
+  EXPECT_NE(test::complaints("job.schema.json", nlohmann::json::parse(bytes)), "");
   EXPECT_THAT(faults_of(R"({"photos": ["a.jpg"], "phone": 3})"), HasSubstr("phone: must be text in quotes"));
 }
 

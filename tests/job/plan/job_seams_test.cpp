@@ -53,10 +53,10 @@ TEST(JobSeams, AreReadWithAllThatIsSaidOfThem) {
 
 TEST(JobSeams, FitTheSchema) {
   const auto json = nlohmann::json::parse(sewn_job);
-  EXPECT_EQ(test::complaints("../job/job.schema.json", json), "");
+  EXPECT_EQ(test::complaints("job.schema.json", json), "");
   auto wrong = json;
   wrong["seams"][0]["a"] = "cushion top";
-  EXPECT_NE(test::complaints("../job/job.schema.json", wrong), "");
+  EXPECT_NE(test::complaints("job.schema.json", wrong), "");
 }
 
 TEST(JobSeams, SlipsAreToldWithTheirLineAndTheNearestName) {
