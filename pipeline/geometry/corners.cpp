@@ -7,6 +7,7 @@
 
 #include "pipeline/geometry/curve_fit.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/vectors.h"
 
 namespace chalkfold::geometry {
@@ -40,9 +41,7 @@ Arm straight_fit(const Polyline& points) {
     if (arm.along.dot(points.back() - points.front()) < 0) arm.along = -arm.along;
     std::vector<double> off(points.size());
     for (std::size_t i = 0; i < points.size(); ++i) off[i] = std::abs(cross(arm.along, points[i] - arm.middle));
-    std::vector<double> sorted = off;
-    std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2), sorted.end());
-    const double limit = std::max(0.05, 2 * sorted[sorted.size() / 2]);  // mm; below it no point is an outlier
+    const double limit = std::max(0.05, 2 * median(off));  // mm; below it no point is an outlier
     for (std::size_t i = 0; i < points.size(); ++i) w[i] = off[i] > limit ? limit / off[i] : 1;
   }
   return arm;

@@ -6,7 +6,7 @@
 #include <cmath>
 #include <numbers>
 
-#include "pipeline/geometry/median.h"
+#include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/vectors.h"
 
 namespace chalkfold::geometry {
@@ -54,7 +54,7 @@ class Comparison {
   void weigh() {
     std::vector<double> sizes;
     for (const FitPlace& f : fits_) sizes.push_back(std::abs(f.target.away));
-    const double cut = tukey * std::max(scale_, 1.4826 * median(sizes));
+    const double cut = tukey * std::max(scale_, robust_sigma(sizes));
     for (FitPlace& f : fits_) {
       const double u = f.target.away / cut;
       f.weight = std::abs(u) < 1 ? (1 - u * u) * (1 - u * u) : 0;

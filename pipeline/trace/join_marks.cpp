@@ -7,7 +7,7 @@
 #include <numbers>
 #include <optional>
 
-#include "pipeline/geometry/median.h"
+#include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/vectors.h"
 #include "pipeline/trace/base/stroke_shape.h"
 
@@ -177,7 +177,7 @@ void prolong(panel::NeedleRow& row, const panel::NeedleRow& like, const OutlineR
   for (const Vec2& p : row.points) distance.push_back((ruler.nearest(p).at - p).norm());
   row.allowance = geometry::median(distance);
   for (const double d : distance) spread.push_back(std::abs(d - row.allowance));
-  row.allowance_spread = geometry::median(spread) * 1.4826;
+  row.allowance_spread = geometry::robust_sigma(spread);
   row.confidence = seen_twice(row.confidence, like.confidence);
 }
 

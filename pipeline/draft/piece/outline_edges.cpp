@@ -8,7 +8,7 @@
 
 #include <fmt/format.h>
 
-#include "pipeline/geometry/median.h"
+#include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/polygon.h"
 
 namespace chalkfold::draft {

@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "pipeline/geometry/median.h"
+#include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/polygon.h"
 
 namespace chalkfold::draft {

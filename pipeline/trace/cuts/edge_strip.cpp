@@ -6,6 +6,7 @@
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 
+#include "pipeline/geometry/robust.h"
 #include "pipeline/trace/base/corner_finder.h"
 
 namespace chalkfold::trace {
@@ -46,8 +47,7 @@ Smooth local_quadratic(const Polyline& samples, std::size_t first, std::size_t l
       const double x = (samples[k] - origin).dot(u), y = (samples[k] - origin).dot(v);
       off.push_back(std::abs(y - q.dot(Vec3(1, x, x * x))));
     }
-    std::nth_element(off.begin(), off.begin() + static_cast<std::ptrdiff_t>(off.size() / 2), off.end());
-    spread = std::max(least_spread, 1.4826 * off[off.size() / 2]);
+    spread = std::max(least_spread, geometry::sigma_from_median_size * geometry::value_of_rank(off, off.size() / 2));
   }
   return {origin + q[0] * v, (u + q[1] * v).normalized()};
 }

@@ -8,7 +8,7 @@
 #include <cmath>
 #include <stdexcept>
 
-#include "pipeline/geometry/median.h"
+#include "pipeline/geometry/robust.h"
 
 namespace chalkfold::trace {
 namespace {
