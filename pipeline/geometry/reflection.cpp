@@ -8,6 +8,7 @@
 
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/robust.h"
+#include "pipeline/geometry/segment.h"
 #include "pipeline/geometry/vectors.h"
 
 namespace chalkfold::geometry {
@@ -23,14 +24,11 @@ Foot foot_on(const Polyline& closed, const Vec2& p) {
   double best = 1e300;
   Foot foot;
   for (std::size_t i = 0; i < closed.size(); ++i) {
-    const Vec2 &a = closed[i], d = closed[(i + 1) % closed.size()] - a;
-    const double squared = d.squaredNorm();
-    if (squared <= 0) continue;
-    const double t = std::clamp(d.dot(p - a) / squared, 0.0, 1.0);
-    const Vec2 off = p - a - t * d;
-    if (off.squaredNorm() >= best) continue;
+    const Vec2 &a = closed[i], &b = closed[(i + 1) % closed.size()];
+    const Vec2 off = p - nearest_on_segment(p, a, b).point;
+    if (off.squaredNorm() >= best || a == b) continue;
     best = off.squaredNorm();
-    const Vec2 normal = -left_of(d) / std::sqrt(squared);
+    const Vec2 normal = -left_of(b - a) / (b - a).norm();
     foot = {off.dot(normal) >= 0 ? off.norm() : -off.norm(), normal};
   }
   return foot;
