@@ -35,36 +35,4 @@ Polyline longest_straight_run(const Polyline& points, double tolerance);
 /// Points smoothed by a moving mean over 2 reach + 1 points; ends keep their place along the line.
 Polyline smoothed(const Polyline& points, std::size_t reach);
 
-/// An outline measured by arc length. Holds a copy of the points.
-class OutlineRuler {
- public:
-  /// Precondition: a closed outline of at least three points, counter-clockwise.
-  explicit OutlineRuler(Polyline closed);
-
-  struct Place {
-    /// mm from the first point
-    double along = 0;
-    Vec2 at = Vec2::Zero();
-    /// from point `segment` to the next
-    std::size_t segment = 0;
-  };
-
-  double length() const { return arc_.back(); }
-  const Polyline& points() const { return points_; }
-  Place nearest(const Vec2& point) const;
-  /// any real; taken modulo the length
-  Place at(double along) const;
-  /// First crossing of the ray from `from` along the unit `direction`, no farther than `reach` mm.
-  std::optional<Place> crossing(const Vec2& from, const Vec2& direction, double reach) const;
-  /// Unit normal out of the panel, from the chord over `arm` mm either side.
-  Vec2 outward(const Place& place, double arm) const;
-  /// Shorter way round between two places, mm.
-  double apart(double along_a, double along_b) const;
-
- private:
-  Polyline points_;
-  /// of each point, and the whole length at the end
-  std::vector<double> arc_;
-};
-
 }  // namespace chalkfold::trace

@@ -42,11 +42,11 @@ double extent_along(const Polyline& points, const Vec2& direction) {
   return high - low;
 }
 
-double reflection_rms(const OutlineRuler& outline, const Vec2& middle, const Vec2& direction) {
+double reflection_rms(const geometry::ClosedOutline& outline, const Vec2& middle, const Vec2& direction) {
   double sum = 0, n = 0;
   for (double s = 0; s < outline.length(); s += 2 * reflection_step, n += 1) {
-    const Vec2 m = mirrored_in(outline.at(s).at, middle, direction);
-    sum += (outline.nearest(m).at - m).squaredNorm();
+    const Vec2 m = mirrored_in(outline.at(s).point, middle, direction);
+    sum += (outline.nearest(m).point - m).squaredNorm();
   }
   return std::sqrt(sum / n);
 }
@@ -98,7 +98,7 @@ panel::CentreLine as_centre_line(const Candidate& c, const std::vector<Stroke>& 
 
 double centre_agrees_offset(double extent_across) { return std::max(4.0, 0.015 * extent_across); }
 
-ReflectionAxis best_reflection(const OutlineRuler& outline, const Vec2& middle, const Vec2& direction) {
+ReflectionAxis best_reflection(const geometry::ClosedOutline& outline, const Vec2& middle, const Vec2& direction) {
   // The axis is moved by `shift` along its normal and turned by `turn` about `middle`; a mirrored point moves by twice as much.
   Vec2 at = middle, along = direction;
   for (int round = 0; round < reflection_rounds; ++round) {
@@ -106,13 +106,13 @@ ReflectionAxis best_reflection(const OutlineRuler& outline, const Vec2& middle, 
     Vec2 right_side = Vec2::Zero();
     const Vec2 normal(-along.y(), along.x());
     for (double s = 0; s < outline.length(); s += reflection_step) {
-      const Vec2 p = outline.at(s).at, m = mirrored_in(p, at, along);
-      const OutlineRuler::Place near = outline.nearest(m);
-      const Vec2 n = outline.outward(near, reflection_step);
+      const Vec2 p = outline.at(s).point, m = mirrored_in(p, at, along);
+      const geometry::OutlinePlace near = outline.nearest(m);
+      const Vec2 n = outline.outward_over(near.along, reflection_step);
       const Vec2 d = p - at;
       const Vec2 by_turn = 2 * (d.dot(normal) * along + d.dot(along) * normal);
       const Vec2 row(2 * normal.dot(n), by_turn.dot(n));
-      const double off = (m - near.at).dot(n);
+      const double off = (m - near.point).dot(n);
       const double weight = 1 / std::max(1.0, std::abs(off) / 3.0);  // Huber, 3 mm: notches and tears are not shape
       normal_matrix += weight * row * row.transpose();
       right_side -= weight * off * row;
@@ -126,12 +126,12 @@ ReflectionAxis best_reflection(const OutlineRuler& outline, const Vec2& middle, 
   return {at, along, reflection_rms(outline, at, along)};
 }
 
-CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const OutlineRuler& fine,
+CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const geometry::ClosedOutline& fine,
                                   const std::vector<bool>& used, const CentreLineOptions& options) {
   CentreLineResult result;
   // Three millimetres between points: a mirror image is compared over the whole outline, and nearest places are sought thousands of times.
   constexpr double spacing = 3;
-  const OutlineRuler outline(geometry::resample_closed(
+  const geometry::ClosedOutline outline(geometry::resample_closed(
       fine.points(), std::max<std::size_t>(24, static_cast<std::size_t>(fine.length() / spacing))));
   const double area = geometry::signed_area(outline.points());
   double best = 1e300;

@@ -53,7 +53,7 @@ Smooth local_quadratic(const Polyline& samples, std::size_t first, std::size_t l
 }
 
 /// `from` to `to` mm along the outline; `closed` when the edge is the whole outline.
-EdgeBase smooth_edge(const OutlineRuler& outline, double from, double to, bool closed, const EdgeBaseOptions& options) {
+EdgeBase smooth_edge(const geometry::ClosedOutline& outline, double from, double to, bool closed, const EdgeBaseOptions& options) {
   EdgeBase base;
   base.closed = closed;
   const double length = to - from;
@@ -63,7 +63,7 @@ EdgeBase smooth_edge(const OutlineRuler& outline, double from, double to, bool c
   const std::size_t wrap = closed ? reach : 0;
   Polyline samples;
   for (std::size_t i = 0; i < count + 2 * wrap; ++i) {
-    samples.push_back(outline.at(from + base.spacing * (static_cast<double>(i) - static_cast<double>(wrap))).at);
+    samples.push_back(outline.at(from + base.spacing * (static_cast<double>(i) - static_cast<double>(wrap))).point);
   }
   for (std::size_t i = wrap; i < count + wrap; ++i) {
     const Smooth s = local_quadratic(samples, i < reach ? 0 : i - reach, std::min(samples.size() - 1, i + reach), i);
@@ -76,7 +76,7 @@ EdgeBase smooth_edge(const OutlineRuler& outline, double from, double to, bool c
 
 }  // namespace
 
-std::vector<EdgeBase> edge_bases(const OutlineRuler& outline, const EdgeBaseOptions& options) {
+std::vector<EdgeBase> edge_bases(const geometry::ClosedOutline& outline, const EdgeBaseOptions& options) {
   const double spacing = outline.length() / static_cast<double>(outline.points().size());
   std::vector<double> cuts;
   for (const BoundaryCorner& corner :

@@ -7,6 +7,7 @@
 #include <opencv2/imgproc.hpp>
 #include <optional>
 
+#include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/robust.h"
 
 namespace chalkfold::trace {
@@ -229,7 +230,7 @@ std::optional<panel::NeedleRow> as_row(const EdgeStrip& strip, const std::vector
 /// and most edges can do without: it is made when it is asked.
 class BareMaterial {
  public:
-  BareMaterial(const cv::Mat& photo_bgr, const survey::TableView& view, const OutlineRuler& outline,
+  BareMaterial(const cv::Mat& photo_bgr, const survey::TableView& view, const geometry::ClosedOutline& outline,
                const EdgeBase& base, double height, const NeedleRowOptions& options)
       : outline_(outline),
         options_(options),
@@ -260,7 +261,7 @@ class BareMaterial {
     const Vec2 at =
         strip_.table_from_strip(d.along / strip_.mm_per_px, (d.depth - strip_.first_depth) / strip_.mm_per_px);
     return geometry::contains(outline_.points(), at) &&
-           (outline_.nearest(at).at - at).norm() >= options_.most_depth + 1;
+           (outline_.nearest(at).point - at).norm() >= options_.most_depth + 1;
   }
 
   double share_bare() const {
@@ -273,7 +274,7 @@ class BareMaterial {
     return all > 0 ? static_cast<double>(bare) / all : 0;
   }
 
-  const OutlineRuler& outline_;
+  const geometry::ClosedOutline& outline_;
   const NeedleRowOptions& options_;
   EdgeStrip strip_;
   std::vector<Dot> dots_;
@@ -293,7 +294,7 @@ DotScale scale_beside_edge(const std::vector<Dot>& dots, double length, BareMate
 }  // namespace
 
 std::vector<panel::NeedleRow> find_needle_rows(const cv::Mat& photo_bgr, const survey::TableView& view,
-                                               const OutlineRuler& outline, const EdgeBase& base, double height,
+                                               const geometry::ClosedOutline& outline, const EdgeBase& base, double height,
                                                const NeedleRowOptions& options) {
   const EdgeStrip strip =
       edge_strip(photo_bgr, view, base, height, options.least_depth, options.most_depth, resolution);

@@ -5,6 +5,7 @@
 
 #include <cmath>
 
+#include "pipeline/geometry/closed_outline.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/trace/chalk/centre_line.h"
 #include "pipeline/trace/chalk/writing.h"
@@ -73,41 +74,11 @@ TEST(StraightRuns, CutALineWhereItTurnsAndLeaveNothingOut) {
   EXPECT_EQ(steps, points.size() - 1);
 }
 
-TEST(OutlineRuler, PlacesAndLengthsAgree) {
-  const OutlineRuler ruler(rectangle(200, 100));
-  EXPECT_NEAR(ruler.length(), 600, rounding);
-  for (double s = 3.3; s < 600; s += 31.7) {
-    const auto place = ruler.at(s);
-    EXPECT_NEAR(ruler.nearest(place.at).along, s, 1e-6);
-    EXPECT_NEAR((ruler.at(s - 600).at - place.at).norm(), 0, 1e-6) << "modulo the length";
-    EXPECT_NEAR(ruler.apart(s, s + 590), 10, 1e-6);
-    EXPECT_NEAR(ruler.apart(s + 590, s), 10, 1e-6);
-  }
-  const auto hit = ruler.crossing({0, 0}, {1, 0}, 500);
-  ASSERT_TRUE(hit);
-  EXPECT_NEAR((hit->at - Vec2(100, 0)).norm(), 0, rounding);
-  EXPECT_FALSE(ruler.crossing({0, 0}, {1, 0}, 99)) << "out of reach";
-  EXPECT_NEAR((ruler.outward(*hit, 5) - Vec2(1, 0)).norm(), 0, 1e-6);
-}
-
-// Long segments beside short ones, seen from inside, outside and afar: passing over what lies too far must not lose the nearest.
-TEST(OutlineRuler, NothingIsNearerThanTheNearestPlace) {
-  Polyline outline = {{-100, -50}, {100, -50}, {100, 50}};
-  for (double x = 99; x > -100; x -= 1.5) outline.emplace_back(x, 50 + 3 * std::sin(x));
-  const OutlineRuler ruler(outline);
-  for (double x = -163; x < 170; x += 9.7) {
-    for (double y = -91; y < 100; y += 7.3) {
-      const Vec2 p(x, y), at = ruler.nearest(p).at;
-      EXPECT_NEAR((at - p).norm(), geometry::distance_to(outline, p, true), rounding) << x << " " << y;
-    }
-  }
-}
-
 TEST(BestReflection, FindsTheAxisOfASymmetricOutline) {
   Polyline outline = rectangle(200, 100);
   const geometry::Rigid2 turn{0.4, Vec2(13, -7)};
   for (Vec2& p : outline) p = turn * p;
-  const OutlineRuler ruler(outline);
+  const geometry::ClosedOutline ruler(outline);
   const Vec2 along(-std::sin(0.4), std::cos(0.4));
   const ReflectionAxis axis =
       best_reflection(ruler, turn * Vec2(4, 0), geometry::Rigid2{0.43, Vec2::Zero()} * Vec2(0, 1));
