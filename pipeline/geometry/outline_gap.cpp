@@ -39,8 +39,8 @@ bool stretches_cross(const Vec2& a, const Vec2& b, const Vec2& c, const Vec2& d)
 
 double between_stretches(const Vec2& a, const Vec2& b, const Vec2& c, const Vec2& d) {
   if (stretches_cross(a, b, c, d)) return 0;
-  return std::min(
-      {distance_to_segment(a, c, d), distance_to_segment(b, c, d), distance_to_segment(c, a, b), distance_to_segment(d, a, b)});
+  return std::min({distance_to_segment(a, c, d), distance_to_segment(b, c, d), distance_to_segment(c, a, b),
+                   distance_to_segment(d, a, b)});
 }
 
 /// How far two boxes are apart; 0 when they meet.

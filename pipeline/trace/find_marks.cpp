@@ -143,7 +143,8 @@ std::vector<EdgeBase> take_notches(panel::Panel& panel, const cv::Mat& photo_bgr
     cuts = notches_along(bases, photo_bgr, view, height, strokes);
   }
   cut_notches(panel, bases, cuts);
-  if (!panel.marks.notches.empty()) bases = edge_bases(geometry::ClosedOutline(panel::outline_across_notches(panel).points));
+  if (!panel.marks.notches.empty())
+    bases = edge_bases(geometry::ClosedOutline(panel::outline_across_notches(panel).points));
   return bases;
 }
 

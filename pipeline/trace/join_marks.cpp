@@ -8,9 +8,9 @@
 #include <optional>
 
 #include "pipeline/geometry/closed_outline.h"
+#include "pipeline/geometry/line_fit.h"
 #include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/vectors.h"
-#include "pipeline/trace/base/stroke_shape.h"
 
 namespace chalkfold::trace {
 namespace {
@@ -130,7 +130,7 @@ void add_centre(std::optional<panel::CentreLine>& known, const std::optional<pan
     for (int i = 0; i <= count; ++i)
       points.push_back(line->from + static_cast<double>(i) / count * (line->to - line->from));
   }
-  const FittedLine line = fit_line(points);
+  const geometry::FittedLine line = geometry::fit_line(points);
   Vec2 from = line.at(line.from), to = line.at(line.to);
   if (from.y() > to.y()) std::swap(from, to);
   known->from = from;

@@ -4,9 +4,9 @@
 #include <algorithm>
 #include <cmath>
 
-#include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/regions.h"
+#include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/segment.h"
 
 namespace chalkfold::trace {

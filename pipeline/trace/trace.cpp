@@ -7,9 +7,9 @@
 #include <cmath>
 
 #include "calib/sheet_layout.h"
-#include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/regions.h"
+#include "pipeline/geometry/robust.h"
 #include "pipeline/trace/base/table_raster.h"
 #include "pipeline/trace/chalk/chalk_lines.h"
 #include "pipeline/trace/edge/boundary_path.h"

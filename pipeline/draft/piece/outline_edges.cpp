@@ -8,8 +8,8 @@
 
 #include <fmt/format.h>
 
-#include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/robust.h"
 
 namespace chalkfold::draft {
 namespace {

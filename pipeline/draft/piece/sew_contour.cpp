@@ -4,8 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/segment.h"
 
 namespace chalkfold::draft {

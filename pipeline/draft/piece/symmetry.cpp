@@ -8,8 +8,8 @@
 #include <numbers>
 
 #include "pipeline/draft/piece/matched_halves.h"
-#include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/robust.h"
 
 namespace chalkfold::draft {
 namespace {

@@ -1,31 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "pipeline/trace/base/stroke_shape.h"
 
-#include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
 
 namespace chalkfold::trace {
-
-FittedLine fit_line(const Polyline& points) {
-  FittedLine line;
-  for (const Vec2& p : points) line.middle += p;
-  line.middle /= static_cast<double>(points.size());
-  Mat2 scatter = Mat2::Zero();
-  for (const Vec2& p : points) scatter += (p - line.middle) * (p - line.middle).transpose();
-  const Eigen::SelfAdjointEigenSolver<Mat2> eigen(scatter);
-  line.direction = eigen.eigenvectors().col(1);
-  if (line.direction.dot(points.back() - points.front()) < 0) line.direction = -line.direction;
-  line.rms = std::sqrt(std::max(0.0, eigen.eigenvalues()[0]) / static_cast<double>(points.size()));
-  line.from = 1e300;
-  line.to = -1e300;
-  for (const Vec2& p : points) {
-    const double t = (p - line.middle).dot(line.direction);
-    line.from = std::min(line.from, t);
-    line.to = std::max(line.to, t);
-  }
-  return line;
-}
 
 std::vector<Polyline> straight_runs(const Polyline& points, double tolerance) {
   if (points.size() < 3) return {points};

@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "pipeline/geometry/line_fit.h"
+
 namespace chalkfold::trace {
 namespace {
 
@@ -52,7 +54,7 @@ double reflection_rms(const geometry::ClosedOutline& outline, const Vec2& middle
 }
 
 struct Candidate {
-  FittedLine line;
+  geometry::FittedLine line;
   std::vector<std::size_t> strokes;
   double drawn = 0;  // mm
 };
@@ -62,12 +64,12 @@ std::optional<Candidate> candidate_from(std::size_t seed, const std::vector<Stro
                                         const std::vector<bool>& used) {
   Polyline points = longest_straight_run(strokes[seed].points, run_tolerance);
   if (points.size() < 3) return std::nullopt;
-  Candidate c{fit_line(points), {seed}, geometry::length(points, false)};
+  Candidate c{geometry::fit_line(points), {seed}, geometry::length(points, false)};
   for (std::size_t i = 0; i < strokes.size(); ++i) {
     if (i == seed || used[i]) continue;
     const Polyline run = longest_straight_run(strokes[i].points, run_tolerance);
     if (run.size() < 3) continue;
-    const FittedLine other = fit_line(run);
+    const geometry::FittedLine other = geometry::fit_line(run);
     const Vec2 d = other.middle - c.line.middle;
     const double off = std::abs(d.x() * c.line.direction.y() - d.y() * c.line.direction.x());
     if (off > piece_off || std::abs(other.direction.dot(c.line.direction)) < std::cos(piece_turn)) continue;
@@ -75,7 +77,7 @@ std::optional<Candidate> candidate_from(std::size_t seed, const std::vector<Stro
     c.strokes.push_back(i);
     c.drawn += other.length();
   }
-  c.line = fit_line(points);
+  c.line = geometry::fit_line(points);
   return c;
 }
 

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <optional>
 
+#include "pipeline/geometry/line_fit.h"
 #include "pipeline/trace/base/corner_finder.h"
 #include "pipeline/trace/chalk/stroke_profile.h"
 
@@ -18,7 +19,7 @@ constexpr double grain_of_chalk = 4;                  // mm along a stroke, over
 constexpr double corner_arm = 12, corner_turn = 0.5;  // mm, rad
 constexpr double together_turn = 0.45;                // rad between marks drawn together
 
-double sigma_at_foot(const FittedLine& line, double width, double ahead) {
+double sigma_at_foot(const geometry::FittedLine& line, double width, double ahead) {
   // Wander about the line as seen, or what a broken edge of chalk leaves undecided, over the independent stretches; growing with the lever.
   const double spread = std::max(line.rms, 0.15 * width);
   const double n = std::max(2.0, line.length() / grain_of_chalk),
@@ -59,9 +60,9 @@ bool runs_on(const PanelPicture& picture, const Stroke& stroke, const Vec2& end,
 }
 
 /// The mark that a straight stroke is, with its foot at the line's first end or, when `either_end`, at the nearer one.
-std::optional<panel::MatchMark> on_the_edge(const PanelPicture& picture, const Stroke& stroke, const FittedLine& line,
-                                            bool either_end, double most_slant, const geometry::ClosedOutline& outline,
-                                            const MatchMarkOptions& options) {
+std::optional<panel::MatchMark> on_the_edge(const PanelPicture& picture, const Stroke& stroke,
+                                            const geometry::FittedLine& line, bool either_end, double most_slant,
+                                            const geometry::ClosedOutline& outline, const MatchMarkOptions& options) {
   std::optional<panel::MatchMark> best;
   double least = 1e300;
   for (const bool first : {true, false}) {
@@ -107,7 +108,7 @@ std::optional<panel::MatchMark> before_a_turn(const PanelPicture& picture, const
       std::reverse(run.begin(), run.end());
       std::reverse(next.begin(), next.end());
     }
-    const FittedLine line = fit_line(run);
+    const geometry::FittedLine line = geometry::fit_line(run);
     if (line.length() < least_length || line.rms > straight * line.length()) continue;
     if (line.direction.dot((next.back() - next.front()).normalized()) > std::cos(least_turn)) continue;
     if (auto mark = on_the_edge(picture, stroke, line, false, options.most_slant_inked, outline, options)) return mark;
@@ -117,7 +118,7 @@ std::optional<panel::MatchMark> before_a_turn(const PanelPicture& picture, const
 
 std::optional<panel::MatchMark> as_match_mark(const PanelPicture& picture, const Stroke& stroke,
                                               const geometry::ClosedOutline& outline, const MatchMarkOptions& options) {
-  const FittedLine line = fit_line(longest_straight_run(stroke.points, run_tolerance));
+  const geometry::FittedLine line = geometry::fit_line(longest_straight_run(stroke.points, run_tolerance));
   if (line.rms <= options.most_bow && line.length() >= 0.6 * stroke.length)
     return on_the_edge(picture, stroke, line, true, options.most_slant, outline, options);
   return before_a_turn(picture, stroke, outline, options);

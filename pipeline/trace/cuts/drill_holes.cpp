@@ -63,8 +63,7 @@ double usual_departure(const PanelPicture& picture, const cv::Mat& smooth) {
     }
   }
   if (norms.empty()) return 0;
-  return geometry::value_of_rank(norms,
-                                 static_cast<std::size_t>(static_cast<double>(norms.size()) * usual_share));
+  return geometry::value_of_rank(norms, static_cast<std::size_t>(static_cast<double>(norms.size()) * usual_share));
 }
 
 bool may_be_table(const cv::Vec3d& colour, const cv::Vec3d& table) {

@@ -53,7 +53,8 @@ Smooth local_quadratic(const Polyline& samples, std::size_t first, std::size_t l
 }
 
 /// `from` to `to` mm along the outline; `closed` when the edge is the whole outline.
-EdgeBase smooth_edge(const geometry::ClosedOutline& outline, double from, double to, bool closed, const EdgeBaseOptions& options) {
+EdgeBase smooth_edge(const geometry::ClosedOutline& outline, double from, double to, bool closed,
+                     const EdgeBaseOptions& options) {
   EdgeBase base;
   base.closed = closed;
   const double length = to - from;

@@ -294,8 +294,8 @@ DotScale scale_beside_edge(const std::vector<Dot>& dots, double length, BareMate
 }  // namespace
 
 std::vector<panel::NeedleRow> find_needle_rows(const cv::Mat& photo_bgr, const survey::TableView& view,
-                                               const geometry::ClosedOutline& outline, const EdgeBase& base, double height,
-                                               const NeedleRowOptions& options) {
+                                               const geometry::ClosedOutline& outline, const EdgeBase& base,
+                                               double height, const NeedleRowOptions& options) {
   const EdgeStrip strip =
       edge_strip(photo_bgr, view, base, height, options.least_depth, options.most_depth, resolution);
   std::vector<Dot> dots = dark_dots(strip, options);

@@ -44,7 +44,8 @@ std::optional<OutlineExcursion> across_from(const Polyline& even, std::size_t fr
 
 }  // namespace
 
-std::vector<OutlineExcursion> find_excursions(const geometry::ClosedOutline& outline, const OutlineExcursionOptions& options) {
+std::vector<OutlineExcursion> find_excursions(const geometry::ClosedOutline& outline,
+                                              const OutlineExcursionOptions& options) {
   Polyline even;
   for (double s = 0; s < outline.length(); s += step) even.push_back(outline.at(s).point);
   const auto longest = static_cast<std::size_t>(options.most_way / step);

@@ -7,8 +7,8 @@
 #include <cmath>
 #include <optional>
 
-#include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/robust.h"
 
 namespace chalkfold::trace {
 namespace {
