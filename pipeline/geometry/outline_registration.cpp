@@ -129,7 +129,7 @@ void refine(Comparison& comparison, Map& map, int rounds, double size, double sc
 }
 
 std::vector<OutlineCorner> sharpest(const ClosedOutline& outline, std::size_t most) {
-  std::vector<OutlineCorner> corners = find_corners_along(outline.points());
+  std::vector<OutlineCorner> corners = find_edge_corners(outline.points());
   std::stable_sort(corners.begin(), corners.end(),
                    [](const OutlineCorner& a, const OutlineCorner& b) { return std::abs(a.turn) > std::abs(b.turn); });
   if (corners.size() > most) corners.resize(most);

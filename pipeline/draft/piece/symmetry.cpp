@@ -218,7 +218,7 @@ SymmetricOutline symmetrise(const panel::Contour& outline, const std::vector<Out
                             const EdgeOptions& edge_options) {
   SymmetricOutline result;
   const std::vector<geometry::OutlineCorner> corners =
-      geometry::find_corners_along(outline.points, edge_options.corners);
+      geometry::find_edge_corners(outline.points, edge_options.corners);
   const auto as_measured = [&] {
     result.edges = fit_edges(outline, edge_options, corners);
     result.marks = marks;

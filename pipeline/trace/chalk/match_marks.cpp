@@ -6,7 +6,7 @@
 #include <optional>
 
 #include "pipeline/geometry/line_fit.h"
-#include "pipeline/trace/base/corner_finder.h"
+#include "pipeline/trace/base/sharp_corners.h"
 #include "pipeline/trace/chalk/stroke_profile.h"
 
 namespace chalkfold::trace {
@@ -144,7 +144,7 @@ void number_groups(std::vector<panel::MatchMark>& marks, const geometry::ClosedO
 
 void note_corners(std::vector<panel::MatchMark>& marks, const geometry::ClosedOutline& outline) {
   const double spacing = outline.length() / static_cast<double>(outline.points().size());
-  for (const BoundaryCorner& corner : find_corners(outline.points(), spacing, corner_arm, corner_turn)) {
+  for (const SharpCorner& corner : find_sharp_corners(outline.points(), spacing, corner_arm, corner_turn)) {
     const double along = outline.nearest(corner.point).along;
     for (panel::MatchMark& m : marks)
       m.at_corner = m.at_corner || outline.apart(m.along, along) < (m.tip - m.foot).norm();

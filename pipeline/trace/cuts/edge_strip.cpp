@@ -7,7 +7,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "pipeline/geometry/robust.h"
-#include "pipeline/trace/base/corner_finder.h"
+#include "pipeline/trace/base/sharp_corners.h"
 
 namespace chalkfold::trace {
 namespace {
@@ -80,8 +80,8 @@ EdgeBase smooth_edge(const geometry::ClosedOutline& outline, double from, double
 std::vector<EdgeBase> edge_bases(const geometry::ClosedOutline& outline, const EdgeBaseOptions& options) {
   const double spacing = outline.length() / static_cast<double>(outline.points().size());
   std::vector<double> cuts;
-  for (const BoundaryCorner& corner :
-       find_corners(outline.points(), spacing, options.corner_arm, options.corner_turn)) {
+  for (const SharpCorner& corner :
+       find_sharp_corners(outline.points(), spacing, options.corner_arm, options.corner_turn)) {
     cuts.push_back(outline.nearest(corner.point).along);
   }
   std::sort(cuts.begin(), cuts.end());

@@ -3,7 +3,7 @@
 
 #include <gtest/gtest.h>
 
-#include "pipeline/geometry/corners.h"
+#include "pipeline/geometry/edge_corners.h"
 #include "pipeline/geometry/polygon.h"
 #include "tests/draft/drawn_shapes.h"
 
@@ -27,7 +27,7 @@ TEST(Nicks, AreBridgedAndTold) {
     EXPECT_NEAR(nicks[0].depth, depth, 1);  // mm: points a millimetre apart may miss the tip of a V
     EXPECT_NEAR(nicks[1].depth, depth, 0.5);
     EXPECT_NEAR(signed_area(whole.points), 300 * 200, 30);
-    EXPECT_EQ(find_corners_along(whole.points).size(), 4u);
+    EXPECT_EQ(find_edge_corners(whole.points).size(), 4u);
   }
 }
 
@@ -53,7 +53,7 @@ TEST(Nicks, ADeepCutBelongsToTheShape) {  // 12 mm
 TEST(Nicks, ATabOfTheShapeIsNoNick) {  // 30 mm wide, 20 deep
   const Polyline corners{{0, 0}, {120, 0}, {120, 20}, {150, 20}, {150, 0}, {300, 0}, {300, 200}, {0, 200}};
   std::vector<Nick> nicks;
-  EXPECT_EQ(find_corners_along(across_nicks(drawn::measured(drawn::polygon(corners), 0.03), nicks).points).size(), 8u);
+  EXPECT_EQ(find_edge_corners(across_nicks(drawn::measured(drawn::polygon(corners), 0.03), nicks).points).size(), 8u);
   EXPECT_TRUE(nicks.empty());
 }
 

@@ -28,7 +28,9 @@ panel::Contour panel_with(const Polyline& course) {
   return out;
 }
 
-panel::Contour led(const panel::Contour& c) { return led_across(c, find_excursions(geometry::ClosedOutline(c.points))); }
+panel::Contour led(const panel::Contour& c) {
+  return led_across(c, find_excursions(geometry::ClosedOutline(c.points)));
+}
 
 }  // namespace
 

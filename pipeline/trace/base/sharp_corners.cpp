@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "pipeline/trace/base/corner_finder.h"
+#include "pipeline/trace/base/sharp_corners.h"
 
 #include <Eigen/Dense>
 #include <algorithm>
@@ -52,13 +52,13 @@ Line carried_on(const Polyline& closed, int first, int last, int to) {
 
 }  // namespace
 
-std::vector<BoundaryCorner> find_corners(const Polyline& closed, double spacing, double arm, double least_turn) {
+std::vector<SharpCorner> find_sharp_corners(const Polyline& closed, double spacing, double arm, double least_turn) {
   const int n = static_cast<int>(closed.size());
   const int reach = std::max(3, static_cast<int>(std::lround(arm / spacing))),
             gap = std::max(1, static_cast<int>(std::lround(1.0 / spacing)));
   const int wide_gap = std::max(2, static_cast<int>(std::lround(2.5 / spacing))),
             wide_reach = static_cast<int>(std::lround(1.5 * reach));
-  std::vector<BoundaryCorner> corners;
+  std::vector<SharpCorner> corners;
   if (n < 5 * reach) return corners;
   std::vector<double> turn(static_cast<std::size_t>(n));
   for (int i = 0; i < n; ++i)
@@ -79,7 +79,7 @@ std::vector<BoundaryCorner> find_corners(const Polyline& closed, double spacing,
     if (std::abs(carried) < 2.0 / 3.0 * least_turn) continue;
     Mat2 m;
     m << a.direction, -b.direction;
-    BoundaryCorner corner;
+    SharpCorner corner;
     corner.point = a.point + a.direction * (m.inverse() * (b.point - a.point)).x();
     corner.before = a.direction;
     corner.after = b.direction;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "pipeline/geometry/corners.h"
+#include "pipeline/geometry/edge_corners.h"
 
 #include <algorithm>
 #include <cmath>
@@ -25,7 +25,7 @@ struct Turn {
 
 class Finder {
  public:
-  Finder(const Polyline& outline, const CornerOptions& options) : options_(options) {
+  Finder(const Polyline& outline, const EdgeCornerOptions& options) : options_(options) {
     const double round = length(outline, true);
     count_ = std::max<std::size_t>(8, static_cast<std::size_t>(std::lround(round)));
     step_ = round / static_cast<double>(count_);
@@ -156,7 +156,7 @@ class Finder {
     return corners;
   }
 
-  CornerOptions options_;
+  EdgeCornerOptions options_;
   std::size_t count_ = 0;
   double step_ = 1, noise_ = 0;
   Polyline points_;
@@ -164,7 +164,7 @@ class Finder {
 
 }  // namespace
 
-std::vector<OutlineCorner> find_corners_along(const Polyline& outline, const CornerOptions& options) {
+std::vector<OutlineCorner> find_edge_corners(const Polyline& outline, const EdgeCornerOptions& options) {
   return Finder(outline, options).run();
 }
 
