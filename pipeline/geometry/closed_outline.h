@@ -16,7 +16,7 @@ struct OutlinePlace {
   Vec2 outward = Vec2::UnitX();
   /// mm from the outline's first point
   double along = 0;
-  /// mm along `outward`, positive outside
+  /// mm along `outward`, positive outside; where the place is a corner, of the side that is named only
   double away = 0;
   /// it lies between this point of the outline and the next
   std::size_t segment = 0;

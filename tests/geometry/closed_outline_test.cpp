@@ -40,7 +40,7 @@ TEST(ClosedOutline, TellsWhichSideAPointLiesOn) {
 }
 
 // A circle of n points: its length is 2 n r sin(pi / n); a point at a distance from the centre lies that less the radius off it, but
-// for the height of the chords.
+// for the height of the chords. Outside, a corner is nearest: there `away` is told along the normal of one side, up to a step (four heights) aside.
 TEST(ClosedOutline, OfACircle) {
   constexpr int n = 720;
   constexpr double r = 100;
@@ -52,7 +52,8 @@ TEST(ClosedOutline, OfACircle) {
   for (const double from_centre : {20.0, 99.0, 100.5, 250.0}) {
     for (double angle = 0.01; angle < 2 * std::numbers::pi; angle += 0.37) {
       const OutlinePlace place = circle.nearest(from_centre * unit(angle));
-      EXPECT_NEAR(place.away, from_centre - r, height + rounding);
+      EXPECT_NEAR((place.point - from_centre * unit(angle)).norm(), std::abs(from_centre - r), height + rounding);
+      EXPECT_NEAR(place.away, from_centre - r, 4 * std::max(1.0, from_centre / r) * height + rounding);
       EXPECT_NEAR(place.along, angle * circle.length() / (2 * std::numbers::pi), r * 2 * std::numbers::pi / n);
       EXPECT_GT(place.outward.dot(unit(angle)), std::cos(2 * std::numbers::pi / n));
       EXPECT_GT(circle.outward_over(place.along, 5).dot(unit(angle)), std::cos(2 * std::numbers::pi / n));
@@ -107,7 +108,9 @@ TEST(ClosedOutline, NothingIsNearerThanTheNearestPlace) {
       const Vec2 p(x, y);
       const OutlinePlace place = outline.nearest(p);
       EXPECT_NEAR((place.point - p).norm(), distance_to(points, p, true), rounding) << x << " " << y;
-      if (std::abs(place.away) > 0.01) {
+      // Beside a corner `away` tells of the one side that is named.
+      const bool within_a_side = std::abs(std::abs(place.away) - (place.point - p).norm()) < rounding;
+      if (within_a_side && std::abs(place.away) > 0.01) {
         EXPECT_EQ(place.away < 0, contains(points, p)) << x << " " << y;
       }
     }
