@@ -53,11 +53,4 @@ std::vector<int> CellGrid::items_in(const geometry::Box& box) const {
   return out;
 }
 
-double distance_to_segment(const Vec2& p, const Vec2& a, const Vec2& b) {
-  const Vec2 d = b - a;
-  const double n = d.squaredNorm();
-  const double t = n > 0 ? std::clamp(d.dot(p - a) / n, 0.0, 1.0) : 0.0;
-  return (a + t * d - p).norm();
-}
-
 }  // namespace chalkfold::demo

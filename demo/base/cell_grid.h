@@ -51,7 +51,4 @@ class CellGrid {
   std::vector<int> starts_{0}, items_;
 };
 
-/// Distance from a point to the segment a-b.
-double distance_to_segment(const Vec2& p, const Vec2& a, const Vec2& b);
-
 }  // namespace chalkfold::demo

@@ -6,6 +6,8 @@
 #include <opencv2/imgproc.hpp>
 #include <stdexcept>
 
+#include "pipeline/geometry/segment.h"
+
 namespace chalkfold::demo {
 
 namespace {
@@ -86,7 +88,7 @@ double OutlineField::exact_distance(const Vec2& p, std::span<const int> candidat
   double best = 1e9;
   for (const int i : candidates) {
     const Segment& s = segments_[static_cast<std::size_t>(i)];
-    best = std::min(best, distance_to_segment(p, s.a, s.b));
+    best = std::min(best, geometry::distance_to_segment(p, s.a, s.b));
   }
   return best;
 }

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "pipeline/geometry/segment.h"
+
 namespace chalkfold::demo {
 
 StrokeField::StrokeField(std::vector<Stroke> strokes, double margin) : strokes_(std::move(strokes)) {
@@ -32,7 +34,7 @@ StrokeField::Nearest StrokeField::nearest(const Vec2& p) const {
   if (cell < 0) return best;
   for (const int i : grid_.items(cell)) {
     const Stroke& s = strokes_[static_cast<std::size_t>(i)];
-    const double gap = distance_to_segment(p, s.a, s.b) - s.half_width;
+    const double gap = geometry::distance_to_segment(p, s.a, s.b) - s.half_width;
     if (gap >= best.gap) continue;
     const Vec2 d = s.b - s.a, from = p - s.a;
     best = {gap, s.tag, s.half_width, std::copysign(gap + s.half_width, d.x() * from.y() - d.y() * from.x())};

@@ -13,7 +13,7 @@
 #include "pipeline/capture/saddle_corner.h"
 #include "pipeline/capture/sheet_faults.h"
 #include "pipeline/capture/sighting.h"
-#include "pipeline/geometry/median.h"
+#include "pipeline/geometry/robust.h"
 
 namespace chalkfold::capture {
 namespace {

@@ -7,6 +7,8 @@
 
 #include "calib/sheet_layout.h"
 
+#include "pipeline/geometry/robust.h"
+
 namespace chalkfold::capture {
 
 Fault other_layout_fault(int sheet_number, int markers, double agreeing) {
@@ -51,8 +53,7 @@ void add_quality_faults(Sighting& sighting, const SightingOptions& options) {
     scale.push_back(s.square_px / sheet::square);
     white.push_back(s.white_bgr.maxCoeff());
   }
-  std::sort(blur.begin(), blur.end());
-  const double middle_blur = blur[blur.size() / 2];
+  const double middle_blur = geometry::median(std::move(blur));
   const double least_scale = *std::min_element(scale.begin(), scale.end());
   if (middle_blur > options.max_blur_px) {
     sighting.faults.push_back({"blurred", Severity::refusal,

@@ -7,6 +7,8 @@
 #include <limits>
 
 #include "pipeline/geometry/parallel.h"
+#include "pipeline/geometry/segment.h"
+#include "pipeline/geometry/vectors.h"
 
 namespace chalkfold::geometry {
 namespace {
@@ -16,12 +18,10 @@ double signed_distance(const Polyline& path, const Vec2& p, std::size_t& hint) {
   std::size_t at = hint;
   const std::size_t last = std::min(path.size() - 1, hint + 40);
   for (std::size_t i = hint > 5 ? hint - 5 : 0; i < last; ++i) {
-    const Vec2 d = path[i + 1] - path[i], v = p - path[i];
-    const double t = std::clamp(d.dot(v) / std::max(d.squaredNorm(), 1e-18), 0.0, 1.0);
-    const Vec2 off = v - t * d;
-    if (off.norm() < best) {
-      best = off.norm();
-      value = d.x() * v.y() - d.y() * v.x() >= 0 ? best : -best;
+    const double away = distance_to_segment(p, path[i], path[i + 1]);
+    if (away < best) {
+      best = away;
+      value = cross(path[i + 1] - path[i], p - path[i]) >= 0 ? best : -best;
       at = i;
     }
   }

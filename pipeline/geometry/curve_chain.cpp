@@ -6,6 +6,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/vectors.h"
 
 namespace chalkfold::geometry {
@@ -80,9 +81,7 @@ std::vector<double> robust_weights(const std::vector<double>& residuals, const s
                                    double least) {
   std::vector<double> size(residuals.size());
   std::transform(residuals.begin(), residuals.end(), size.begin(), [](double r) { return std::abs(r); });
-  const auto middle = size.begin() + static_cast<std::ptrdiff_t>(size.size() / 2);
-  std::nth_element(size.begin(), middle, size.end());
-  const double limit = std::max(4.685 * 1.4826 * *middle, least);
+  const double limit = std::max(4.685 * sigma_from_median_size * median(std::move(size)), least);
   std::vector<double> w(residuals.size());
   for (std::size_t i = 0; i < w.size(); ++i) {
     const double q = residuals[i] / limit;

@@ -9,6 +9,7 @@
 #include "pipeline/geometry/cubic_fit.h"
 #include "pipeline/geometry/curve_split.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/robust.h"
 
 namespace chalkfold::geometry {
 namespace {
@@ -133,10 +134,9 @@ class Fitter {
   bool good(const Tried& tried) const { return tried.departure.largest <= tolerance_; }
 
   /// What sigma says beyond the noise that is seen from point to point: it runs along with its neighbours, so no mean takes it off.
-  double unseen_sigma(std::vector<double> sigma) const {
-    const auto middle = sigma.begin() + static_cast<std::ptrdiff_t>(sigma.size() / 2);
-    std::nth_element(sigma.begin(), middle, sigma.end());
-    return std::sqrt(std::max(0.0, *middle * *middle - noise_ * noise_));
+  double unseen_sigma(const std::vector<double>& sigma) const {
+    const double middle = median(sigma);
+    return std::sqrt(std::max(0.0, middle * middle - noise_ * noise_));
   }
 
   SplitOptions split_options(double tolerance) const {
@@ -305,10 +305,7 @@ double noise_of(const Polyline& points) {
     const Vec2 off = points[i + 2] - 3 * points[i + 1] + 3 * points[i] - points[i - 1];
     jerk.push_back(std::abs(chord.x() * off.y() - chord.y() * off.x()) / chord.norm());
   }
-  if (jerk.empty()) return 0;
-  const auto middle = jerk.begin() + static_cast<std::ptrdiff_t>(jerk.size() / 2);
-  std::nth_element(jerk.begin(), middle, jerk.end());
-  return 1.4826 * *middle / std::sqrt(20);  // variance of white noise: 1 + 9 + 9 + 1
+  return robust_sigma(std::move(jerk)) / std::sqrt(20);  // variance of white noise: 1 + 9 + 9 + 1
 }
 
 CurveFit fit_curve(const Polyline& points, const std::vector<double>& sigma, const CurveFitOptions& options) {

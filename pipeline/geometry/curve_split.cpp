@@ -7,6 +7,9 @@
 #include <limits>
 #include <numbers>
 
+#include "pipeline/geometry/line_fit.h"
+#include "pipeline/geometry/vectors.h"
+
 namespace chalkfold::geometry {
 namespace {
 
@@ -107,8 +110,7 @@ class Splitter {
     Alone a;
     a.first = first;
     a.centre = m.centroid;
-    const double angle = 0.5 * std::atan2(2 * m.xy, m.xx - m.yy);
-    a.along = {std::cos(angle), std::sin(angle)};
+    a.along = unit(principal_angle(m.xx, m.xy, m.yy));
     if (a.along.dot(local_[last] - local_[first]) < 0) a.along = -a.along;
     a.from_direction = a.to_direction = angle_of(a.along);
     a.length = (local_[last] - local_[first]).norm();

@@ -7,6 +7,7 @@
 #include <polyclipping/clipper.hpp>
 
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/segment.h"
 #include "pipeline/geometry/vectors.h"
 
 namespace chalkfold::geometry {
@@ -30,13 +31,6 @@ Polyline polyline_of(const ClipperLib::Path& path) {
   return line;
 }
 
-double point_to_stretch(const Vec2& p, const Vec2& a, const Vec2& b) {
-  const Vec2 d = b - a;
-  const double long2 = d.squaredNorm();
-  const double t = long2 > 0 ? std::clamp(d.dot(p - a) / long2, 0.0, 1.0) : 0.0;
-  return (p - a - t * d).norm();
-}
-
 bool stretches_cross(const Vec2& a, const Vec2& b, const Vec2& c, const Vec2& d) {
   const double side_c = cross(b - a, c - a), side_d = cross(b - a, d - a);
   const double side_a = cross(d - c, a - c), side_b = cross(d - c, b - c);
@@ -45,8 +39,8 @@ bool stretches_cross(const Vec2& a, const Vec2& b, const Vec2& c, const Vec2& d)
 
 double between_stretches(const Vec2& a, const Vec2& b, const Vec2& c, const Vec2& d) {
   if (stretches_cross(a, b, c, d)) return 0;
-  return std::min(
-      {point_to_stretch(a, c, d), point_to_stretch(b, c, d), point_to_stretch(c, a, b), point_to_stretch(d, a, b)});
+  return std::min({distance_to_segment(a, c, d), distance_to_segment(b, c, d), distance_to_segment(c, a, b),
+                   distance_to_segment(d, a, b)});
 }
 
 /// How far two boxes are apart; 0 when they meet.
@@ -61,7 +55,7 @@ void keep_points(const Polyline& line, std::size_t first, std::size_t last, doub
   double worst = slack;
   std::size_t at = first;
   for (std::size_t i = first + 1; i < last; ++i) {
-    const double off = point_to_stretch(line[i], line[first], line[last]);
+    const double off = distance_to_segment(line[i], line[first], line[last]);
     if (off > worst) {
       worst = off;
       at = i;

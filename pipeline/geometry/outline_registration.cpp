@@ -6,7 +6,7 @@
 #include <cmath>
 #include <numbers>
 
-#include "pipeline/geometry/median.h"
+#include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/vectors.h"
 
 namespace chalkfold::geometry {
@@ -54,7 +54,7 @@ class Comparison {
   void weigh() {
     std::vector<double> sizes;
     for (const FitPlace& f : fits_) sizes.push_back(std::abs(f.target.away));
-    const double cut = tukey * std::max(scale_, 1.4826 * median(sizes));
+    const double cut = tukey * std::max(scale_, robust_sigma(sizes));
     for (FitPlace& f : fits_) {
       const double u = f.target.away / cut;
       f.weight = std::abs(u) < 1 ? (1 - u * u) * (1 - u * u) : 0;
@@ -129,7 +129,7 @@ void refine(Comparison& comparison, Map& map, int rounds, double size, double sc
 }
 
 std::vector<OutlineCorner> sharpest(const ClosedOutline& outline, std::size_t most) {
-  std::vector<OutlineCorner> corners = find_corners_along(outline.points());
+  std::vector<OutlineCorner> corners = find_edge_corners(outline.points());
   std::stable_sort(corners.begin(), corners.end(),
                    [](const OutlineCorner& a, const OutlineCorner& b) { return std::abs(a.turn) > std::abs(b.turn); });
   if (corners.size() > most) corners.resize(most);

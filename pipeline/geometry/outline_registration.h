@@ -4,7 +4,7 @@
 #include <vector>
 
 #include "pipeline/geometry/closed_outline.h"
-#include "pipeline/geometry/corners.h"
+#include "pipeline/geometry/edge_corners.h"
 #include "pipeline/geometry/polygon.h"
 
 namespace chalkfold::geometry {

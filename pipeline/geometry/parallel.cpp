@@ -5,6 +5,7 @@
 #include <cmath>
 #include <limits>
 
+#include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/vectors.h"
 
 namespace chalkfold::geometry {
@@ -78,19 +79,9 @@ class Parallel {
     const Polyline path = as_cubics_ ? flattened(tried, 0.1 * tolerance_) : Polyline{};
     for (int i = 1; i < 8; ++i) {
       const Vec2 p = at(from + (to - from) * i / 8);
-      largest = std::max(largest, as_cubics_ ? off_path(path, p) : off_arcs(tried, p));
+      largest = std::max(largest, as_cubics_ ? distance_to(path, p, false) : off_arcs(tried, p));
     }
     return largest;
-  }
-
-  static double off_path(const Polyline& path, const Vec2& p) {
-    double nearest = std::numeric_limits<double>::max();
-    for (std::size_t k = 0; k + 1 < path.size(); ++k) {
-      const Vec2 d = path[k + 1] - path[k];
-      const double t = std::clamp(d.dot(p - path[k]) / std::max(d.squaredNorm(), 1e-300), 0.0, 1.0);
-      nearest = std::min(nearest, (p - path[k] - t * d).norm());
-    }
-    return nearest;
   }
 
   static double off_arcs(const Curve& tried, const Vec2& p) {

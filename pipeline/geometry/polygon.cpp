@@ -5,6 +5,7 @@
 #include <cmath>
 #include <stdexcept>
 
+#include "pipeline/geometry/segment.h"
 #include "pipeline/geometry/vectors.h"
 
 namespace chalkfold::geometry {
@@ -63,10 +64,8 @@ double distance_to(const Polyline& points, const Vec2& point, bool closed) {
   double best = (points[0] - point).squaredNorm();
   const std::size_t segments = closed ? points.size() : points.size() - 1;
   for (std::size_t i = 0; i < segments; ++i) {
-    const Vec2& a = points[i];
-    const Vec2 d = points[(i + 1) % points.size()] - a;
-    const double t = d.squaredNorm() > 0 ? std::clamp(d.dot(point - a) / d.squaredNorm(), 0.0, 1.0) : 0.0;
-    best = std::min(best, (a + t * d - point).squaredNorm());
+    const Vec2 at = nearest_on_segment(point, points[i], points[(i + 1) % points.size()]).point;
+    best = std::min(best, (at - point).squaredNorm());
   }
   return std::sqrt(best);
 }

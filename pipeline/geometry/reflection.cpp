@@ -7,6 +7,8 @@
 #include <numbers>
 
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/robust.h"
+#include "pipeline/geometry/segment.h"
 #include "pipeline/geometry/vectors.h"
 
 namespace chalkfold::geometry {
@@ -22,24 +24,19 @@ Foot foot_on(const Polyline& closed, const Vec2& p) {
   double best = 1e300;
   Foot foot;
   for (std::size_t i = 0; i < closed.size(); ++i) {
-    const Vec2 &a = closed[i], d = closed[(i + 1) % closed.size()] - a;
-    const double squared = d.squaredNorm();
-    if (squared <= 0) continue;
-    const double t = std::clamp(d.dot(p - a) / squared, 0.0, 1.0);
-    const Vec2 off = p - a - t * d;
-    if (off.squaredNorm() >= best) continue;
+    const Vec2 &a = closed[i], &b = closed[(i + 1) % closed.size()];
+    const Vec2 off = p - nearest_on_segment(p, a, b).point;
+    if (off.squaredNorm() >= best || a == b) continue;
     best = off.squaredNorm();
-    const Vec2 normal = -left_of(d) / std::sqrt(squared);
+    const Vec2 normal = -left_of(b - a) / (b - a).norm();
     foot = {off.dot(normal) >= 0 ? off.norm() : -off.norm(), normal};
   }
   return foot;
 }
 
-double median_size(std::vector<double> v) {
+double spread_of(std::vector<double> v) {
   for (double& x : v) x = std::abs(x);
-  const auto middle = v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2);
-  std::nth_element(v.begin(), middle, v.end());
-  return *middle;
+  return robust_sigma(std::move(v));
 }
 
 MirrorAxis upright(MirrorAxis axis, const Vec2& centre) {
@@ -68,7 +65,7 @@ class AxisFit {
       // Offset d moves an image by 2 d side; angle t turns it by 2 t about the point.
       slope.emplace_back(2 * foot.normal.dot(side), 2 * foot.normal.dot(left_of(image - axis.point)));
     }
-    const double spread = std::max(1.4826 * median_size(residual), 0.01), limit = 4.685 * std::max(spread, 0.3);
+    const double spread = std::max(spread_of(residual), 0.01), limit = 4.685 * std::max(spread, 0.3);
     Mat2 normal = Mat2::Zero();
     Vec2 right = Vec2::Zero();
     double squares = 0;

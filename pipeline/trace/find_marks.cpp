@@ -7,6 +7,7 @@
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 
+#include "pipeline/geometry/closed_outline.h"
 #include "pipeline/trace/chalk/centre_line.h"
 #include "pipeline/trace/chalk/grain_line.h"
 #include "pipeline/trace/chalk/match_marks.h"
@@ -28,7 +29,7 @@ void take(std::vector<bool>& used, const std::vector<std::size_t>& strokes) {
 }
 
 /// A stroke that leads away from the outline at about a right angle: near a corner it may run beside the other edge.
-bool leads_away(const Stroke& stroke, const OutlineRuler& outline) {
+bool leads_away(const Stroke& stroke, const geometry::ClosedOutline& outline) {
   constexpr double gap = 4.5, overlap = 3, arm = 6, longest = 45,
                    most_slant = 0.5;  // mm as in match marks, mm, mm, mm, rad
   if (stroke.length > longest) return false;
@@ -36,19 +37,19 @@ bool leads_away(const Stroke& stroke, const OutlineRuler& outline) {
     const Vec2 end = first ? stroke.points.front() : stroke.points.back(),
                out = (end - (first ? stroke.points.back() : stroke.points.front())).normalized();
     const auto foot = outline.crossing(end - overlap * out, out, gap + overlap);
-    if (foot && out.dot(outline.outward(*foot, arm)) > std::cos(most_slant)) return true;
+    if (foot && out.dot(outline.outward_over(foot->along, arm)) > std::cos(most_slant)) return true;
   }
   return false;
 }
 
 /// Halos, folds and stitching run beside the edge; marks do not, but beside another edge than their own.
-bool along_the_edge(const Stroke& stroke, const OutlineRuler& outline) {
+bool along_the_edge(const Stroke& stroke, const geometry::ClosedOutline& outline) {
   constexpr double beside = 7, share = 0.7, longest_mark = 9;  // mm; of the stroke; shorter ones may be a mark's stump
   if (stroke.length < longest_mark || leads_away(stroke, outline)) return false;
   std::size_t near = 0;
   constexpr std::size_t stride = 4;
   for (std::size_t i = 0; i < stroke.points.size(); i += stride)
-    near += (outline.nearest(stroke.points[i]).at - stroke.points[i]).norm() < beside;
+    near += (outline.nearest(stroke.points[i]).point - stroke.points[i]).norm() < beside;
   return static_cast<double>(stride * near) > share * static_cast<double>(stroke.points.size());
 }
 
@@ -131,22 +132,23 @@ std::vector<OutlineExcursion> with_a_notch(std::vector<OutlineExcursion> excursi
 std::vector<EdgeBase> take_notches(panel::Panel& panel, const cv::Mat& photo_bgr, const survey::TableView& view,
                                    double height, const std::vector<Stroke>& strokes) {
   const panel::Contour measured = panel.outline;
-  const std::vector<OutlineExcursion> excursions = find_excursions(OutlineRuler(measured.points));
+  const std::vector<OutlineExcursion> excursions = find_excursions(geometry::ClosedOutline(measured.points));
   panel.outline = led_across(measured, excursions);
-  std::vector<EdgeBase> bases = edge_bases(OutlineRuler(panel.outline.points));
+  std::vector<EdgeBase> bases = edge_bases(geometry::ClosedOutline(panel.outline.points));
   std::vector<std::vector<NotchCut>> cuts = notches_along(bases, photo_bgr, view, height, strokes);
   const std::vector<OutlineExcursion> notched = with_a_notch(excursions, cuts);
   if (notched.size() < excursions.size()) {
     panel.outline = led_across(measured, notched);
-    bases = edge_bases(OutlineRuler(panel.outline.points));
+    bases = edge_bases(geometry::ClosedOutline(panel.outline.points));
     cuts = notches_along(bases, photo_bgr, view, height, strokes);
   }
   cut_notches(panel, bases, cuts);
-  if (!panel.marks.notches.empty()) bases = edge_bases(OutlineRuler(panel::outline_across_notches(panel).points));
+  if (!panel.marks.notches.empty())
+    bases = edge_bases(geometry::ClosedOutline(panel::outline_across_notches(panel).points));
   return bases;
 }
 
-void note_disagreement(panel::Panel& panel, const CentreLineResult& centre, const OutlineRuler& outline,
+void note_disagreement(panel::Panel& panel, const CentreLineResult& centre, const geometry::ClosedOutline& outline,
                        const std::string& photo) {
   const Vec2 normal(-centre.reflection.direction.y(), centre.reflection.direction.x());
   double low = 1e300, high = -1e300;
@@ -186,12 +188,12 @@ void find_marks(panel::Panel& panel, const capture::Photo& photo, const survey::
                 const TraceOptions& options, const StagePicture& stage_picture) {
   const PanelPicture picture = panel_picture(photo.bgr, view, panel, options.face_height());
   StrokeOptions of_strokes = stroke_options(photo.coding);
-  const OutlineRuler measured(panel.outline.points);
+  const geometry::ClosedOutline measured(panel.outline.points);
   of_strokes.expected = [&](const Stroke& stroke) { return leads_away(stroke, measured); };
   std::vector<Stroke> strokes = find_strokes(picture, of_strokes);
   if (stage_picture) stage_picture("strokes", strokes_drawn(picture, strokes));
   const std::vector<EdgeBase> bases = take_notches(panel, photo.bgr, view, options.face_height(), strokes);
-  const OutlineRuler outline(panel::outline_across_notches(panel).points);
+  const geometry::ClosedOutline outline(panel::outline_across_notches(panel).points);
   for (const EdgeBase& base : bases) {
     for (panel::NeedleRow& row : find_needle_rows(photo.bgr, view, outline, base, options.face_height()))
       panel.marks.needle_rows.push_back(std::move(row));

@@ -7,9 +7,10 @@
 #include <numbers>
 #include <optional>
 
-#include "pipeline/geometry/median.h"
+#include "pipeline/geometry/closed_outline.h"
+#include "pipeline/geometry/line_fit.h"
+#include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/vectors.h"
-#include "pipeline/trace/base/stroke_shape.h"
 
 namespace chalkfold::trace {
 namespace {
@@ -129,7 +130,7 @@ void add_centre(std::optional<panel::CentreLine>& known, const std::optional<pan
     for (int i = 0; i <= count; ++i)
       points.push_back(line->from + static_cast<double>(i) / count * (line->to - line->from));
   }
-  const FittedLine line = fit_line(points);
+  const geometry::FittedLine line = geometry::fit_line(points);
   Vec2 from = line.at(line.from), to = line.at(line.to);
   if (from.y() > to.y()) std::swap(from, to);
   known->from = from;
@@ -148,7 +149,7 @@ void add_grain(std::optional<panel::GrainLine>& known, const std::optional<panel
 
 double rank(const panel::NeedleRow& row) { return row.found_share * static_cast<double>(row.points.size()); }
 
-std::vector<double> places_of(const panel::NeedleRow& row, const OutlineRuler& ruler) {
+std::vector<double> places_of(const panel::NeedleRow& row, const geometry::ClosedOutline& ruler) {
   std::vector<double> along;
   for (const Vec2& p : row.points) {
     double a = ruler.nearest(p).along;
@@ -159,7 +160,7 @@ std::vector<double> places_of(const panel::NeedleRow& row, const OutlineRuler& r
 }
 
 /// Makes a row longer by those points of its like that lie beyond its ends.
-void prolong(panel::NeedleRow& row, const panel::NeedleRow& like, const OutlineRuler& ruler) {
+void prolong(panel::NeedleRow& row, const panel::NeedleRow& like, const geometry::ClosedOutline& ruler) {
   const std::vector<double> own = places_of(row, ruler);
   Polyline before, after;
   double anchor = own.front();
@@ -174,10 +175,10 @@ void prolong(panel::NeedleRow& row, const panel::NeedleRow& like, const OutlineR
   row.points.insert(row.points.begin(), before.begin(), before.end());
   row.points.insert(row.points.end(), after.begin(), after.end());
   std::vector<double> distance, spread;
-  for (const Vec2& p : row.points) distance.push_back((ruler.nearest(p).at - p).norm());
+  for (const Vec2& p : row.points) distance.push_back((ruler.nearest(p).point - p).norm());
   row.allowance = geometry::median(distance);
   for (const double d : distance) spread.push_back(std::abs(d - row.allowance));
-  row.allowance_spread = geometry::median(spread) * 1.4826;
+  row.allowance_spread = geometry::robust_sigma(spread);
   row.confidence = seen_twice(row.confidence, like.confidence);
 }
 
@@ -190,7 +191,7 @@ bool same_row(const panel::NeedleRow& a, const panel::NeedleRow& b) {
 }
 
 void add_rows(std::vector<panel::NeedleRow>& known, const std::vector<panel::NeedleRow>& more,
-              const OutlineRuler& ruler, const Believed& believed) {
+              const geometry::ClosedOutline& ruler, const Believed& believed) {
   for (panel::NeedleRow row : more) {
     std::erase_if(row.points, [&](const Vec2& p) { return !believed(p); });
     if (row.points.size() < 3) continue;
@@ -239,7 +240,7 @@ std::vector<CutNotch> cuts_of(const panel::Panel& panel) {
 
 /// The outline with the cuts' courses in it; places in `across`, from whose first point no cut may start or end beyond.
 void put_cuts(panel::Panel& panel, const panel::Contour& across, std::vector<CutNotch> cuts) {
-  const OutlineRuler ruler(across.points);
+  const geometry::ClosedOutline ruler(across.points);
   for (CutNotch& cut : cuts) {
     cut.from = ruler.nearest(cut.course.points.front()).along;
     cut.to = ruler.nearest(cut.course.points.back()).along;
@@ -310,13 +311,13 @@ void add_notches(panel::Panel& joined, const panel::Panel& seen, const Believed&
 
 /// Everything that is measured along the outline.
 void measure_along(panel::Panel& panel) {
-  const OutlineRuler ruler(panel::outline_across_notches(panel).points);
+  const geometry::ClosedOutline ruler(panel::outline_across_notches(panel).points);
   panel::Marks& marks = panel.marks;
   for (panel::Notch& n : marks.notches) n.along = ruler.nearest(n.foot).along;
   for (panel::MatchMark& m : marks.matches) {
     // The mean of two feet lies a hair beside the outline.
     const auto place = ruler.nearest(m.foot);
-    m.foot = place.at;
+    m.foot = place.point;
     m.along = place.along;
   }
   std::stable_sort(marks.matches.begin(), marks.matches.end(),
@@ -371,7 +372,7 @@ panel::Panel moved(const geometry::Rigid2& motion, panel::Panel panel) {
 
 void add_marks(panel::Panel& joined, const panel::Panel& seen, const Believed& believed) {
   add_notches(joined, seen, believed);
-  const OutlineRuler ruler(panel::outline_across_notches(joined).points);
+  const geometry::ClosedOutline ruler(panel::outline_across_notches(joined).points);
   add_matches(joined.marks.matches, seen.marks.matches, believed);
   add_holes(joined.marks.holes, seen.marks.holes, believed);
   add_writings(joined.marks.writings, seen.marks.writings, believed);

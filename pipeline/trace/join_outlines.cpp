@@ -4,9 +4,10 @@
 #include <algorithm>
 #include <cmath>
 
-#include "pipeline/geometry/median.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/regions.h"
+#include "pipeline/geometry/robust.h"
+#include "pipeline/geometry/segment.h"
 
 namespace chalkfold::trace {
 namespace {
@@ -42,11 +43,9 @@ class NearestOn {
 
  private:
   void look(const Vec2& p, std::size_t i, Place& best) const {
-    const Vec2 &a = line_[i], &b = line_[(i + 1) % line_.size()], along = b - a;
-    const double square = along.squaredNorm(), t = square > 0 ? std::clamp((p - a).dot(along) / square, 0.0, 1.0) : 0;
-    const Vec2 at = a + t * along;
+    const auto [share, at] = geometry::nearest_on_segment(p, line_[i], line_[(i + 1) % line_.size()]);
     const double distance = (p - at).norm();
-    if (distance < best.distance) best = {at, i, t, distance};
+    if (distance < best.distance) best = {at, i, share, distance};
   }
 
   const Polyline& line_;

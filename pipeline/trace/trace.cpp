@@ -7,9 +7,9 @@
 #include <cmath>
 
 #include "calib/sheet_layout.h"
-#include "pipeline/geometry/median.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/regions.h"
+#include "pipeline/geometry/robust.h"
 #include "pipeline/trace/base/table_raster.h"
 #include "pipeline/trace/chalk/chalk_lines.h"
 #include "pipeline/trace/edge/boundary_path.h"
@@ -32,9 +32,7 @@ constexpr double least_contrast = 2;  // sigmas of unevenness: below, single pla
 double median_blur(const capture::Sighting& sighting) {
   std::vector<double> blur;
   for (const capture::SheetSighting& s : sighting.sheets) blur.push_back(s.blur_px);
-  if (blur.empty()) return 0.7;
-  std::sort(blur.begin(), blur.end());
-  return blur[blur.size() / 2];
+  return blur.empty() ? 0.7 : geometry::median(std::move(blur));
 }
 
 Fault panel_fault(const char* code, Severity severity, std::string seen, std::string remedy, const std::string& photo) {

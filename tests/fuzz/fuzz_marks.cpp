@@ -9,6 +9,7 @@
 #include <cstdlib>
 #include <random>
 
+#include "pipeline/geometry/closed_outline.h"
 #include "pipeline/trace/chalk/centre_line.h"
 #include "pipeline/trace/chalk/match_marks.h"
 #include "pipeline/trace/chalk/panel_picture.h"
@@ -102,7 +103,7 @@ void require(bool good, const char* what, std::uint64_t round) {
 bool finite(const Vec2& p) { return std::isfinite(p.x()) && std::isfinite(p.y()); }
 
 void one_round(Engine& e, std::uint64_t round) {
-  const trace::OutlineRuler outline(odd_outline(e));
+  const geometry::ClosedOutline outline(odd_outline(e));
   std::vector<trace::Stroke> strokes;
   for (int n = integer(e, 0, 12); n > 0; --n) strokes.push_back(odd_stroke(e));
   std::vector<bool> used(strokes.size(), false);

@@ -17,25 +17,6 @@ constexpr double degree = std::numbers::pi / 180;
 
 Polyline flag() { return resample_closed({{0, 0}, {300, 40}, {260, 210}, {110, 160}, {40, 240}}, 1100); }
 
-TEST(ClosedOutline, TellsWhichSideAPointLiesOn) {
-  const ClosedOutline square({{0, 0}, {10, 0}, {10, 10}, {0, 10}});
-  EXPECT_DOUBLE_EQ(square.length(), 40);
-  const OutlinePlace outside = square.nearest({12, 4});
-  EXPECT_NEAR(outside.away, 2, 1e-12);
-  EXPECT_NEAR(outside.along, 14, 1e-12);
-  EXPECT_NEAR((outside.outward - Vec2(1, 0)).norm(), 0, 1e-12);
-  EXPECT_NEAR(square.nearest({4, 1}).away, -1, 1e-12);
-  EXPECT_NEAR((square.at(-5).point - Vec2(0, 5)).norm(), 0, 1e-12);
-  EXPECT_NEAR((square.at(85).point - Vec2(5, 0)).norm(), 0, 1e-12);
-}
-
-TEST(ClosedOutline, LookedForAboutAPlaceIsTheSameAsOverTheWhole) {
-  const ClosedOutline outline(flag());
-  const OutlinePlace before = outline.nearest({280, 120});
-  for (const Vec2& p : {Vec2(285, 110), Vec2(275, 150), Vec2(300, 60)})
-    EXPECT_NEAR((outline.nearest_about(p, before, 100).point - outline.nearest(p).point).norm(), 0, 1e-12);
-}
-
 TEST(RegisterOutlines, FindsTheMotionFromEveryOrientation) {
   constexpr double exact = 1e-6;  // mm
   const ClosedOutline source(flag());

@@ -7,8 +7,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "pipeline/geometry/closed_outline.h"
 #include "pipeline/geometry/polygon.h"
-#include "pipeline/trace/base/stroke_shape.h"
 #include "tests/trace/drawn_panel.h"
 
 namespace chalkfold::trace {
@@ -92,8 +92,8 @@ TEST(FindMarks, MatchMarksWithTheirPlaceGroupAndCorner) {
   EXPECT_FALSE(near(panel, {-60, bottom})->at_corner);
   EXPECT_TRUE(std::is_sorted(panel.marks.matches.begin(), panel.marks.matches.end(),
                              [](const auto& a, const auto& b) { return a.along < b.along; }));
-  const OutlineRuler ruler(panel.outline.points);
-  for (const panel::MatchMark& m : panel.marks.matches) EXPECT_LT((ruler.at(m.along).at - m.foot).norm(), 1e-6);
+  const geometry::ClosedOutline ruler(panel.outline.points);
+  for (const panel::MatchMark& m : panel.marks.matches) EXPECT_LT((ruler.at(m.along).point - m.foot).norm(), 1e-6);
 }
 
 TEST(FindMarks, ANumberBesideAMarkIsKeptAsACropAndNoMark) {

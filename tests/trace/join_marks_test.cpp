@@ -7,7 +7,7 @@
 #include <cmath>
 #include <numbers>
 
-#include "pipeline/trace/base/stroke_shape.h"
+#include "pipeline/geometry/closed_outline.h"
 
 namespace chalkfold::trace {
 namespace {
@@ -60,7 +60,7 @@ void cut_notch(panel::Panel& panel, double x, double sigma = 0.1) {
 void expect_notches_in_place(const panel::Panel& joined, std::size_t count) {
   ASSERT_EQ(joined.marks.notches.size(), count);
   const panel::Contour across = panel::outline_across_notches(joined);
-  const OutlineRuler ruler(across.points);
+  const geometry::ClosedOutline ruler(across.points);
   for (const Vec2& p : across.points) EXPECT_LT(geometry::distance_to(plain().outline.points, p, true), rounding_mm);
   EXPECT_NEAR(geometry::signed_area(across.points), width * height, rounding_mm * width * height);
   EXPECT_EQ(joined.outline.points.size(), joined.outline.sigma.size());

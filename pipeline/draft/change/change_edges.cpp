@@ -19,10 +19,10 @@ struct CornerPairs {
 
 /// Corners of both outlines, in the same order; those that only one has are left out.
 CornerPairs common_corners(const DimensionalChange& change, const ComparedShape& reference,
-                           const ComparedShape& measured, const geometry::CornerOptions& options) {
+                           const ComparedShape& measured, const geometry::EdgeCornerOptions& options) {
   CornerPairs pairs;
-  std::vector<geometry::OutlineCorner> open = geometry::find_corners_along(measured.outline.points, options);
-  for (const geometry::OutlineCorner& corner : geometry::find_corners_along(reference.outline.points, options)) {
+  std::vector<geometry::OutlineCorner> open = geometry::find_edge_corners(measured.outline.points, options);
+  for (const geometry::OutlineCorner& corner : geometry::find_edge_corners(reference.outline.points, options)) {
     const Vec2 there = change.affine * corner.point;
     const auto nearest = std::min_element(open.begin(), open.end(), [&](const auto& a, const auto& b) {
       return (a.point - there).squaredNorm() < (b.point - there).squaredNorm();

@@ -5,7 +5,7 @@
 #include <numbers>
 
 #include "pipeline/draft/change/change_steps.h"
-#include "pipeline/geometry/median.h"
+#include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/vectors.h"
 
 namespace chalkfold::draft {

@@ -16,6 +16,7 @@
 #include "pipeline/draft/piece/sew_contour.h"
 #include "pipeline/geometry/offset.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/segment.h"
 
 namespace chalkfold::draft {
 namespace {
@@ -78,13 +79,8 @@ Nearest nearest_on(const std::vector<PieceEdge>& edges, const Vec2& p) {
   Nearest nearest;
   for (std::size_t i = 0; i < edges.size(); ++i) {
     const Polyline path = geometry::flattened(edges[i].sew, 0.005);
-    double station = 0;
-    for (std::size_t k = 0; k + 1 < path.size(); ++k) {
-      const Vec2 d = path[k + 1] - path[k], v = p - path[k];
-      const double t = std::clamp(d.dot(v) / std::max(d.squaredNorm(), 1e-18), 0.0, 1.0), away = (v - t * d).norm();
-      if (away < nearest.away) nearest = {i, station + t * d.norm(), away};
-      station += d.norm();
-    }
+    const geometry::LinePlace place = geometry::nearest_on_line(path, p, false);
+    if (place.distance < nearest.away) nearest = {i, place.along, place.distance};
   }
   return nearest;
 }

@@ -11,6 +11,7 @@
 
 #include "pipeline/draft/piece/lettering.h"
 #include "pipeline/draft/piece/side_label.h"
+#include "pipeline/geometry/line_fit.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/vectors.h"
 
@@ -138,7 +139,7 @@ std::vector<double> angles_for(const Piece& piece) {
     xy += d.x() * d.y();
     yy += d.y() * d.y();
   }
-  return {0, std::numbers::pi / 2, 0.5 * std::atan2(2 * xy, xx - yy)};
+  return {0, std::numbers::pi / 2, geometry::principal_angle(xx, xy, yy)};
 }
 
 PieceLabel label(const std::string& words, const Vec2& start, double height, double angle) {

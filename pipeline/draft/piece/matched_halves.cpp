@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/segment.h"
 
 namespace chalkfold::draft {
 namespace {
@@ -68,15 +69,7 @@ void mirror(Half& half) {
 }
 
 double station_near(const Half& half, const Vec2& p) {
-  double best = 1e300, station = 0;
-  for (std::size_t i = 0; i + 1 < half.path.points.size(); ++i) {
-    const Vec2 d = half.path.points[i + 1] - half.path.points[i], v = p - half.path.points[i];
-    const double t = std::clamp(d.dot(v) / std::max(d.squaredNorm(), 1e-18), 0.0, 1.0);
-    if ((v - t * d).norm() >= best) continue;
-    best = (v - t * d).norm();
-    station = half.stations[i] + t * d.norm();
-  }
-  return station;
+  return geometry::nearest_on_line(half.path.points, p, false).along;
 }
 
 void hand_out(Half& half, std::vector<geometry::OutlineCorner> corners, std::vector<OutlineMark> marks, bool mirrored) {

@@ -8,8 +8,8 @@
 
 #include <fmt/format.h>
 
-#include "pipeline/geometry/median.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/robust.h"
 
 namespace chalkfold::draft {
 namespace {
@@ -192,7 +192,7 @@ std::vector<OutlineEdge> fit_path_edges(const OutlinePath& path, const EdgeOptio
 std::vector<OutlineEdge> fit_edges(const panel::Contour& outline, const EdgeOptions& options,
                                    const std::optional<std::vector<geometry::OutlineCorner>>& given) {
   const std::vector<geometry::OutlineCorner> corners =
-      given ? *given : geometry::find_corners_along(outline.points, options.corners);
+      given ? *given : geometry::find_edge_corners(outline.points, options.corners);
   if (corners.empty()) return {round_edge(outline, options)};
   const OutlinePath path = opened(outline, corners);
   const PathFitter fitter(path, options);

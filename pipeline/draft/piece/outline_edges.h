@@ -4,14 +4,14 @@
 #include <optional>
 #include <vector>
 
-#include "pipeline/geometry/corners.h"
 #include "pipeline/geometry/curve_fit.h"
+#include "pipeline/geometry/edge_corners.h"
 #include "pipeline/panel/panel.h"
 
 namespace chalkfold::draft {
 
 struct EdgeOptions {
-  geometry::CornerOptions corners;
+  geometry::EdgeCornerOptions corners;
   /// mm, largest departure of an edge's curve
   double tolerance = 0.3;
   /// mm from a corner that do not shape the edges: corners are worn and frayed round

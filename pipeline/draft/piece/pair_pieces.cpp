@@ -151,8 +151,8 @@ std::pair<Piece, Piece> pair_pieces(const panel::Panel& first, const panel::Pane
       registered(geometry::ClosedOutline(own.contour.points), geometry::ClosedOutline(other.contour.points));
   for (Vec2& p : other.contour.points) p = registration.first_from_second * p;
   for (OutlineMark& mark : other.marks) mark.foot = registration.first_from_second * mark.foot;
-  const auto own_corners = geometry::find_corners_along(own.contour.points, options.edges.corners),
-             other_corners = geometry::find_corners_along(other.contour.points, options.edges.corners);
+  const auto own_corners = geometry::find_edge_corners(own.contour.points, options.edges.corners),
+             other_corners = geometry::find_edge_corners(other.contour.points, options.edges.corners);
   const Vec2 start = common_start(own_corners, other_corners, own.contour.points);
   const Half a = opened(own, own_corners, start), b = opened(other, other_corners, start);
   const std::vector<Anchor> anchors = matched(a, b);

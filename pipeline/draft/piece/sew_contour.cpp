@@ -4,8 +4,9 @@
 #include <algorithm>
 #include <cmath>
 
-#include "pipeline/geometry/median.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/robust.h"
+#include "pipeline/geometry/segment.h"
 
 namespace chalkfold::draft {
 namespace {
@@ -19,18 +20,6 @@ struct Reading {
 constexpr double smooth = 15;  // mm
 /// Between holes further apart than this the row is broken.
 constexpr double gap = 30;  // mm
-
-double station_of(const Polyline& closed, const std::vector<double>& stations, const Vec2& p) {
-  double best = 1e300, station = 0;
-  for (std::size_t i = 0; i < closed.size(); ++i) {
-    const Vec2 d = closed[(i + 1) % closed.size()] - closed[i], v = p - closed[i];
-    const double t = std::clamp(d.dot(v) / std::max(d.squaredNorm(), 1e-18), 0.0, 1.0), off = (v - t * d).norm();
-    if (off >= best) continue;
-    best = off;
-    station = stations[i] + t * d.norm();
-  }
-  return station;
-}
 
 /// Rows with another row nearer to the outline beside most of them are top-stitches.
 std::vector<const panel::NeedleRow*> outer_rows(const std::vector<panel::NeedleRow>& rows) {
@@ -60,7 +49,8 @@ panel::Contour sew_contour(const panel::Contour& outline, const std::vector<pane
   std::vector<double> allowances;
   for (const panel::NeedleRow* row : outer_rows(rows))
     for (const Vec2& p : row->points) {
-      readings.push_back({station_of(points, stations, p), geometry::distance_to(points, p, true), row->sigma});
+      const geometry::LinePlace place = geometry::nearest_on_line(points, p, true);
+      readings.push_back({place.along, place.distance, row->sigma});
       allowances.push_back(readings.back().allowance);
     }
   std::sort(readings.begin(), readings.end(), [](const Reading& a, const Reading& b) { return a.along < b.along; });

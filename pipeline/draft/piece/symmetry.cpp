@@ -8,8 +8,8 @@
 #include <numbers>
 
 #include "pipeline/draft/piece/matched_halves.h"
-#include "pipeline/geometry/median.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/robust.h"
 
 namespace chalkfold::draft {
 namespace {
@@ -30,7 +30,7 @@ double roughness(const Polyline& outline) {
     const Vec2 along = points[(i + 7) % count] - points[(i + count - 7) % count], d = points[i] - mean / 15;
     off.push_back(std::abs(along.x() * d.y() - along.y() * d.x()) / std::max(along.norm(), 1e-9));
   }
-  return 1.4826 * geometry::median(off);
+  return geometry::robust_sigma(std::move(off));
 }
 
 /// Halves of the same true shape differ by twice the variance of either.
@@ -218,7 +218,7 @@ SymmetricOutline symmetrise(const panel::Contour& outline, const std::vector<Out
                             const EdgeOptions& edge_options) {
   SymmetricOutline result;
   const std::vector<geometry::OutlineCorner> corners =
-      geometry::find_corners_along(outline.points, edge_options.corners);
+      geometry::find_edge_corners(outline.points, edge_options.corners);
   const auto as_measured = [&] {
     result.edges = fit_edges(outline, edge_options, corners);
     result.marks = marks;

@@ -8,6 +8,7 @@
 #include "pipeline/draft/piece/lay_lines.h"
 #include "pipeline/geometry/offset.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/robust.h"
 
 namespace chalkfold::draft {
 namespace {
@@ -89,8 +90,7 @@ void move_inside(Piece& moved, const InnerMoves& to) {
 double usual_allowance(const Piece& piece) {
   std::vector<double> all;
   for (const PieceEdge& edge : piece.edges) all.push_back(edge.allowance);
-  std::sort(all.begin(), all.end());
-  return all[all.size() / 2];
+  return geometry::median(std::move(all));
 }
 
 /// Faults of a piece's lines. They are laid on a copy: an image's own stay the image of the other's to the last bit.

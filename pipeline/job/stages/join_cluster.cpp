@@ -8,8 +8,8 @@
 #include <memory>
 #include <opencv2/imgproc.hpp>
 
-#include "pipeline/geometry/median.h"
 #include "pipeline/geometry/outline_registration.h"
+#include "pipeline/geometry/robust.h"
 #include "pipeline/job/files/panel_files.h"
 #include "pipeline/job/plan/panel_kind.h"
 #include "pipeline/trace/join_marks.h"

@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "pipeline/geometry/robust.h"
+
 namespace chalkfold::trace {
 namespace {
 
@@ -85,9 +87,7 @@ void take_weights(const Near& near, const std::vector<double>& residuals, double
 /// Middle of the values; `scratch` is there so that thousands of fits do not each ask for memory round after round.
 double middle_of(const std::vector<double>& values, std::vector<double>& scratch) {
   scratch = values;
-  const auto middle = scratch.begin() + static_cast<std::ptrdiff_t>(scratch.size() / 2);
-  std::nth_element(scratch.begin(), middle, scratch.end());
-  return *middle;
+  return geometry::value_of_rank(scratch, scratch.size() / 2);
 }
 
 }  // namespace
@@ -106,7 +106,7 @@ LocalValue local_fit(const std::vector<LocalSample>& samples, double at, double 
   for (int round = 0; round < 5; ++round) {
     if (round > 0) {
       take_residuals(near, fit, residuals);
-      out.scatter = std::max(1.4826 * middle_of(residuals, scratch), 1e-3);
+      out.scatter = std::max(geometry::sigma_from_median_size * middle_of(residuals, scratch), 1e-3);
       take_weights(near, residuals, 4.5 * out.scatter, weights);
     }
     Equations equations(near, weights);

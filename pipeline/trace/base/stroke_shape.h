@@ -1,29 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 
-#include <optional>
 #include <vector>
 
-#include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/point.h"
 
 namespace chalkfold::trace {
-
-/// A straight line fitted to points: total least squares.
-struct FittedLine {
-  /// mean of the points
-  Vec2 middle = Vec2::Zero();
-  /// unit, from the first point towards the last
-  Vec2 direction = Vec2::UnitX();
-  /// mm along `direction` from `middle`: the points' extent
-  double from = 0, to = 0;
-  /// mm, of the points about it
-  double rms = 0;
-  Vec2 at(double along) const { return middle + along * direction; }
-  double length() const { return to - from; }
-};
-
-/// Precondition: at least two distinct points.
-FittedLine fit_line(const Polyline& points);
 
 /// A line cut into stretches that stay within `tolerance` mm of their chords, in order; each begins with the last point of the one before.
 /// Method: D. H. Douglas, T. K. Peucker, "Algorithms for the reduction of the number of points required to represent a digitized line", 1973.
@@ -34,37 +16,5 @@ Polyline longest_straight_run(const Polyline& points, double tolerance);
 
 /// Points smoothed by a moving mean over 2 reach + 1 points; ends keep their place along the line.
 Polyline smoothed(const Polyline& points, std::size_t reach);
-
-/// An outline measured by arc length. Holds a copy of the points.
-class OutlineRuler {
- public:
-  /// Precondition: a closed outline of at least three points, counter-clockwise.
-  explicit OutlineRuler(Polyline closed);
-
-  struct Place {
-    /// mm from the first point
-    double along = 0;
-    Vec2 at = Vec2::Zero();
-    /// from point `segment` to the next
-    std::size_t segment = 0;
-  };
-
-  double length() const { return arc_.back(); }
-  const Polyline& points() const { return points_; }
-  Place nearest(const Vec2& point) const;
-  /// any real; taken modulo the length
-  Place at(double along) const;
-  /// First crossing of the ray from `from` along the unit `direction`, no farther than `reach` mm.
-  std::optional<Place> crossing(const Vec2& from, const Vec2& direction, double reach) const;
-  /// Unit normal out of the panel, from the chord over `arm` mm either side.
-  Vec2 outward(const Place& place, double arm) const;
-  /// Shorter way round between two places, mm.
-  double apart(double along_a, double along_b) const;
-
- private:
-  Polyline points_;
-  /// of each point, and the whole length at the end
-  std::vector<double> arc_;
-};
 
 }  // namespace chalkfold::trace

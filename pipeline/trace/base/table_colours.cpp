@@ -8,6 +8,8 @@
 #include <numbers>
 #include <unordered_map>
 
+#include "pipeline/geometry/robust.h"
+
 namespace chalkfold::trace {
 namespace {
 
@@ -41,10 +43,9 @@ Colours start_means(const Colours& colours, int count) {
       nearest[i] = std::min(nearest[i], (colours[i] - means.back()).squaredNorm());
       distance[i] = {nearest[i], i};
     }
-    auto at = distance.begin() + static_cast<std::ptrdiff_t>(0.98 * static_cast<double>(distance.size() - 1));
-    std::nth_element(distance.begin(), at, distance.end());
-    if (at->first < 4) break;
-    means.push_back(colours[at->second]);
+    const auto [far, which] = geometry::quantile(distance, 0.98);
+    if (far < 4) break;
+    means.push_back(colours[which]);
   }
   return means;
 }

@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "pipeline/geometry/line_fit.h"
+
 namespace chalkfold::trace {
 namespace {
 
@@ -42,17 +44,17 @@ double extent_along(const Polyline& points, const Vec2& direction) {
   return high - low;
 }
 
-double reflection_rms(const OutlineRuler& outline, const Vec2& middle, const Vec2& direction) {
+double reflection_rms(const geometry::ClosedOutline& outline, const Vec2& middle, const Vec2& direction) {
   double sum = 0, n = 0;
   for (double s = 0; s < outline.length(); s += 2 * reflection_step, n += 1) {
-    const Vec2 m = mirrored_in(outline.at(s).at, middle, direction);
-    sum += (outline.nearest(m).at - m).squaredNorm();
+    const Vec2 m = mirrored_in(outline.at(s).point, middle, direction);
+    sum += (outline.nearest(m).point - m).squaredNorm();
   }
   return std::sqrt(sum / n);
 }
 
 struct Candidate {
-  FittedLine line;
+  geometry::FittedLine line;
   std::vector<std::size_t> strokes;
   double drawn = 0;  // mm
 };
@@ -62,12 +64,12 @@ std::optional<Candidate> candidate_from(std::size_t seed, const std::vector<Stro
                                         const std::vector<bool>& used) {
   Polyline points = longest_straight_run(strokes[seed].points, run_tolerance);
   if (points.size() < 3) return std::nullopt;
-  Candidate c{fit_line(points), {seed}, geometry::length(points, false)};
+  Candidate c{geometry::fit_line(points), {seed}, geometry::length(points, false)};
   for (std::size_t i = 0; i < strokes.size(); ++i) {
     if (i == seed || used[i]) continue;
     const Polyline run = longest_straight_run(strokes[i].points, run_tolerance);
     if (run.size() < 3) continue;
-    const FittedLine other = fit_line(run);
+    const geometry::FittedLine other = geometry::fit_line(run);
     const Vec2 d = other.middle - c.line.middle;
     const double off = std::abs(d.x() * c.line.direction.y() - d.y() * c.line.direction.x());
     if (off > piece_off || std::abs(other.direction.dot(c.line.direction)) < std::cos(piece_turn)) continue;
@@ -75,7 +77,7 @@ std::optional<Candidate> candidate_from(std::size_t seed, const std::vector<Stro
     c.strokes.push_back(i);
     c.drawn += other.length();
   }
-  c.line = fit_line(points);
+  c.line = geometry::fit_line(points);
   return c;
 }
 
@@ -98,7 +100,7 @@ panel::CentreLine as_centre_line(const Candidate& c, const std::vector<Stroke>& 
 
 double centre_agrees_offset(double extent_across) { return std::max(4.0, 0.015 * extent_across); }
 
-ReflectionAxis best_reflection(const OutlineRuler& outline, const Vec2& middle, const Vec2& direction) {
+ReflectionAxis best_reflection(const geometry::ClosedOutline& outline, const Vec2& middle, const Vec2& direction) {
   // The axis is moved by `shift` along its normal and turned by `turn` about `middle`; a mirrored point moves by twice as much.
   Vec2 at = middle, along = direction;
   for (int round = 0; round < reflection_rounds; ++round) {
@@ -106,13 +108,13 @@ ReflectionAxis best_reflection(const OutlineRuler& outline, const Vec2& middle, 
     Vec2 right_side = Vec2::Zero();
     const Vec2 normal(-along.y(), along.x());
     for (double s = 0; s < outline.length(); s += reflection_step) {
-      const Vec2 p = outline.at(s).at, m = mirrored_in(p, at, along);
-      const OutlineRuler::Place near = outline.nearest(m);
-      const Vec2 n = outline.outward(near, reflection_step);
+      const Vec2 p = outline.at(s).point, m = mirrored_in(p, at, along);
+      const geometry::OutlinePlace near = outline.nearest(m);
+      const Vec2 n = outline.outward_over(near.along, reflection_step);
       const Vec2 d = p - at;
       const Vec2 by_turn = 2 * (d.dot(normal) * along + d.dot(along) * normal);
       const Vec2 row(2 * normal.dot(n), by_turn.dot(n));
-      const double off = (m - near.at).dot(n);
+      const double off = (m - near.point).dot(n);
       const double weight = 1 / std::max(1.0, std::abs(off) / 3.0);  // Huber, 3 mm: notches and tears are not shape
       normal_matrix += weight * row * row.transpose();
       right_side -= weight * off * row;
@@ -126,12 +128,12 @@ ReflectionAxis best_reflection(const OutlineRuler& outline, const Vec2& middle, 
   return {at, along, reflection_rms(outline, at, along)};
 }
 
-CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const OutlineRuler& fine,
+CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const geometry::ClosedOutline& fine,
                                   const std::vector<bool>& used, const CentreLineOptions& options) {
   CentreLineResult result;
   // Three millimetres between points: a mirror image is compared over the whole outline, and nearest places are sought thousands of times.
   constexpr double spacing = 3;
-  const OutlineRuler outline(geometry::resample_closed(
+  const geometry::ClosedOutline outline(geometry::resample_closed(
       fine.points(), std::max<std::size_t>(24, static_cast<std::size_t>(fine.length() / spacing))));
   const double area = geometry::signed_area(outline.points());
   double best = 1e300;

@@ -4,6 +4,7 @@
 #include <optional>
 #include <vector>
 
+#include "pipeline/geometry/closed_outline.h"
 #include "pipeline/panel/mark.h"
 #include "pipeline/trace/base/stroke_shape.h"
 #include "pipeline/trace/chalk/stroke_finder.h"
@@ -21,7 +22,7 @@ struct ReflectionAxis {
 
 /// The best reflection near a given line: least squares over offset and angle (Gauss-Newton on point-to-line distances, nearest points
 /// found anew in each round). Precondition: a closed outline.
-ReflectionAxis best_reflection(const OutlineRuler& outline, const Vec2& middle, const Vec2& direction);
+ReflectionAxis best_reflection(const geometry::ClosedOutline& outline, const Vec2& middle, const Vec2& direction);
 
 struct CentreLineOptions {
   /// of the panel's extent along it that the stroke must cover
@@ -54,7 +55,7 @@ double centre_agrees_offset(double extent_across);
 
 /// The long straight stroke that halves the panel, in one piece or several, full length or part of it. Strokes with an arrow head
 /// are not to be among those offered (set used[i]).
-CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const OutlineRuler& outline,
+CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const geometry::ClosedOutline& outline,
                                   const std::vector<bool>& used, const CentreLineOptions& options = {});
 
 }  // namespace chalkfold::trace

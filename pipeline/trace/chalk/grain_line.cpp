@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "pipeline/geometry/line_fit.h"
 #include "pipeline/trace/base/stroke_shape.h"
 #include "pipeline/trace/chalk/stroke_profile.h"
 
@@ -69,7 +70,7 @@ Head head_at(const PanelPicture& picture, const Stroke& shaft, const Vec2& end, 
 }
 
 /// The strongest that the material itself passes for a head, beside the shaft where none can be.
-double ink_without_head(const PanelPicture& picture, const Stroke& shaft, const FittedLine& line) {
+double ink_without_head(const PanelPicture& picture, const Stroke& shaft, const geometry::FittedLine& line) {
   double most = 0;
   for (double t = line.from + clear_of_heads; t <= line.to - clear_of_heads; t += bare_step)
     for (const double sign : {-1.0, 1.0})
@@ -87,7 +88,7 @@ GrainLineResult find_grain_line(const PanelPicture& picture, const std::vector<S
     if (used[i]) continue;
     const Polyline run = longest_straight_run(strokes[i].points, run_tolerance);
     if (run.size() < 3) continue;
-    const FittedLine line = fit_line(run);
+    const geometry::FittedLine line = geometry::fit_line(run);
     if (line.length() < options.least_length || line.rms > options.most_bow) continue;
     if (strokes[i].significance < options.least_alone && !shares_an_ink(strokes[i], strokes, used)) continue;
     const Vec2 first = line.at(line.from), last = line.at(line.to);

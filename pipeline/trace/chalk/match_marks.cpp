@@ -5,7 +5,8 @@
 #include <cmath>
 #include <optional>
 
-#include "pipeline/trace/base/corner_finder.h"
+#include "pipeline/geometry/line_fit.h"
+#include "pipeline/trace/base/sharp_corners.h"
 #include "pipeline/trace/chalk/stroke_profile.h"
 
 namespace chalkfold::trace {
@@ -18,7 +19,7 @@ constexpr double grain_of_chalk = 4;                  // mm along a stroke, over
 constexpr double corner_arm = 12, corner_turn = 0.5;  // mm, rad
 constexpr double together_turn = 0.45;                // rad between marks drawn together
 
-double sigma_at_foot(const FittedLine& line, double width, double ahead) {
+double sigma_at_foot(const geometry::FittedLine& line, double width, double ahead) {
   // Wander about the line as seen, or what a broken edge of chalk leaves undecided, over the independent stretches; growing with the lever.
   const double spread = std::max(line.rms, 0.15 * width);
   const double n = std::max(2.0, line.length() / grain_of_chalk),
@@ -59,9 +60,9 @@ bool runs_on(const PanelPicture& picture, const Stroke& stroke, const Vec2& end,
 }
 
 /// The mark that a straight stroke is, with its foot at the line's first end or, when `either_end`, at the nearer one.
-std::optional<panel::MatchMark> on_the_edge(const PanelPicture& picture, const Stroke& stroke, const FittedLine& line,
-                                            bool either_end, double most_slant, const OutlineRuler& outline,
-                                            const MatchMarkOptions& options) {
+std::optional<panel::MatchMark> on_the_edge(const PanelPicture& picture, const Stroke& stroke,
+                                            const geometry::FittedLine& line, bool either_end, double most_slant,
+                                            const geometry::ClosedOutline& outline, const MatchMarkOptions& options) {
   std::optional<panel::MatchMark> best;
   double least = 1e300;
   for (const bool first : {true, false}) {
@@ -70,11 +71,11 @@ std::optional<panel::MatchMark> on_the_edge(const PanelPicture& picture, const S
     const Vec2 end = line.at(first ? line.from : line.to), tip = line.at(first ? line.to : line.from);
     const auto foot = outline.crossing(end - overlap * out, out, options.most_gap_inked + overlap);
     if (!foot) continue;
-    const double slant = std::acos(std::clamp(out.dot(outline.outward(*foot, normal_arm)), -1.0, 1.0));
-    const double reach = (foot->at - tip).norm(), gap = (foot->at - end).dot(out);
+    const double slant = std::acos(std::clamp(out.dot(outline.outward_over(foot->along, normal_arm)), -1.0, 1.0));
+    const double reach = (foot->point - tip).norm(), gap = (foot->point - end).dot(out);
     if (slant > most_slant || reach < options.least_length || reach > options.most_length) continue;
     if (gap > options.most_gap &&
-        (slant > options.most_slant_inked || !runs_on(picture, stroke, end, tip, foot->at, options)))
+        (slant > options.most_slant_inked || !runs_on(picture, stroke, end, tip, foot->point, options)))
       continue;
     // Both ends may meet the outline where a panel is narrow or ends in a point: the nearer and straighter one is the foot.
     const double cost = std::abs(gap) + options.most_gap * slant;
@@ -82,7 +83,7 @@ std::optional<panel::MatchMark> on_the_edge(const PanelPicture& picture, const S
     least = cost;
     panel::MatchMark mark;
     mark.along = foot->along;
-    mark.foot = foot->at;
+    mark.foot = foot->point;
     mark.tip = tip;
     mark.width = stroke.width;
     mark.sigma = sigma_at_foot(line, stroke.width, std::max(0.0, gap)) / std::max(0.5, std::cos(slant));
@@ -95,7 +96,7 @@ std::optional<panel::MatchMark> on_the_edge(const PanelPicture& picture, const S
 
 /// A mark runs on into the number that was written beside it: up to there it is straight, as a thread in a bow is nowhere.
 std::optional<panel::MatchMark> before_a_turn(const PanelPicture& picture, const Stroke& stroke,
-                                              const OutlineRuler& outline, const MatchMarkOptions& options) {
+                                              const geometry::ClosedOutline& outline, const MatchMarkOptions& options) {
   constexpr double tolerance = 1.0, least_turn = 0.3, least_length = 9;  // mm, rad, mm
   // rms about its line, of its length: an arc's with a radius of three times its length
   constexpr double straight = 0.012;
@@ -107,7 +108,7 @@ std::optional<panel::MatchMark> before_a_turn(const PanelPicture& picture, const
       std::reverse(run.begin(), run.end());
       std::reverse(next.begin(), next.end());
     }
-    const FittedLine line = fit_line(run);
+    const geometry::FittedLine line = geometry::fit_line(run);
     if (line.length() < least_length || line.rms > straight * line.length()) continue;
     if (line.direction.dot((next.back() - next.front()).normalized()) > std::cos(least_turn)) continue;
     if (auto mark = on_the_edge(picture, stroke, line, false, options.most_slant_inked, outline, options)) return mark;
@@ -116,14 +117,14 @@ std::optional<panel::MatchMark> before_a_turn(const PanelPicture& picture, const
 }
 
 std::optional<panel::MatchMark> as_match_mark(const PanelPicture& picture, const Stroke& stroke,
-                                              const OutlineRuler& outline, const MatchMarkOptions& options) {
-  const FittedLine line = fit_line(longest_straight_run(stroke.points, run_tolerance));
+                                              const geometry::ClosedOutline& outline, const MatchMarkOptions& options) {
+  const geometry::FittedLine line = geometry::fit_line(longest_straight_run(stroke.points, run_tolerance));
   if (line.rms <= options.most_bow && line.length() >= 0.6 * stroke.length)
     return on_the_edge(picture, stroke, line, true, options.most_slant, outline, options);
   return before_a_turn(picture, stroke, outline, options);
 }
 
-void number_groups(std::vector<panel::MatchMark>& marks, const OutlineRuler& outline, double together) {
+void number_groups(std::vector<panel::MatchMark>& marks, const geometry::ClosedOutline& outline, double together) {
   const auto belongs = [&](const panel::MatchMark& a, const panel::MatchMark& b) {
     const Vec2 u = (a.tip - a.foot).normalized(), v = (b.tip - b.foot).normalized();
     return outline.apart(a.along, b.along) < together && u.dot(v) > std::cos(together_turn);
@@ -141,9 +142,9 @@ void number_groups(std::vector<panel::MatchMark>& marks, const OutlineRuler& out
   }
 }
 
-void note_corners(std::vector<panel::MatchMark>& marks, const OutlineRuler& outline) {
+void note_corners(std::vector<panel::MatchMark>& marks, const geometry::ClosedOutline& outline) {
   const double spacing = outline.length() / static_cast<double>(outline.points().size());
-  for (const BoundaryCorner& corner : find_corners(outline.points(), spacing, corner_arm, corner_turn)) {
+  for (const SharpCorner& corner : find_sharp_corners(outline.points(), spacing, corner_arm, corner_turn)) {
     const double along = outline.nearest(corner.point).along;
     for (panel::MatchMark& m : marks)
       m.at_corner = m.at_corner || outline.apart(m.along, along) < (m.tip - m.foot).norm();
@@ -153,7 +154,7 @@ void note_corners(std::vector<panel::MatchMark>& marks, const OutlineRuler& outl
 }  // namespace
 
 std::vector<panel::MatchMark> find_match_marks(const PanelPicture& picture, const std::vector<Stroke>& strokes,
-                                               const OutlineRuler& outline, std::vector<bool>& used,
+                                               const geometry::ClosedOutline& outline, std::vector<bool>& used,
                                                const MatchMarkOptions& options) {
   std::vector<panel::MatchMark> marks;
   for (std::size_t i = 0; i < strokes.size(); ++i) {

@@ -3,6 +3,7 @@
 
 #include <vector>
 
+#include "pipeline/geometry/closed_outline.h"
 #include "pipeline/panel/mark.h"
 #include "pipeline/trace/base/stroke_shape.h"
 #include "pipeline/trace/chalk/stroke_finder.h"
@@ -34,7 +35,7 @@ struct MatchMarkOptions {
 /// into what is written beside it counts up to there. `picture` is the one that the strokes were found in. Sets used[i] for the strokes taken.
 /// What is longer, slants more or stays away from the outline is left for other marks. `outline` is that across the notches.
 std::vector<panel::MatchMark> find_match_marks(const PanelPicture& picture, const std::vector<Stroke>& strokes,
-                                               const OutlineRuler& outline, std::vector<bool>& used,
+                                               const geometry::ClosedOutline& outline, std::vector<bool>& used,
                                                const MatchMarkOptions& options = {});
 
 }  // namespace chalkfold::trace

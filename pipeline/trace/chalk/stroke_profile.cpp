@@ -8,6 +8,7 @@
 #include <optional>
 
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/robust.h"
 #include "pipeline/trace/base/stroke_shape.h"
 
 namespace chalkfold::trace {
@@ -337,8 +338,7 @@ Stroke measured_stroke(const PanelPicture& picture, const Polyline& line) {
   }
   const auto steady = std::count_if(cells.begin(), cells.end(), [](double c) { return c > steady_share; });
   stroke.steadiness = static_cast<double>(steady) / static_cast<double>(cells.size());
-  std::nth_element(cells.begin(), cells.begin() + static_cast<std::ptrdiff_t>(cells.size() / 2), cells.end());
-  if (cells[cells.size() / 2] < least_median) stroke.contrast = 0;
+  if (geometry::median(std::move(cells)) < least_median) stroke.contrast = 0;
   stroke.colour = colour_of(picture, stroke.points);
   return stroke;
 }

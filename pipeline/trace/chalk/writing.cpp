@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numeric>
 
+#include "pipeline/geometry/line_fit.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/trace/base/stroke_shape.h"
 
@@ -172,7 +173,7 @@ std::vector<panel::Writing> find_writing(const std::vector<Stroke>& all, const s
       points.insert(points.end(), strokes[i]->points.begin(), strokes[i]->points.end());
       confidence = std::max(confidence, confidence_of(*strokes[i]));
     }
-    if (group.size() == 1 && fit_line(points).rms < straight_rms) continue;
+    if (group.size() == 1 && geometry::fit_line(points).rms < straight_rms) continue;
     const auto up = underside_letter(lines, options);
     if (!up && group.size() == 1 && is_a_bow(*strokes[group.front()])) continue;
     if (!up && !shares_an_ink(*strokes[group.front()], all, used)) continue;

@@ -7,6 +7,7 @@
 #include <optional>
 
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/robust.h"
 
 namespace chalkfold::trace {
 namespace {
@@ -47,8 +48,7 @@ cv::Vec3d table_colour(const PanelPicture& picture) {
   for (int c = 0; c < 3; ++c) {
     auto& v = values[static_cast<std::size_t>(c)];
     if (v.empty()) return out;
-    std::nth_element(v.begin(), v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2), v.end());
-    out[c] = v[v.size() / 2];
+    out[c] = geometry::median(std::move(v));
   }
   return out;
 }
@@ -63,9 +63,7 @@ double usual_departure(const PanelPicture& picture, const cv::Mat& smooth) {
     }
   }
   if (norms.empty()) return 0;
-  const auto at = norms.begin() + static_cast<std::ptrdiff_t>(static_cast<double>(norms.size()) * usual_share);
-  std::nth_element(norms.begin(), at, norms.end());
-  return *at;
+  return geometry::value_of_rank(norms, static_cast<std::size_t>(static_cast<double>(norms.size()) * usual_share));
 }
 
 bool may_be_table(const cv::Vec3d& colour, const cv::Vec3d& table) {
@@ -89,8 +87,7 @@ cv::Vec3d around(const PanelPicture& picture, const cv::Rect& box) {
   cv::Vec3d out;
   for (int c = 0; c < 3; ++c) {
     auto& v = values[static_cast<std::size_t>(c)];
-    std::nth_element(v.begin(), v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2), v.end());
-    out[c] = v[v.size() / 2];
+    out[c] = geometry::median(std::move(v));
   }
   return out;
 }

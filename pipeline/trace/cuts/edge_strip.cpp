@@ -6,7 +6,8 @@
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 
-#include "pipeline/trace/base/corner_finder.h"
+#include "pipeline/geometry/robust.h"
+#include "pipeline/trace/base/sharp_corners.h"
 
 namespace chalkfold::trace {
 namespace {
@@ -46,14 +47,14 @@ Smooth local_quadratic(const Polyline& samples, std::size_t first, std::size_t l
       const double x = (samples[k] - origin).dot(u), y = (samples[k] - origin).dot(v);
       off.push_back(std::abs(y - q.dot(Vec3(1, x, x * x))));
     }
-    std::nth_element(off.begin(), off.begin() + static_cast<std::ptrdiff_t>(off.size() / 2), off.end());
-    spread = std::max(least_spread, 1.4826 * off[off.size() / 2]);
+    spread = std::max(least_spread, geometry::sigma_from_median_size * geometry::value_of_rank(off, off.size() / 2));
   }
   return {origin + q[0] * v, (u + q[1] * v).normalized()};
 }
 
 /// `from` to `to` mm along the outline; `closed` when the edge is the whole outline.
-EdgeBase smooth_edge(const OutlineRuler& outline, double from, double to, bool closed, const EdgeBaseOptions& options) {
+EdgeBase smooth_edge(const geometry::ClosedOutline& outline, double from, double to, bool closed,
+                     const EdgeBaseOptions& options) {
   EdgeBase base;
   base.closed = closed;
   const double length = to - from;
@@ -63,7 +64,7 @@ EdgeBase smooth_edge(const OutlineRuler& outline, double from, double to, bool c
   const std::size_t wrap = closed ? reach : 0;
   Polyline samples;
   for (std::size_t i = 0; i < count + 2 * wrap; ++i) {
-    samples.push_back(outline.at(from + base.spacing * (static_cast<double>(i) - static_cast<double>(wrap))).at);
+    samples.push_back(outline.at(from + base.spacing * (static_cast<double>(i) - static_cast<double>(wrap))).point);
   }
   for (std::size_t i = wrap; i < count + wrap; ++i) {
     const Smooth s = local_quadratic(samples, i < reach ? 0 : i - reach, std::min(samples.size() - 1, i + reach), i);
@@ -76,11 +77,11 @@ EdgeBase smooth_edge(const OutlineRuler& outline, double from, double to, bool c
 
 }  // namespace
 
-std::vector<EdgeBase> edge_bases(const OutlineRuler& outline, const EdgeBaseOptions& options) {
+std::vector<EdgeBase> edge_bases(const geometry::ClosedOutline& outline, const EdgeBaseOptions& options) {
   const double spacing = outline.length() / static_cast<double>(outline.points().size());
   std::vector<double> cuts;
-  for (const BoundaryCorner& corner :
-       find_corners(outline.points(), spacing, options.corner_arm, options.corner_turn)) {
+  for (const SharpCorner& corner :
+       find_sharp_corners(outline.points(), spacing, options.corner_arm, options.corner_turn)) {
     cuts.push_back(outline.nearest(corner.point).along);
   }
   std::sort(cuts.begin(), cuts.end());

@@ -4,8 +4,8 @@
 #include <opencv2/core.hpp>
 #include <vector>
 
+#include "pipeline/geometry/closed_outline.h"
 #include "pipeline/survey/table_view.h"
-#include "pipeline/trace/base/stroke_shape.h"
 
 namespace chalkfold::trace {
 
@@ -38,7 +38,7 @@ struct EdgeBaseOptions {
 
 /// The smooth edges of an outline in order, by robust local quadratic fits (W. Cleveland, "Robust locally weighted regression", 1979),
 /// one-sided at corners.
-std::vector<EdgeBase> edge_bases(const OutlineRuler& outline, const EdgeBaseOptions& options = {});
+std::vector<EdgeBase> edge_bases(const geometry::ClosedOutline& outline, const EdgeBaseOptions& options = {});
 
 /// The photo beside an edge, straightened: column = mm along the edge's base, row = mm into the panel. Neither turned nor mirrored: seen from
 /// above, with the panel below the base and the direction of travel (counter-clockwise) to the left for a reader facing inward.

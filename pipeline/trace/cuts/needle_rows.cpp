@@ -7,6 +7,9 @@
 #include <opencv2/imgproc.hpp>
 #include <optional>
 
+#include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/robust.h"
+
 namespace chalkfold::trace {
 namespace {
 
@@ -45,12 +48,6 @@ cv::Mat dot_response(const EdgeStrip& strip, double hole) {
   cv::GaussianBlur(level, fine, {}, sigma);
   cv::GaussianBlur(level, coarse, {}, 1.6 * sigma * 1.25);
   return coarse - fine;
-}
-
-double quantile(std::vector<double> values, double q) {
-  const auto at = values.begin() + static_cast<std::ptrdiff_t>(q * static_cast<double>(values.size() - 1));
-  std::nth_element(values.begin(), at, values.end());
-  return *at;
 }
 
 /// What dots there are, and the scale that their worth is measured on.
@@ -99,8 +96,8 @@ DotScale scale_of(const std::vector<Dot>& dots) {
   std::vector<double> levels;
   for (const Dot& d : dots) levels.push_back(d.worth);
   DotScale scale;
-  scale.median = quantile(levels, 0.5);
-  scale.spread = std::max(least_spread, (quantile(levels, 0.8) - scale.median) / 0.84);
+  scale.median = geometry::quantile(levels, 0.5);
+  scale.spread = std::max(least_spread, (geometry::quantile(levels, 0.8) - scale.median) / 0.84);
   return scale;
 }
 
@@ -215,15 +212,15 @@ std::optional<panel::NeedleRow> as_row(const EdgeStrip& strip, const std::vector
   }
   if (length < options.least_length || steps.empty() || length - breaks < 0.5 * length) return std::nullopt;
   panel::NeedleRow row;
-  row.pitch = quantile(steps, 0.5);
+  row.pitch = geometry::quantile(steps, 0.5);
   row.found_share = std::min(1.0, static_cast<double>(chain.dots.size()) / ((length - breaks) / row.pitch + 1));
   const double darkness = worth / static_cast<double>(chain.dots.size());
   if (row.found_share < options.least_found || darkness < options.least_darkness) return std::nullopt;
-  if (0.5 * (quantile(depths, 0.84) - quantile(depths, 0.16)) > most_spread) return std::nullopt;
+  if (0.5 * (geometry::quantile(depths, 0.84) - geometry::quantile(depths, 0.16)) > most_spread) return std::nullopt;
   double scatter = 0;
   row.points = straightened(strip, dots, chain, scatter);
-  row.allowance = quantile(depths, 0.5);
-  row.allowance_spread = 0.5 * (quantile(depths, 0.84) - quantile(depths, 0.16));
+  row.allowance = geometry::quantile(depths, 0.5);
+  row.allowance_spread = 0.5 * (geometry::quantile(depths, 0.84) - geometry::quantile(depths, 0.16));
   row.sigma = std::max(0.05, scatter / std::sqrt(2 * smooth_reach));
   row.confidence = row.found_share * darkness / (darkness + 1) * std::min(1.0, length / (2 * options.least_length));
   return row;
@@ -233,7 +230,7 @@ std::optional<panel::NeedleRow> as_row(const EdgeStrip& strip, const std::vector
 /// and most edges can do without: it is made when it is asked.
 class BareMaterial {
  public:
-  BareMaterial(const cv::Mat& photo_bgr, const survey::TableView& view, const OutlineRuler& outline,
+  BareMaterial(const cv::Mat& photo_bgr, const survey::TableView& view, const geometry::ClosedOutline& outline,
                const EdgeBase& base, double height, const NeedleRowOptions& options)
       : outline_(outline),
         options_(options),
@@ -264,7 +261,7 @@ class BareMaterial {
     const Vec2 at =
         strip_.table_from_strip(d.along / strip_.mm_per_px, (d.depth - strip_.first_depth) / strip_.mm_per_px);
     return geometry::contains(outline_.points(), at) &&
-           (outline_.nearest(at).at - at).norm() >= options_.most_depth + 1;
+           (outline_.nearest(at).point - at).norm() >= options_.most_depth + 1;
   }
 
   double share_bare() const {
@@ -277,7 +274,7 @@ class BareMaterial {
     return all > 0 ? static_cast<double>(bare) / all : 0;
   }
 
-  const OutlineRuler& outline_;
+  const geometry::ClosedOutline& outline_;
   const NeedleRowOptions& options_;
   EdgeStrip strip_;
   std::vector<Dot> dots_;
@@ -297,8 +294,8 @@ DotScale scale_beside_edge(const std::vector<Dot>& dots, double length, BareMate
 }  // namespace
 
 std::vector<panel::NeedleRow> find_needle_rows(const cv::Mat& photo_bgr, const survey::TableView& view,
-                                               const OutlineRuler& outline, const EdgeBase& base, double height,
-                                               const NeedleRowOptions& options) {
+                                               const geometry::ClosedOutline& outline, const EdgeBase& base,
+                                               double height, const NeedleRowOptions& options) {
   const EdgeStrip strip =
       edge_strip(photo_bgr, view, base, height, options.least_depth, options.most_depth, resolution);
   std::vector<Dot> dots = dark_dots(strip, options);

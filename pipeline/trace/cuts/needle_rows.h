@@ -3,6 +3,7 @@
 
 #include <vector>
 
+#include "pipeline/geometry/closed_outline.h"
 #include "pipeline/panel/mark.h"
 #include "pipeline/survey/table_view.h"
 #include "pipeline/trace/cuts/edge_strip.h"
@@ -39,7 +40,7 @@ struct NeedleRowOptions {
 /// the edge, whose darkness adds up to most (dynamic programming along the edge, a pitch at a time); the material's own dots cost more than
 /// they bring, and a row must be worth more than the best one in a strip farther in, where no seam was: so a weave's regular gaps make no row.
 std::vector<panel::NeedleRow> find_needle_rows(const cv::Mat& photo_bgr, const survey::TableView& view,
-                                               const OutlineRuler& outline, const EdgeBase& base, double height,
-                                               const NeedleRowOptions& options = {});
+                                               const geometry::ClosedOutline& outline, const EdgeBase& base,
+                                               double height, const NeedleRowOptions& options = {});
 
 }  // namespace chalkfold::trace

@@ -8,7 +8,8 @@
 #include <cmath>
 #include <stdexcept>
 
-#include "pipeline/geometry/median.h"
+#include "pipeline/geometry/closed_outline.h"
+#include "pipeline/geometry/robust.h"
 
 namespace chalkfold::trace {
 namespace {
@@ -37,7 +38,7 @@ void cut_notches(panel::Panel& panel, const std::vector<EdgeBase>& bases,
     double first;     // along the outline, of the base's start, so that the mouth begins within one way round
     double from, to;  // the same, of the part replaced
   };
-  const OutlineRuler ruler(panel.outline.points);
+  const geometry::ClosedOutline ruler(panel.outline.points);
   std::vector<Placed> placed;
   for (std::size_t b = 0; b < bases.size(); ++b) {
     for (const NotchCut& cut : cuts[b]) {
@@ -125,7 +126,7 @@ void cut_notches(panel::Panel& panel, const std::vector<EdgeBase>& bases,
     notch.last = ends[i].second;
     panel.marks.notches.push_back(notch);
   }
-  const OutlineRuler across(panel::outline_across_notches(panel).points);
+  const geometry::ClosedOutline across(panel::outline_across_notches(panel).points);
   for (panel::Notch& notch : panel.marks.notches) notch.along = across.nearest(notch.foot).along;
 }
 

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 
+#include "pipeline/geometry/robust.h"
 #include "pipeline/trace/base/second_moments.h"
 
 namespace chalkfold::trace {
@@ -25,12 +26,6 @@ struct Moments {
   Eigen::Vector3d mean = Eigen::Vector3d::Zero();
   Eigen::Matrix3d covariance = Eigen::Matrix3d::Zero();
 };
-
-double at_rank(std::vector<double> values, std::size_t rank) {
-  const auto at = values.begin() + static_cast<std::ptrdiff_t>(rank);
-  std::nth_element(values.begin(), at, values.end());
-  return *at;
-}
 
 /// Middle of whole numbers 0..255, by counting: for a few hundred of them that is several times as quick as sorting.
 int middle_code(const std::vector<Eigen::Vector3d>& colours, int channel) {
@@ -52,7 +47,8 @@ Moments moments_of(const std::vector<Eigen::Vector3d>& samples) {
   std::vector<double> values(samples.size());
   for (std::size_t i = 0; i < samples.size(); ++i) values[i] = (samples[i] - median).squaredNorm();
   const std::size_t kept = samples.size() * 4 / 5;
-  const double farthest = at_rank(values, kept);
+  std::vector<double> ordered = values;
+  const double farthest = geometry::value_of_rank(ordered, kept);
   // Of those just as far as the farthest, as many as there is room for.
   auto ties = kept - static_cast<std::size_t>(
                          std::count_if(values.begin(), values.end(), [&](double v) { return v < farthest; }));

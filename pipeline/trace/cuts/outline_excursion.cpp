@@ -44,9 +44,10 @@ std::optional<OutlineExcursion> across_from(const Polyline& even, std::size_t fr
 
 }  // namespace
 
-std::vector<OutlineExcursion> find_excursions(const OutlineRuler& outline, const OutlineExcursionOptions& options) {
+std::vector<OutlineExcursion> find_excursions(const geometry::ClosedOutline& outline,
+                                              const OutlineExcursionOptions& options) {
   Polyline even;
-  for (double s = 0; s < outline.length(); s += step) even.push_back(outline.at(s).at);
+  for (double s = 0; s < outline.length(); s += step) even.push_back(outline.at(s).point);
   const auto longest = static_cast<std::size_t>(options.most_way / step);
   std::vector<OutlineExcursion> out;
   if (even.size() < 4 * longest) return out;
@@ -78,7 +79,7 @@ std::vector<OutlineExcursion> find_excursions(const OutlineRuler& outline, const
 panel::Contour led_across(const panel::Contour& contour, const std::vector<OutlineExcursion>& excursions) {
   if (excursions.empty()) return contour;
   constexpr double spacing = 1;  // mm, as the outline's own
-  const OutlineRuler ruler(contour.points);
+  const geometry::ClosedOutline ruler(contour.points);
   const double total = ruler.length();
   panel::Contour out;
   const auto add = [&](const Vec2& p, std::size_t like) {

@@ -3,8 +3,8 @@
 
 #include <vector>
 
+#include "pipeline/geometry/closed_outline.h"
 #include "pipeline/panel/panel.h"
-#include "pipeline/trace/base/stroke_shape.h"
 
 namespace chalkfold::trace {
 
@@ -34,7 +34,8 @@ struct OutlineExcursionOptions {
 };
 
 /// Excursions of a closed outline, in order, none over another. An outline's corner is none: its courses before and after differ in direction.
-std::vector<OutlineExcursion> find_excursions(const OutlineRuler& outline, const OutlineExcursionOptions& options = {});
+std::vector<OutlineExcursion> find_excursions(const geometry::ClosedOutline& outline,
+                                              const OutlineExcursionOptions& options = {});
 
 /// The contour straight across the excursions, which are of this contour. Sigma and U of the points left in are kept.
 panel::Contour led_across(const panel::Contour& contour, const std::vector<OutlineExcursion>& excursions);

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/robust.h"
 #include "pipeline/trace/edge/boundary_path.h"
 
 namespace chalkfold::trace {
@@ -79,7 +80,7 @@ double outermost(const Line& line, const Table& table, const BusyBoundaryOptions
 
 Polyline follow_once(const BoundarySampler& sampler, const Polyline& coarse, const BusyBoundaryOptions& o) {
   // more than half of a check is not of the table's colour, and a thread is not three quarters
-  constexpr double quantile = 0.75;
+  constexpr double outermost_share = 0.75;
   const auto count = static_cast<std::size_t>(std::max(16.0, std::round(geometry::length(coarse, true) / o.spacing)));
   const Polyline base = smooth_closed(geometry::resample_closed(coarse, count), 4 / o.spacing);
   const Polyline normals = right_normals(base, 5);
@@ -93,9 +94,8 @@ Polyline follow_once(const BoundarySampler& sampler, const Polyline& coarse, con
   for (int i = 0; i < n; ++i) {
     std::vector<double> near;
     for (int d = -reach; d <= reach; ++d) near.push_back(off[static_cast<std::size_t>(((i + d) % n + n) % n)]);
-    const auto at = near.begin() + static_cast<std::ptrdiff_t>(quantile * static_cast<double>(near.size() - 1));
-    std::nth_element(near.begin(), at, near.end());
-    out.push_back(base[static_cast<std::size_t>(i)] + *at * normals[static_cast<std::size_t>(i)]);
+    out.push_back(base[static_cast<std::size_t>(i)] +
+                  geometry::quantile(std::move(near), outermost_share) * normals[static_cast<std::size_t>(i)]);
   }
   return smooth_closed(out, 2 / o.spacing);
 }

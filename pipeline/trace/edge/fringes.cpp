@@ -7,8 +7,8 @@
 #include <cmath>
 #include <optional>
 
-#include "pipeline/geometry/median.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/robust.h"
 
 namespace chalkfold::trace {
 namespace {
@@ -138,7 +138,7 @@ bool well_apart(const std::vector<Eigen::Vector3f>& inside, const Eigen::Vector3
   std::vector<double> off;
   for (const auto& c : outside) off.push_back(std::abs(share_of(c)));
   return static_cast<double>(unlike) < most_unlike * static_cast<double>(inside.size()) &&
-         1.4826 * geometry::median(std::move(off)) < most_spread;
+         geometry::robust_sigma(std::move(off)) < most_spread;
 }
 
 /// Share of the panel's colour between course and boundary: 1 solid, less where the table shows through.

@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "pipeline/geometry/median.h"
+#include "pipeline/geometry/robust.h"
 #include "pipeline/trace/edge/light_witness.h"
 #include "pipeline/trace/edge/outline_run.h"
 #include "pipeline/trace/edge/textured_runs.h"
@@ -238,7 +238,7 @@ double roughness(const OutlineRun& run, const RunOutline& outline, double window
                       local_fit(ys, run.along[i], window, period).value);
     off.push_back(std::abs(run.normals[i].dot(outline.points[i] - course)));
   }
-  return 1.4826 * geometry::median(off);
+  return geometry::robust_sigma(std::move(off));
 }
 
 /// The course of a frayed run: its edge places regressed in the plane over several centimetres, threads and bites thrown out as outliers.

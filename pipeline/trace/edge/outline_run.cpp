@@ -7,7 +7,7 @@
 #include <numbers>
 
 #include "pipeline/geometry/polygon.h"
-#include "pipeline/trace/base/corner_finder.h"
+#include "pipeline/trace/base/sharp_corners.h"
 #include "pipeline/trace/edge/boundary_path.h"
 
 namespace chalkfold::trace {
@@ -47,7 +47,7 @@ OutlineRun make_run(const Polyline& followed, std::size_t first, std::size_t cou
 }
 
 /// Is the tip of a corner panel or table? Colours between the followed boundary and the tip against panel and table beside the corner.
-bool tip_is_panel(const BoundarySampler& sampler, const BoundaryCorner& c) {
+bool tip_is_panel(const BoundarySampler& sampler, const SharpCorner& c) {
   const Vec2 right_before(c.before.y(), -c.before.x()), right_after(c.after.y(), -c.after.x());
   Eigen::Vector3f panel = Eigen::Vector3f::Zero(), table = Eigen::Vector3f::Zero();
   const auto coded = [](const Eigen::Vector3f& v) -> Eigen::Vector3f { return v.cwiseMax(0.0f).cwiseSqrt(); };
@@ -81,8 +81,8 @@ bool tip_is_panel(const BoundarySampler& sampler, const BoundaryCorner& c) {
 std::vector<OutlineRun> make_runs(const BoundarySampler& sampler, const Polyline& followed,
                                   const OutlineFitOptions& o) {
   const double spacing = geometry::length(followed, true) / static_cast<double>(followed.size());
-  auto corners = find_corners(followed, spacing, o.corner_arm, o.corner_turn_deg * std::numbers::pi / 180);
-  std::erase_if(corners, [&](const BoundaryCorner& c) {
+  auto corners = find_sharp_corners(followed, spacing, o.corner_arm, o.corner_turn_deg * std::numbers::pi / 180);
+  std::erase_if(corners, [&](const SharpCorner& c) {
     return c.cut > o.corner_cut || (c.cut > 0.6 && !tip_is_panel(sampler, c));
   });
   std::vector<OutlineRun> runs;

@@ -6,8 +6,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "pipeline/geometry/median.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/smallest_rectangle.h"
 #include "pipeline/trace/edge/boundary_path.h"
 

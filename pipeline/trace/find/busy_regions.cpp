@@ -6,6 +6,7 @@
 #include <opencv2/imgproc.hpp>
 #include <vector>
 
+#include "pipeline/geometry/robust.h"
 #include "pipeline/trace/find/table_masks.h"
 
 namespace chalkfold::trace {
@@ -37,9 +38,7 @@ double table_limit(const cv::Mat& unrest, const cv::Mat& table) {
     }
   }
   if (seen.empty()) return 1e9;
-  const auto at = seen.begin() + static_cast<std::ptrdiff_t>(rank * static_cast<double>(seen.size() - 1));
-  std::nth_element(seen.begin(), at, seen.end());
-  return std::max(least, slack * static_cast<double>(*at));
+  return std::max(least, slack * static_cast<double>(geometry::quantile(std::move(seen), rank)));
 }
 
 /// Share of hits about every pixel, of what is open there.

@@ -5,7 +5,7 @@
 #include <cmath>
 #include <numbers>
 
-#include "pipeline/geometry/median.h"
+#include "pipeline/geometry/robust.h"
 
 namespace chalkfold::trace {
 namespace {

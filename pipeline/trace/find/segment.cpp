@@ -7,7 +7,7 @@
 #include <numbers>
 #include <opencv2/imgproc.hpp>
 
-#include "pipeline/geometry/median.h"
+#include "pipeline/geometry/robust.h"
 #include "pipeline/trace/base/table_colours.h"
 #include "pipeline/trace/base/table_raster.h"
 #include "pipeline/trace/find/busy_regions.h"

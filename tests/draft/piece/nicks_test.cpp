@@ -27,7 +27,7 @@ TEST(Nicks, AreBridgedAndTold) {
     EXPECT_NEAR(nicks[0].depth, depth, 1);  // mm: points a millimetre apart may miss the tip of a V
     EXPECT_NEAR(nicks[1].depth, depth, 0.5);
     EXPECT_NEAR(geometry::signed_area(whole.points), 300 * 200, 30);
-    EXPECT_EQ(geometry::find_corners_along(whole.points).size(), 4u);
+    EXPECT_EQ(geometry::find_edge_corners(whole.points).size(), 4u);
   }
 }
 
@@ -54,7 +54,7 @@ TEST(Nicks, ATabOfTheShapeIsNoNick) {  // 30 mm wide, 20 deep
   const Polyline corners{{0, 0}, {120, 0}, {120, 20}, {150, 20}, {150, 0}, {300, 0}, {300, 200}, {0, 200}};
   std::vector<Nick> nicks;
   EXPECT_EQ(
-      geometry::find_corners_along(across_nicks(drawn::measured(drawn::polygon(corners), 0.03), nicks).points).size(),
+      geometry::find_edge_corners(across_nicks(drawn::measured(drawn::polygon(corners), 0.03), nicks).points).size(),
       8u);
   EXPECT_TRUE(nicks.empty());
 }

@@ -5,21 +5,10 @@
 
 #include <cmath>
 
-#include "pipeline/geometry/polygon.h"
-
 namespace chalkfold::trace {
 namespace {
 
 constexpr double rounding = 1e-9;  // mm
-
-Polyline rectangle(double w, double h) {
-  Polyline out;
-  for (double x = -w / 2; x < w / 2; x += 1) out.emplace_back(x, -h / 2);
-  for (double y = -h / 2; y < h / 2; y += 1) out.emplace_back(w / 2, y);
-  for (double x = w / 2; x > -w / 2; x -= 1) out.emplace_back(x, h / 2);
-  for (double y = h / 2; y > -h / 2; y -= 1) out.emplace_back(-w / 2, y);
-  return out;
-}
 
 }  // namespace
 
@@ -57,36 +46,6 @@ TEST(StraightRuns, CutALineWhereItTurnsAndLeaveNothingOut) {
   std::size_t steps = 0;
   for (const Polyline& run : runs) steps += run.size() - 1;
   EXPECT_EQ(steps, points.size() - 1);
-}
-
-TEST(OutlineRuler, PlacesAndLengthsAgree) {
-  const OutlineRuler ruler(rectangle(200, 100));
-  EXPECT_NEAR(ruler.length(), 600, rounding);
-  for (double s = 3.3; s < 600; s += 31.7) {
-    const auto place = ruler.at(s);
-    EXPECT_NEAR(ruler.nearest(place.at).along, s, 1e-6);
-    EXPECT_NEAR((ruler.at(s - 600).at - place.at).norm(), 0, 1e-6) << "modulo the length";
-    EXPECT_NEAR(ruler.apart(s, s + 590), 10, 1e-6);
-    EXPECT_NEAR(ruler.apart(s + 590, s), 10, 1e-6);
-  }
-  const auto hit = ruler.crossing({0, 0}, {1, 0}, 500);
-  ASSERT_TRUE(hit);
-  EXPECT_NEAR((hit->at - Vec2(100, 0)).norm(), 0, rounding);
-  EXPECT_FALSE(ruler.crossing({0, 0}, {1, 0}, 99)) << "out of reach";
-  EXPECT_NEAR((ruler.outward(*hit, 5) - Vec2(1, 0)).norm(), 0, 1e-6);
-}
-
-// Long segments beside short ones, seen from inside, outside and afar: passing over what lies too far must not lose the nearest.
-TEST(OutlineRuler, NothingIsNearerThanTheNearestPlace) {
-  Polyline outline = {{-100, -50}, {100, -50}, {100, 50}};
-  for (double x = 99; x > -100; x -= 1.5) outline.emplace_back(x, 50 + 3 * std::sin(x));
-  const OutlineRuler ruler(outline);
-  for (double x = -163; x < 170; x += 9.7) {
-    for (double y = -91; y < 100; y += 7.3) {
-      const Vec2 p(x, y), at = ruler.nearest(p).at;
-      EXPECT_NEAR((at - p).norm(), geometry::distance_to(outline, p, true), rounding) << x << " " << y;
-    }
-  }
 }
 
 }  // namespace chalkfold::trace

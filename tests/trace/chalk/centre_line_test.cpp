@@ -5,6 +5,7 @@
 
 #include <cmath>
 
+#include "pipeline/geometry/closed_outline.h"
 #include "pipeline/geometry/polygon.h"
 
 namespace chalkfold::trace {
@@ -25,7 +26,7 @@ TEST(BestReflection, FindsTheAxisOfASymmetricOutline) {
   Polyline outline = rectangle(200, 100);
   const geometry::Rigid2 turn{0.4, Vec2(13, -7)};
   for (Vec2& p : outline) p = turn * p;
-  const OutlineRuler ruler(outline);
+  const geometry::ClosedOutline ruler(outline);
   const Vec2 along(-std::sin(0.4), std::cos(0.4));
   const ReflectionAxis axis =
       best_reflection(ruler, turn * Vec2(4, 0), geometry::Rigid2{0.43, Vec2::Zero()} * Vec2(0, 1));

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "pipeline/geometry/closed_outline.h"
 #include "pipeline/geometry/polygon.h"
 
 namespace chalkfold::trace {
@@ -44,7 +45,7 @@ NotchCut vee(double at) {
 TEST(CutNotches, TheOutlineStaysWholeWhereverItBegins) {
   for (const double start : {20.0, 60.0, 99.0, 100.0, 101.0, 140.0, 190.0}) {
     panel::Panel panel = square(start);
-    const std::vector<EdgeBase> bases = edge_bases(OutlineRuler(panel.outline.points));
+    const std::vector<EdgeBase> bases = edge_bases(geometry::ClosedOutline(panel.outline.points));
     std::vector<std::vector<NotchCut>> cuts(bases.size());
     for (std::size_t b = 0; b < bases.size(); ++b) {
       const Vec2 middle = bases[b].points[bases[b].points.size() / 2];

@@ -4,6 +4,7 @@
 
 #include <gtest/gtest.h>
 
+#include "pipeline/geometry/closed_outline.h"
 #include "pipeline/geometry/polygon.h"
 
 namespace chalkfold::trace {
@@ -27,13 +28,15 @@ panel::Contour panel_with(const Polyline& course) {
   return out;
 }
 
-panel::Contour led(const panel::Contour& c) { return led_across(c, find_excursions(OutlineRuler(c.points))); }
+panel::Contour led(const panel::Contour& c) {
+  return led_across(c, find_excursions(geometry::ClosedOutline(c.points)));
+}
 
 }  // namespace
 
 TEST(OutlineExcursion, ALargeVIsLedAcrossAtItsMouth) {
   const panel::Contour drawn = panel_with({{80, 0}, {84, 8}, {88, 0}});
-  const auto found = find_excursions(OutlineRuler(drawn.points));
+  const auto found = find_excursions(geometry::ClosedOutline(drawn.points));
   ASSERT_EQ(found.size(), 1u);
   EXPECT_LT((found[0].mouth_from - Vec2(80, 0)).norm(), place);
   EXPECT_LT((found[0].mouth_to - Vec2(88, 0)).norm(), place);
@@ -57,7 +60,7 @@ TEST(OutlineExcursion, CornersStepsAndWideBaysStay) {
   for (const Polyline& course : {Polyline{}, Polyline{{80, 0}, {80, -5}, {198, -5}},
                                  Polyline{{60, 0}, {70, 9}, {100, 9}, {110, 0}}, Polyline{{80, 0}, {84, 1}, {88, 0}}}) {
     const panel::Contour drawn = panel_with(course);
-    EXPECT_TRUE(find_excursions(OutlineRuler(drawn.points)).empty()) << course.size();
+    EXPECT_TRUE(find_excursions(geometry::ClosedOutline(drawn.points)).empty()) << course.size();
     EXPECT_EQ(led(drawn).points.size(), drawn.points.size());
   }
 }

@@ -7,7 +7,7 @@
 
 namespace chalkfold::geometry {
 
-struct CornerOptions {
+struct EdgeCornerOptions {
   /// mm, far end of the straight fits on either side
   double arm = 13;
   /// mm, their near end: a corner may be blunt or frayed by as much
@@ -32,11 +32,12 @@ struct OutlineCorner {
   double turn = 0;
 };
 
-/// Corners of a closed outline, in order along it. Straight lines are fitted (least squares, reweighted by Huber's function) to the
+/// Where does one edge of a closed outline end and the next begin? In order along it. A corner may be blunt or rounded, as worn or cut
+/// ones are; one that a fit must stop at is another question (trace::find_sharp_corners). Straight lines are fitted (least squares, reweighted by Huber's function) to the
 /// outline from `gap` to `arm` before and after every millimetre; where the turn between them peaks, the distance from their
 /// crossing to the outline tells the radius that it is rounded by: d = r (1 / cos(turn / 2) - 1). Where that is no corner but turns by
 /// more than a radian, shorter fits look again.
 /// Precondition: at least 3 points. An outline shorter than four arms has no corners.
-std::vector<OutlineCorner> find_corners_along(const Polyline& outline, const CornerOptions& options = {});
+std::vector<OutlineCorner> find_edge_corners(const Polyline& outline, const EdgeCornerOptions& options = {});
 
 }  // namespace chalkfold::geometry

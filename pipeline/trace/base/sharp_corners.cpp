@@ -1,9 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "pipeline/trace/base/corner_finder.h"
+#include "pipeline/trace/base/sharp_corners.h"
 
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
+
+#include "pipeline/geometry/line_fit.h"
+#include "pipeline/geometry/vectors.h"
 
 namespace chalkfold::trace {
 namespace {
@@ -12,56 +15,55 @@ struct Line {
   Vec2 point, direction;
 };
 
-/// Total least squares line through points first..last (circular indices), directed along them.
-Line fit_line(const Polyline& closed, int first, int last) {
+/// Points first..last (circular indices).
+Polyline stretch_of(const Polyline& closed, int first, int last) {
   const int n = static_cast<int>(closed.size());
-  const auto at = [&](int i) -> const Vec2& { return closed[static_cast<std::size_t>(((i % n) + n) % n)]; };
-  Vec2 mean = Vec2::Zero();
-  for (int i = first; i <= last; ++i) mean += at(i) / (last - first + 1.0);
-  Mat2 scatter = Mat2::Zero();
-  for (int i = first; i <= last; ++i) scatter += (at(i) - mean) * (at(i) - mean).transpose();
-  const Eigen::SelfAdjointEigenSolver<Mat2> eigen(scatter);
-  Vec2 direction = eigen.eigenvectors().col(1);
-  if (direction.dot(at(last) - at(first)) < 0) direction = -direction;
-  return {mean, direction};
+  Polyline out;
+  out.reserve(static_cast<std::size_t>(last - first + 1));
+  for (int i = first; i <= last; ++i) out.push_back(closed[static_cast<std::size_t>(((i % n) + n) % n)]);
+  return out;
 }
 
-double turn_between(const Vec2& a, const Vec2& b) { return std::atan2(a.x() * b.y() - a.y() * b.x(), a.dot(b)); }
+Vec2 heading_of(const Polyline& closed, int first, int last) {
+  return geometry::fit_line(stretch_of(closed, first, last)).direction;
+}
+
+double turn_between(const Vec2& a, const Vec2& b) { return std::atan2(geometry::cross(a, b), a.dot(b)); }
 
 /// Point and direction of a quadratic through points first..last, carried on to index `to`, which lies beyond one end.
 Line carried_on(const Polyline& closed, int first, int last, int to) {
-  const int n = static_cast<int>(closed.size());
-  const auto at = [&](int i) -> const Vec2& { return closed[static_cast<std::size_t>(((i % n) + n) % n)]; };
-  const Line line = fit_line(closed, first, last);
-  const Vec2 across(-line.direction.y(), line.direction.x());
+  const Polyline points = stretch_of(closed, first, last);
+  const Vec2 end = stretch_of(closed, to, to).front();
+  const geometry::FittedLine line = geometry::fit_line(points);
+  const Vec2 across = geometry::left_of(line.direction);
   Mat3 normal = Mat3::Zero();
   Vec3 right = Vec3::Zero();
-  for (int i = first; i <= last; ++i) {
-    const double u = line.direction.dot(at(i) - line.point);
+  for (const Vec2& p : points) {
+    const double u = line.direction.dot(p - line.middle);
     const Vec3 b(1, u, u * u);
     normal += b * b.transpose();
-    right += across.dot(at(i) - line.point) * b;
+    right += across.dot(p - line.middle) * b;
   }
   const Vec3 q = normal.ldlt().solve(right);
-  const double u = line.direction.dot(at(to) - line.point);
-  return {line.point + u * line.direction + (q[0] + q[1] * u + q[2] * u * u) * across,
+  const double u = line.direction.dot(end - line.middle);
+  return {line.middle + u * line.direction + (q[0] + q[1] * u + q[2] * u * u) * across,
           (line.direction + (q[1] + 2 * q[2] * u) * across).normalized()};
 }
 
 }  // namespace
 
-std::vector<BoundaryCorner> find_corners(const Polyline& closed, double spacing, double arm, double least_turn) {
+std::vector<SharpCorner> find_sharp_corners(const Polyline& closed, double spacing, double arm, double least_turn) {
   const int n = static_cast<int>(closed.size());
   const int reach = std::max(3, static_cast<int>(std::lround(arm / spacing))),
             gap = std::max(1, static_cast<int>(std::lround(1.0 / spacing)));
   const int wide_gap = std::max(2, static_cast<int>(std::lround(2.5 / spacing))),
             wide_reach = static_cast<int>(std::lround(1.5 * reach));
-  std::vector<BoundaryCorner> corners;
+  std::vector<SharpCorner> corners;
   if (n < 5 * reach) return corners;
   std::vector<double> turn(static_cast<std::size_t>(n));
   for (int i = 0; i < n; ++i)
-    turn[static_cast<std::size_t>(i)] = std::abs(turn_between(fit_line(closed, i - gap - reach, i - gap).direction,
-                                                              fit_line(closed, i + gap, i + gap + reach).direction));
+    turn[static_cast<std::size_t>(i)] = std::abs(
+        turn_between(heading_of(closed, i - gap - reach, i - gap), heading_of(closed, i + gap, i + gap + reach)));
   for (int i = 0; i < n; ++i) {
     const double here = turn[static_cast<std::size_t>(i)];
     if (here < least_turn) continue;
@@ -77,7 +79,7 @@ std::vector<BoundaryCorner> find_corners(const Polyline& closed, double spacing,
     if (std::abs(carried) < 2.0 / 3.0 * least_turn) continue;
     Mat2 m;
     m << a.direction, -b.direction;
-    BoundaryCorner corner;
+    SharpCorner corner;
     corner.point = a.point + a.direction * (m.inverse() * (b.point - a.point)).x();
     corner.before = a.direction;
     corner.after = b.direction;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "pipeline/trace/base/corner_finder.h"
+#include "pipeline/trace/base/sharp_corners.h"
 
 #include <gtest/gtest.h>
 
@@ -14,9 +14,9 @@ namespace {
 const OutlineFitOptions usual;
 constexpr double least_turn = 28 * M_PI / 180;
 
-std::vector<BoundaryCorner> corners_of(const Polyline& closed) {
+std::vector<SharpCorner> corners_of(const Polyline& closed) {
   const auto count = static_cast<std::size_t>(std::lround(geometry::length(closed, true) / usual.spacing));
-  return find_corners(geometry::resample_closed(closed, count), usual.spacing, usual.corner_arm, least_turn);
+  return find_sharp_corners(geometry::resample_closed(closed, count), usual.spacing, usual.corner_arm, least_turn);
 }
 
 Polyline circle(double radius) {
@@ -28,7 +28,7 @@ Polyline circle(double radius) {
 // mm: the sides' lines cross at the corner however the 1 mm steps fall beside it.
 constexpr double crossing = 0.05;
 
-TEST(FindCorners, FindsEveryCornerOfAPolygon) {
+TEST(FindSharpCorners, FindsEveryCornerOfAPolygon) {
   const Polyline polygons[] = {{{0, 0}, {200, 0}, {200, 150}, {0, 150}},
                                {{0, 0}, {180, 20}, {220, 140}, {90, 210}, {-30, 120}},
                                {{0, 0}, {150, 0}, {150, 60}, {70, 60}, {70, 160}, {0, 160}}};  // with one inward
@@ -37,20 +37,20 @@ TEST(FindCorners, FindsEveryCornerOfAPolygon) {
     ASSERT_EQ(corners.size(), polygon.size());
     for (const Vec2& p : polygon) {
       double nearest = 1e9;
-      for (const BoundaryCorner& c : corners) nearest = std::min(nearest, (c.point - p).norm());
+      for (const SharpCorner& c : corners) nearest = std::min(nearest, (c.point - p).norm());
       EXPECT_LT(nearest, crossing);
     }
     double turn = 0;
-    for (const BoundaryCorner& c : corners) turn += c.turn;
+    for (const SharpCorner& c : corners) turn += c.turn;
     EXPECT_NEAR(turn, 2 * M_PI, 0.01);  // all the way round, counter-clockwise
   }
 }
 
-TEST(FindCorners, FindsNoneOnACircle) {
+TEST(FindSharpCorners, FindsNoneOnACircle) {
   for (const double radius : {25.0, 60.0, 300.0}) EXPECT_TRUE(corners_of(circle(radius)).empty()) << radius;
 }
 
-TEST(FindCorners, FindsNoneOnARoundedRectangle) {
+TEST(FindSharpCorners, FindsNoneOnARoundedRectangle) {
   Polyline rounded;
   for (int quarter = 0; quarter < 4; ++quarter) {
     const Vec2 middle(quarter == 0 || quarter == 3 ? 100 : -100, quarter < 2 ? 60 : -60);
@@ -62,7 +62,7 @@ TEST(FindCorners, FindsNoneOnARoundedRectangle) {
   EXPECT_TRUE(corners_of(rounded).empty());
 }
 
-TEST(FindCorners, SaysHowFarARoundedTipIsCut) {
+TEST(FindSharpCorners, SaysHowFarARoundedTipIsCut) {
   // A right angle whose tip is rounded with 3 mm: still a corner, cut by (sqrt 2 - 1) 3 mm.
   Polyline tip = {{0, 0}, {200, 0}};
   for (int i = 0; i <= 45; ++i) {

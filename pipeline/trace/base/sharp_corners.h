@@ -8,7 +8,7 @@
 namespace chalkfold::trace {
 
 /// A sharp corner of a closed boundary sampled at even steps.
-struct BoundaryCorner {
+struct SharpCorner {
   /// index along the boundary, fractional
   double at = 0;
   /// where the two sides meet, carried on
@@ -21,9 +21,10 @@ struct BoundaryCorner {
   double cut = 0;
 };
 
-/// Finds corners: local maxima of the turn between straight fits to the `arm` mm before and after, of at least `least_turn` (rad), where
+/// Where is the boundary broken, so that no fit may run across? (Where one edge ends and the next begins, however rounded, is another
+/// question: geometry::find_edge_corners.) Local maxima of the turn between straight fits to the `arm` mm before and after, of at least `least_turn` (rad), where
 /// quadratic fits to both sides, carried on to the corner, still turn by two thirds of that (on an arc, however tight, they run into each other). How sharp the
 /// tip itself is, the caller must look up in the picture. `spacing` is the mean step, mm.
-std::vector<BoundaryCorner> find_corners(const Polyline& closed, double spacing, double arm, double least_turn);
+std::vector<SharpCorner> find_sharp_corners(const Polyline& closed, double spacing, double arm, double least_turn);
 
 }  // namespace chalkfold::trace

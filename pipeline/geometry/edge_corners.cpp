@@ -1,52 +1,20 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "pipeline/geometry/corners.h"
+#include "pipeline/geometry/edge_corners.h"
 
 #include <algorithm>
 #include <cmath>
 #include <numbers>
 
 #include "pipeline/geometry/curve_fit.h"
+#include "pipeline/geometry/line_fit.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/vectors.h"
 
 namespace chalkfold::geometry {
 namespace {
 
-struct Arm {
-  /// along: the way of travel
-  Vec2 middle = Vec2::Zero(), along = Vec2::UnitX();
-};
-
-/// Principal axis, reweighted: a fibre beside the arm turns it little.
-Arm straight_fit(const Polyline& points) {
-  std::vector<double> w(points.size(), 1);
-  Arm arm;
-  for (int round = 0; round < 4; ++round) {
-    double total = 0, xx = 0, xy = 0, yy = 0;
-    arm.middle.setZero();
-    for (std::size_t i = 0; i < points.size(); ++i) {
-      arm.middle += w[i] * points[i];
-      total += w[i];
-    }
-    arm.middle /= total;
-    for (std::size_t i = 0; i < points.size(); ++i) {
-      const Vec2 d = points[i] - arm.middle;
-      xx += w[i] * d.x() * d.x();
-      xy += w[i] * d.x() * d.y();
-      yy += w[i] * d.y() * d.y();
-    }
-    const double angle = 0.5 * std::atan2(2 * xy, xx - yy);
-    arm.along = {std::cos(angle), std::sin(angle)};
-    if (arm.along.dot(points.back() - points.front()) < 0) arm.along = -arm.along;
-    std::vector<double> off(points.size());
-    for (std::size_t i = 0; i < points.size(); ++i) off[i] = std::abs(cross(arm.along, points[i] - arm.middle));
-    std::vector<double> sorted = off;
-    std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2), sorted.end());
-    const double limit = std::max(0.05, 2 * sorted[sorted.size() / 2]);  // mm; below it no point is an outlier
-    for (std::size_t i = 0; i < points.size(); ++i) w[i] = off[i] > limit ? limit / off[i] : 1;
-  }
-  return arm;
-}
+/// mm off the straight fits; below it no point is an outlier
+constexpr double least_outlier = 0.05;
 
 struct Turn {
   double angle = 0;
@@ -57,7 +25,7 @@ struct Turn {
 
 class Finder {
  public:
-  Finder(const Polyline& outline, const CornerOptions& options) : options_(options) {
+  Finder(const Polyline& outline, const EdgeCornerOptions& options) : options_(options) {
     const double round = length(outline, true);
     count_ = std::max<std::size_t>(8, static_cast<std::size_t>(std::lround(round)));
     step_ = round / static_cast<double>(count_);
@@ -96,11 +64,11 @@ class Finder {
                far = static_cast<std::ptrdiff_t>(std::lround(options_.arm / step_));
     for (std::ptrdiff_t k = -far; k <= -near; ++k) before.push_back(at(middle + k));
     for (std::ptrdiff_t k = near; k <= far; ++k) after.push_back(at(middle + k));
-    const Arm a = straight_fit(before), b = straight_fit(after);
-    const double c = cross(a.along, b.along);
-    Turn turn{std::atan2(c, a.along.dot(b.along)), at(middle), Vec2::Zero()};
-    turn.inward = (b.along - a.along).normalized();
-    if (std::abs(c) > 0.1) turn.crossing = a.middle + cross(b.middle - a.middle, b.along) / c * a.along;
+    const FittedLine a = fit_line_robustly(before, least_outlier), b = fit_line_robustly(after, least_outlier);
+    const double c = cross(a.direction, b.direction);
+    Turn turn{std::atan2(c, a.direction.dot(b.direction)), at(middle), Vec2::Zero()};
+    turn.inward = (b.direction - a.direction).normalized();
+    if (std::abs(c) > 0.1) turn.crossing = a.middle + cross(b.middle - a.middle, b.direction) / c * a.direction;
     return turn;
   }
 
@@ -188,7 +156,7 @@ class Finder {
     return corners;
   }
 
-  CornerOptions options_;
+  EdgeCornerOptions options_;
   std::size_t count_ = 0;
   double step_ = 1, noise_ = 0;
   Polyline points_;
@@ -196,7 +164,7 @@ class Finder {
 
 }  // namespace
 
-std::vector<OutlineCorner> find_corners_along(const Polyline& outline, const CornerOptions& options) {
+std::vector<OutlineCorner> find_edge_corners(const Polyline& outline, const EdgeCornerOptions& options) {
   return Finder(outline, options).run();
 }
 
