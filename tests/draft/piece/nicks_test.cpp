@@ -3,7 +3,7 @@
 
 #include <gtest/gtest.h>
 
-#include "pipeline/geometry/corners.h"
+#include "pipeline/geometry/edge_corners.h"
 #include "pipeline/geometry/polygon.h"
 #include "tests/draft/drawn_shapes.h"
 
