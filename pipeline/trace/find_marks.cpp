@@ -96,15 +96,6 @@ bool in_a_notch(const Stroke& stroke, const std::vector<panel::Notch>& notches) 
   });
 }
 
-/// A wide hole looks like a short stroke.
-bool in_a_hole(const Stroke& stroke, const std::vector<panel::DrillHole>& holes) {
-  constexpr double beyond = 5;  // mm: the stroke that a hole makes is longer than the hole; fitted
-  return std::any_of(holes.begin(), holes.end(), [&](const panel::DrillHole& h) {
-    return std::all_of(stroke.points.begin(), stroke.points.end(),
-                       [&](const Vec2& p) { return (p - h.centre).norm() < h.diameter / 2 + beyond; });
-  });
-}
-
 std::vector<std::vector<NotchCut>> notches_along(const std::vector<EdgeBase>& bases, const cv::Mat& photo_bgr,
                                                  const survey::TableView& view, double height,
                                                  const std::vector<Stroke>& strokes) {
@@ -208,7 +199,6 @@ void find_marks(panel::Panel& panel, const capture::Photo& photo, const survey::
            in_a_notch(s, panel.marks.notches) || !shows_beside_rows(picture, s, panel.marks.needle_rows);
   });
   panel.marks.holes = find_drill_holes(picture, strokes, panel.marks.needle_rows);
-  std::erase_if(strokes, [&](const Stroke& s) { return in_a_hole(s, panel.marks.holes); });
   std::vector<bool> used(strokes.size(), false);
   panel.marks.matches = find_match_marks(picture, strokes, outline, used);
   const GrainLineResult grain = find_grain_line(picture, strokes, used);

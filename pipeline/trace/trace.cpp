@@ -28,16 +28,14 @@ namespace chalkfold::trace {
 namespace {
 
 // fitted: outline_accuracy.py, seeds 9001, 21001, 31001, 41001, and the photographs
-constexpr double width_slack =
-    0.5;  // mm: a strip cut to the narrowest width may have shrunk
+constexpr double width_slack = 0.5;   // mm: a strip cut to the narrowest width may have shrunk
 constexpr double least_contrast = 2;  // sigmas of unevenness: below, single places are found by luck (95 % of a normal)
 constexpr double most_failed = 0.25;  // of an outline's places without an edge; fitted
-constexpr double usual_blur = 0.7;    // px, where no sheet tells
 
 double median_blur(const capture::Sighting& sighting) {
   std::vector<double> blur;
   for (const capture::SheetSighting& s : sighting.sheets) blur.push_back(s.blur_px);
-  if (blur.empty()) return usual_blur;
+  if (blur.empty()) return OutlineFitOptions{}.blur_px;
   std::sort(blur.begin(), blur.end());
   return blur[blur.size() / 2];
 }

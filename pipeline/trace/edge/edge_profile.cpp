@@ -344,11 +344,9 @@ void set_tone_weights(EdgeProfile& profile) {
 }
 
 EdgeFit fit_edge(const EdgeProfile& light, const EdgeModel& model, double from, double to) {
-  constexpr std::size_t fewest = 8;  // samples: edge and three colours are told by twice as many
-  constexpr double unknown = 1.0;    // mm, sigma where the cost has no minimum
-  constexpr int rounds = 3;          // of halving the step: to 0.02 mm and a parabola
+  constexpr int rounds = 3;  // of halving the step: to 0.02 mm and a parabola
   EdgeFit fit;
-  if (light.linear.size() < fewest || !(to > from)) return fit;
+  if (!(to > from)) return fit;
   if (light.weight.size() != light.linear.size()) throw std::logic_error("fit_edge: profile without weights");
   const WeightedProfile profile(light);
   const std::vector<double> costs = scan(profile, model, from, to);
@@ -358,14 +356,15 @@ EdgeFit fit_edge(const EdgeProfile& light, const EdgeModel& model, double from, 
   const EdgeMinimum m = refine(profile, model, from + best * coarse_step(model), costs[static_cast<std::size_t>(best)],
                                0.5 * coarse_step(model), rounds);
   const double edge = m.edge, curvature = m.curvature;
+  if (!(curvature > 0)) return fit;
   const Solved solved = solve_colours(profile, model, edge);
   fit.edge = edge;
   fit.cost = solved.cost;
   fit.contrast = contrast_of(solved, model);
   // Cost is a mean over 3n values; neighbouring samples share pixels, so only about a third of them count as independent.
   const double independent = static_cast<double>(profile.size());
-  fit.sigma = curvature > 0 ? std::sqrt(2 * solved.cost / (curvature * independent)) : unknown;
-  fit.ok = curvature > 0 && fit.contrast > 0 && std::isfinite(fit.sigma);
+  fit.sigma = std::sqrt(2 * solved.cost / (curvature * independent));
+  fit.ok = fit.contrast > 0 && std::isfinite(fit.sigma);
   return fit;
 }
 

@@ -151,7 +151,6 @@ std::vector<double> texture_along(const std::vector<EdgeProfile>& profiles, bool
   const EdgeProfile& like = profiles.front();
   const int first = std::max(0, static_cast<int>(std::ceil((from - like.first) / like.step)));
   const int depths = static_cast<int>((to - like.first) / like.step) - first + 1;
-  if (depths < 4) return out;
   Eigen::MatrixXf coded(depths, n);  // a square root is near enough the tone curve
   for (int i = 0; i < n; ++i) {
     const auto& linear = profiles[static_cast<std::size_t>(i)].linear;

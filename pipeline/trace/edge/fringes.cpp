@@ -144,9 +144,8 @@ bool well_apart(const std::vector<Eigen::Vector3f>& inside, const Eigen::Vector3
   // share of the panel's places that look more like the table: a chalk line, no more; fitted
   constexpr double most_unlike = 0.15;
   constexpr double most_spread = 0.3;  // of the table, robust standard deviation as a share of the step; fitted
-  constexpr float least_step = 0.01f;  // coded: three steps of 8 bits, less is noise
   const Eigen::Vector3f axis = panel - table;
-  if (axis.squaredNorm() < least_step * least_step) return false;
+  if (axis.norm() < coded_noise) return false;
   const auto share_of = [&](const Eigen::Vector3f& c) {
     return static_cast<double>((c - table).dot(axis) / axis.squaredNorm());
   };
@@ -198,11 +197,9 @@ double fullness(const BoundarySampler& sampler, const Boundary& b, const Tuft& t
 }  // namespace
 
 Polyline without_fringes(const BoundarySampler& sampler, const Polyline& followed) {
-  constexpr int least_reaches = 12;  // of a boundary: less is one cut-out or crumb, all of it corners
   const Boundary b(followed);
   const int reach = b.steps(arm_mm), n = b.size();
   Polyline out = followed;
-  if (n < least_reaches * reach) return out;
   std::vector<double> stands(static_cast<std::size_t>(n));
   for (int i = 0; i < n; ++i) stands[static_cast<std::size_t>(i)] = standing_out(b, i, reach);
   const auto at = [&](int i) { return stands[static_cast<std::size_t>(((i % n) + n) % n)]; };

@@ -103,7 +103,7 @@ void hear_witnesses(const OutlineRun& run, const std::vector<EdgeProfile>& profi
     w.profile = pooled_profile(profiles, first_edge, middle);
     w.outward = run.normals[m];
     w.model = bare_model(sampler, run.base[m], run.normals[m], o);
-    if (w.profile.linear.size() > 12) witnesses.push_back({run.along[m], std::move(w)});
+    witnesses.push_back({run.along[m], std::move(w)});
   }
 }
 

@@ -224,8 +224,8 @@ RunOutline join_edges(const OutlineRun& run) {
     // Neighbouring places share pixels and threads: about half of them count. Three parameters are fitted.
     const double count = std::max(1.0, 0.5 * v.effective - 1);
     // What scatters single places also bends the edge over longer stretches than the window: grain, weave, a rag of fray.
-    out.sigma.push_back(v.effective > 0 ? v.scatter * std::sqrt(1 / count + long_share * long_share) : followed_sigma);
-    if (v.effective > 0) scatter.push_back(v.scatter);
+    out.sigma.push_back(v.scatter * std::sqrt(1 / count + long_share * long_share));
+    scatter.push_back(v.scatter);
   }
   out.scatter = geometry::median(scatter);
   return out;

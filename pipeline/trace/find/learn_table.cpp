@@ -68,7 +68,6 @@ ColourMixture learn_table(const cv::Mat& lab, const TableMasks& masks, bool shad
   constexpr int sectors = 24;      // stretches of the rim, 15 degrees each; fitted
   constexpr int parts = 7;         // colours: planks, grain, light that falls off; fitted
   constexpr int least_ring = 500;  // px: 5 cm2, some 70 for each part
-  constexpr int rounds = 4;        // of growing along the rim; fitted
   constexpr double alike2 = 16;
   constexpr double stray = 0.04;  // of the sampled area: a rule's end or a tag by a sheet is less, a second plank more
   const std::vector<Pixels> rim = rim_sectors(masks.rim, sectors);
@@ -83,8 +82,8 @@ ColourMixture learn_table(const cv::Mat& lab, const TableMasks& masks, bool shad
   };
   ColourMixture colours = fit(known);
   const ColourMixture lit = colours;  // a shadow is told by what was lit, never by another shadow
-  for (int round = 0; round < rounds && rings_enough; ++round) {
-    bool grown = false;
+  for (bool grown = rings_enough; grown;) {
+    grown = false;
     for (std::size_t i = 0; i < rim.size(); ++i) {
       if (taken[i]) continue;
       const double shade = likest_shade(lit, lab, rim[i], shaded);
@@ -99,7 +98,6 @@ ColourMixture learn_table(const cv::Mat& lab, const TableMasks& masks, bool shad
     if (!grown) break;
     colours = fit(known);
   }
-  if (std::count(taken.begin(), taken.end(), true) < sectors / 2) colours = fit(masks.ring | masks.rim);
   return colours;
 }
 

@@ -268,11 +268,11 @@ void take_panel(const cv::Mat& mask, const Region& region, const CoarseTable& t,
                 const ColourMixture& own, CoarsePanel panel, cv::Mat& taken, Segmentation& out) {
   const double px = t.raster.mm_per_px;
   if (cv::countNonZero(mask) * px * px < options.min_area || !panel_like(mask, px, options)) return;
-  panel.cut_by_frame = cv::countNonZero(mask & ~t.well_inside(region.box)) > 3;
+  panel.cut_by_frame = cv::countNonZero(mask & ~t.well_inside(region.box)) > 0;
   panel.over_sheet = lies_over_sheet(mask, region, t, own);
   find_cutouts(mask, region, t, options, panel);
   taken(region.box) |= mask;
-  if (panel.outline.size() >= 8) out.panels.push_back(std::move(panel));
+  out.panels.push_back(std::move(panel));
 }
 
 /// Panels that colour alone did not show, on what is left of the table: large and wide, for a tangle of thread and a pair of scissors are busy too.
