@@ -17,11 +17,14 @@ namespace {
 
 using Believed = std::function<bool(const Vec2&)>;
 
+// How near two photos put one mark is told by what lies nearest to it of its kind; none of it was fitted.
+constexpr double least_sigma = 1e-3;  // mm: keeps shares finite
+
 double angle_between(const Vec2& a, const Vec2& b) { return std::abs(std::atan2(geometry::cross(a, b), a.dot(b))); }
 
 /// Share of the second of two values in their mean by 1 / sigma2.
 double share_of(double sigma, double other_sigma) {
-  const double a = std::max(sigma, 1e-3), b = std::max(other_sigma, 1e-3);
+  const double a = std::max(sigma, least_sigma), b = std::max(other_sigma, least_sigma);
   return a * a / (a * a + b * b);
 }
 
@@ -71,7 +74,7 @@ void add_matches(std::vector<panel::MatchMark>& known, const std::vector<panel::
 
 void add_holes(std::vector<panel::DrillHole>& known, const std::vector<panel::DrillHole>& more,
                const Believed& believed) {
-  constexpr double same = 3;  // mm
+  constexpr double same = 3;  // mm: holes lie centimetres apart
   for (const panel::DrillHole& h : more) {
     if (!believed(h.centre)) continue;
     const auto like = std::find_if(known.begin(), known.end(),
@@ -112,7 +115,8 @@ void add_centre(std::optional<panel::CentreLine>& known, const std::optional<pan
     known = more;
     return;
   }
-  constexpr double same_turn = 0.02, same_place = 2;  // rad, mm
+  constexpr double same_turn = 0.02, same_place = 2;  // rad, mm: 1.2 degrees, a stroke's width
+  constexpr double least_line_sigma = 0.02;  // mm: so that no stroke outvotes the other by more than its length
   const Vec2 along = (known->to - known->from).normalized();
   const double off = geometry::cross(along, 0.5 * (more->from + more->to) - known->from);
   if (angle_between(along, more->to - more->from) > same_turn || std::abs(off) > same_place) {
@@ -120,12 +124,12 @@ void add_centre(std::optional<panel::CentreLine>& known, const std::optional<pan
     return;
   }
   Polyline points;
-  constexpr int steps = 20;
+  constexpr int steps = 20;  // along the better one
   // Each stroke counts by its length and certainty: points along it, more of the better one.
   for (const panel::CentreLine* line : {static_cast<const panel::CentreLine*>(&*known), &*more}) {
-    const double worth = (line->to - line->from).norm() / std::max(line->sigma, 0.02);
-    const double most = std::max((known->to - known->from).norm() / std::max(known->sigma, 0.02),
-                                 (more->to - more->from).norm() / std::max(more->sigma, 0.02));
+    const double worth = (line->to - line->from).norm() / std::max(line->sigma, least_line_sigma);
+    const double most = std::max((known->to - known->from).norm() / std::max(known->sigma, least_line_sigma),
+                                 (more->to - more->from).norm() / std::max(more->sigma, least_line_sigma));
     const int count = std::max(2, static_cast<int>(std::lround(steps * worth / most)));
     for (int i = 0; i <= count; ++i)
       points.push_back(line->from + static_cast<double>(i) / count * (line->to - line->from));
@@ -182,19 +186,20 @@ void prolong(panel::NeedleRow& row, const panel::NeedleRow& like, const geometry
   row.confidence = seen_twice(row.confidence, like.confidence);
 }
 
+constexpr std::size_t few_holes = 3;  // that make a row: two lie on a line with anything
+
 bool same_row(const panel::NeedleRow& a, const panel::NeedleRow& b) {
   constexpr double beside = 1.5;  // mm: the two rows of a double seam are farther apart
-  constexpr std::size_t few = 3;
   std::size_t near = 0;
   for (const Vec2& p : b.points) near += geometry::distance_to(a.points, p, false) < beside;
-  return near >= few;
+  return near >= few_holes;
 }
 
 void add_rows(std::vector<panel::NeedleRow>& known, const std::vector<panel::NeedleRow>& more,
               const geometry::ClosedOutline& ruler, const Believed& believed) {
   for (panel::NeedleRow row : more) {
     std::erase_if(row.points, [&](const Vec2& p) { return !believed(p); });
-    if (row.points.size() < 3) continue;
+    if (row.points.size() < few_holes) continue;
     const auto like =
         std::find_if(known.begin(), known.end(), [&](const panel::NeedleRow& k) { return same_row(k, row); });
     if (like == known.end()) {

@@ -8,9 +8,16 @@
 #include "pipeline/geometry/regions.h"
 #include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/segment.h"
+#include "pipeline/trace/edge/outline_fit_options.h"
 
 namespace chalkfold::trace {
 namespace {
+
+// mm inside the border of `seen` over which a view's weight grows: no step where one photo takes over; its outline bends there over some 15 mm
+constexpr double feather = 60;
+constexpr double least_step = 0.4;  // mm between outline points: nearer together, their direction is rounding
+constexpr double least_U = 1e-3;    // mm: keeps weights finite
+constexpr std::size_t fewest = 8;   // points of an outline
 
 /// Nearest places on one closed line, asked for in order along it.
 class NearestOn {
@@ -27,7 +34,7 @@ class NearestOn {
   };
 
   Place nearest(const Vec2& p) {
-    constexpr std::size_t window = 40;  // segments either side of the last place
+    constexpr std::size_t window = 40;  // segments either side of the last place, for speed
     const std::size_t n = line_.size();
     Place best;
     if (n > 2 * window + 1) {
@@ -58,14 +65,14 @@ double between(const std::vector<double>& values, const NearestOn::Place& place)
 }
 
 /// 1 well inside what the photo is to be believed in, falling to almost 0 at its border, 0 outside.
-double belief(const OutlineView& view, const Vec2& at, double feather) {
+double belief(const OutlineView& view, const Vec2& at) {
   if (view.seen.empty()) return 1;
   if (!geometry::contains(view.seen, at)) return 0;
   constexpr double least = 1e-3;  // a view that is alone counts in full even at its border
   return std::clamp(geometry::distance_to(view.seen, at, true) / feather, least, 1.0);
 }
 
-void drop_crowded(Polyline& points, double least_step) {
+void drop_crowded(Polyline& points) {
   Polyline kept;
   for (const Vec2& p : points)
     if (kept.empty() || (p - kept.back()).norm() >= least_step) kept.push_back(p);
@@ -75,18 +82,18 @@ void drop_crowded(Polyline& points, double least_step) {
 
 /// Points on straight stretches, which uniting areas leaves out.
 void fill_long_steps(Polyline& points) {
-  constexpr double most_step = 1;  // mm, as outlines are traced
+  constexpr double most_steps = 1.5;  // outline spacings
   Polyline filled;
   for (std::size_t i = 0; i < points.size(); ++i) {
     const Vec2 &a = points[i], &b = points[(i + 1) % points.size()];
-    const int steps = std::max(1, static_cast<int>(std::ceil((b - a).norm() / (1.5 * most_step))));
+    const int steps = std::max(1, static_cast<int>(std::ceil((b - a).norm() / (most_steps * outline_spacing))));
     for (int k = 0; k < steps; ++k) filled.push_back(a + k * (b - a) / steps);
   }
   points = std::move(filled);
 }
 
 /// A line near the truth all round: the best whole view, or what the parts cover together.
-Polyline guide_of(const std::vector<OutlineView>& views, double least_step) {
+Polyline guide_of(const std::vector<OutlineView>& views) {
   const OutlineView* best = nullptr;
   for (const OutlineView& v : views)
     if (v.seen.empty() && (!best || geometry::median(v.U) < geometry::median(best->U))) best = &v;
@@ -96,7 +103,7 @@ Polyline guide_of(const std::vector<OutlineView>& views, double least_step) {
     for (Polyline& part : geometry::overlap(v.points, v.seen)) parts.push_back(std::move(part));
   std::vector<Polyline> whole = geometry::united(parts);
   if (whole.empty()) return {};
-  drop_crowded(whole.front(), least_step);
+  drop_crowded(whole.front());
   fill_long_steps(whole.front());
   return whole.front();
 }
@@ -109,24 +116,23 @@ struct Share {
   bool contrary = false;
 };
 
-Share share_of(const OutlineView& view, NearestOn& line, const Vec2& p, const JoinOutlinesOptions& o) {
-  const double believed = belief(view, p, o.feather);
+Share share_of(const OutlineView& view, NearestOn& line, const Vec2& p) {
+  const double believed = belief(view, p);
   if (believed <= 0) return {};
   const NearestOn::Place place = line.nearest(p);
   constexpr double sure = 0.5;  // nearer to the border of what is seen the outline may leave it
-  if (place.distance > o.reach) return {0, 0, Vec2::Zero(), believed >= sure};
-  const double U = std::max(1e-3, between(view.U, place));
+  if (place.distance > same_edge_reach) return {0, 0, Vec2::Zero(), believed >= sure};
+  const double U = std::max(least_U, between(view.U, place));
   return {believed / (U * U), between(view.sigma, place), place.at, false};
 }
 
 }  // namespace
 
-std::optional<JoinedOutline> join_outlines(const std::vector<OutlineView>& views, OutlineGap* gap,
-                                           const JoinOutlinesOptions& options) {
+std::optional<JoinedOutline> join_outlines(const std::vector<OutlineView>& views, OutlineGap* gap) {
   JoinedOutline joined;
-  joined.points = guide_of(views, options.least_step);
+  joined.points = guide_of(views);
   const std::size_t n = joined.points.size();
-  if (n < 8) {
+  if (n < fewest) {
     // Next to nothing is seen surely: all of the largest view's outline is the gap.
     double longest = 0;
     for (const OutlineView& v : views) longest = std::max(longest, geometry::length(v.points, true));
@@ -144,7 +150,7 @@ std::optional<JoinedOutline> join_outlines(const std::vector<OutlineView>& views
       double sum = 0;
       Vec2 move = Vec2::Zero();
       for (std::size_t v = 0; v < views.size(); ++v) {
-        const Share& s = shares[v][i] = share_of(views[v], lines[v], joined.points[i], options);
+        const Share& s = shares[v][i] = share_of(views[v], lines[v], joined.points[i]);
         sum += s.weight;
         if (s.weight > 0) move += s.weight * (s.at - joined.points[i]);
       }

@@ -33,14 +33,8 @@ struct JoinedOutline {
   std::vector<double> sigma;
 };
 
-struct JoinOutlinesOptions {
-  /// mm inside the border of `seen` over which a view's weight grows: no step where one photo takes over
-  double feather = 60;
-  /// mm: a view whose line is farther from the others' than this does not see the same edge there
-  double reach = 3;
-  /// mm between outline points
-  double least_step = 0.4;
-};
+/// mm: a photo whose line is farther from the others' than this does not see the same edge there. Chosen, not fitted.
+constexpr double same_edge_reach = 3;
 
 /// Weighted mean of the views' lines, weights 1/U2, each view only where it sees the boundary. None when the views together do not go all the way round;
 /// `gap` then holds a place that none sees, and how long it is.
@@ -49,7 +43,6 @@ struct OutlineGap {
   /// mm
   double length = 0;
 };
-std::optional<JoinedOutline> join_outlines(const std::vector<OutlineView>& views, OutlineGap* gap = nullptr,
-                                           const JoinOutlinesOptions& options = {});
+std::optional<JoinedOutline> join_outlines(const std::vector<OutlineView>& views, OutlineGap* gap = nullptr);
 
 }  // namespace chalkfold::trace

@@ -31,8 +31,7 @@ struct Places {
 };
 
 Places places_on(const Polyline& contour) {
-  constexpr std::size_t most = 160;
-  const std::size_t stride = std::max<std::size_t>(1, contour.size() / most);
+  const std::size_t stride = std::max<std::size_t>(1, contour.size() / survey_places);
   const Polyline normals = right_normals(contour, 2);
   Places places;
   for (std::size_t i = 0; i < contour.size(); i += stride) {
@@ -89,9 +88,11 @@ JoinedContour with_uncertainty(JoinedOutline outline, const std::vector<PanelSig
       if (outline.weights[v][i] <= 0) continue;
       const double own = model_sigma(*sights[v].view, sights[v].table_from_joined * outline.points[i], options);
       model += outline.weights[v][i] * own;
-      joined.off_U[v][i] = 2 * std::hypot(joined.off_U[v][i], own, outline.sigma[i] / std::sqrt(outline.weights[v][i]));
+      joined.off_U[v][i] =
+          coverage * std::hypot(joined.off_U[v][i], own, outline.sigma[i] / std::sqrt(outline.weights[v][i]));
     }
-    joined.contour.U[i] = 2 * std::sqrt(survey[i] * survey[i] + outline.sigma[i] * outline.sigma[i] + model * model);
+    joined.contour.U[i] =
+        coverage * std::sqrt(survey[i] * survey[i] + outline.sigma[i] * outline.sigma[i] + model * model);
   }
   joined.outline = std::move(outline);
   return joined;
@@ -127,8 +128,6 @@ Stretch longest_stretch(const Polyline& points, std::size_t sights, double perim
   }
   return best;
 }
-
-constexpr double long_stretch = 40;  // mm: shorter ones are threads and chalk
 
 std::string place_of(const Polyline& points, std::size_t at) {
   const Vec2 place = points[at] - geometry::bounding_box(points).min;
@@ -169,7 +168,7 @@ void add_contrary(const JoinedContour& joined, const std::vector<PanelSight>& si
       {"photos-disagree", parts ? Severity::refusal : Severity::warning,
        fmt::format("over {:.0f} mm of the outline, near {}, {} does not show the edge within {:.0f} mm of where the "
                    "other photos put it",
-                   s.length, place_of(points, s.at), photo, JoinOutlinesOptions{}.reach),
+                   s.length, place_of(points, s.at), photo, same_edge_reach),
        "The panel or a sheet was moved between the photos: photograph the panel again without touching either.", photo,
        ""});
 }
@@ -181,7 +180,7 @@ bool sees(const PanelSight& sight, const Vec2& at_in_joined) {
 /// Cut-outs that a sight sees whole, joined with their like in the others.
 void join_cutouts(const std::vector<PanelSight>& sights, const Eigen::MatrixXd& joint, const TraceOptions& options,
                   panel::Panel& panel) {
-  constexpr double same = 8;  // mm between the middles
+  constexpr double same = 8;  // mm between the middles: no two cut-outs lie so close, each is 7 mm wide at least
   struct Found {
     Vec2 middle = Vec2::Zero();
     std::vector<OutlineView> views;  // one a sight; empty where it does not see the cut-out

@@ -79,8 +79,6 @@ Json trace_options_json(const trace::TraceOptions& o) {
           {"min_area", o.min_area},
           {"min_cutout_width", o.min_cutout_width},
           {"coarse_mm_per_px", o.coarse_mm_per_px},
-          {"search", o.search},
-          {"spacing", o.spacing},
           {"rings", o.rings}};
 }
 

@@ -6,6 +6,7 @@
 
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/regions.h"
+#include "pipeline/trace/join_outlines.h"
 
 namespace chalkfold::job {
 namespace {
@@ -34,7 +35,6 @@ constexpr double least_share = 0.03;   // of the smaller
 
 /// Whether two photos that overlap see the same edge there: in one setup, sheets staying put, one panel is often laid where another was.
 bool same_edge(const WaitingPanel& a, const WaitingPanel& b) {
-  constexpr double near = 3;          // mm, as JoinOutlinesOptions::reach
   constexpr double most_share = 0.3;  // of the points that both see: a flap may be folded over
   constexpr double rim = 30;          // mm inside what is seen: nearer to its border an outline may leave it
   constexpr std::size_t step = 4, few = 10;
@@ -47,7 +47,7 @@ bool same_edge(const WaitingPanel& a, const WaitingPanel& b) {
     for (std::size_t i = 0; i < line.size(); i += step) {
       if (!sees(a, line[i]) || !sees(b, line[i])) continue;
       ++both;
-      off += geometry::distance_to(against, line[i], true) > near;
+      off += geometry::distance_to(against, line[i], true) > trace::same_edge_reach;
     }
   }
   return both < few || static_cast<double>(off) <= most_share * static_cast<double>(both);

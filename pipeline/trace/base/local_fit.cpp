@@ -93,21 +93,28 @@ double middle_of(const std::vector<double>& values, std::vector<double>& scratch
 }  // namespace
 
 LocalValue local_fit(const std::vector<LocalSample>& samples, double at, double window, double period) {
+  constexpr std::size_t parameters = 3;  // of a quadratic
+  constexpr int most_widened = 5;        // times: ten windows then
+  constexpr double widened = 1.6;        // times the window; 1.6^5 is 10
+  constexpr double cut_off = 4.5;        // robust standard deviations: the bisquare's 4.685 for 95 % efficiency, nearly
+  constexpr double least_scatter = 1e-3;  // mm: what lies exactly on the fit is not thrown out by rounding
+  constexpr double settled = 1e-3;        // mm: further rounds would move the value less than that
+  constexpr int rounds = 5;               // a start and the four of reweighting
   Near near(64);
   gather(samples, at, window, period, near);
-  for (int widen = 0; widen < 5 && near.size() < 6; ++widen) gather(samples, at, window *= 1.6, period, near);
+  for (int widen = 0; widen < most_widened && near.size() < 2 * parameters; ++widen)
+    gather(samples, at, window *= widened, period, near);
   LocalValue out;
-  if (near.size() < 3) return out;
+  if (near.size() < parameters) return out;
   // Start from the median, so that the first fit is not already pulled by what the later rounds should throw out.
   std::vector<double> residuals(near.size()), weights = near.weight, scratch;
   Vec3 fit(middle_of(near.value, scratch), 0, 0);
   const double window4 = std::pow(window, 4);
-  constexpr double settled = 1e-3;  // mm: further rounds would move the value less than that
-  for (int round = 0; round < 5; ++round) {
+  for (int round = 0; round < rounds; ++round) {
     if (round > 0) {
       take_residuals(near, fit, residuals);
-      out.scatter = std::max(geometry::sigma_from_median_size * middle_of(residuals, scratch), 1e-3);
-      take_weights(near, residuals, 4.5 * out.scatter, weights);
+      out.scatter = std::max(geometry::sigma_from_median_size * middle_of(residuals, scratch), least_scatter);
+      take_weights(near, residuals, cut_off * out.scatter, weights);
     }
     Equations equations(near, weights);
     out.effective = equations.normal(0, 0);

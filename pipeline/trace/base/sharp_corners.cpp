@@ -11,6 +11,15 @@
 namespace chalkfold::trace {
 namespace {
 
+// fitted: outline_accuracy.py, seeds 9001, 21001, 31001, 41001, and the photographs
+constexpr double tip = 1.0;          // mm either side that the arms leave out: fray and the followed boundary's steps
+constexpr double carried_tip = 2.5;  // mm, the same for the quadratics, which a rounded tip bends; fitted
+constexpr double carried_arm = 1.5;  // arms that the quadratics are fitted over; fitted
+constexpr double carried_share =
+    2.0 / 3.0;                   // of the turn asked for, that is left when both sides are carried on; fitted
+constexpr int least_points = 3;  // of an arm: a line through fewer has no scatter
+constexpr int least_arms = 5;    // of a boundary: the quadratics' arms either side, their gaps, and one to spare
+
 struct Line {
   Vec2 point, direction;
 };
@@ -54,12 +63,12 @@ Line carried_on(const Polyline& closed, int first, int last, int to) {
 
 std::vector<SharpCorner> find_sharp_corners(const Polyline& closed, double spacing, double arm, double least_turn) {
   const int n = static_cast<int>(closed.size());
-  const int reach = std::max(3, static_cast<int>(std::lround(arm / spacing))),
-            gap = std::max(1, static_cast<int>(std::lround(1.0 / spacing)));
-  const int wide_gap = std::max(2, static_cast<int>(std::lround(2.5 / spacing))),
-            wide_reach = static_cast<int>(std::lround(1.5 * reach));
+  const int reach = std::max(least_points, static_cast<int>(std::lround(arm / spacing))),
+            gap = std::max(1, static_cast<int>(std::lround(tip / spacing)));
+  const int wide_gap = std::max(2, static_cast<int>(std::lround(carried_tip / spacing))),
+            wide_reach = static_cast<int>(std::lround(carried_arm * reach));
   std::vector<SharpCorner> corners;
-  if (n < 5 * reach) return corners;
+  if (n < least_arms * reach) return corners;
   std::vector<double> turn(static_cast<std::size_t>(n));
   for (int i = 0; i < n; ++i)
     turn[static_cast<std::size_t>(i)] = std::abs(
@@ -76,7 +85,7 @@ std::vector<SharpCorner> find_sharp_corners(const Polyline& closed, double spaci
     const Line a = carried_on(closed, i - wide_gap - wide_reach, i - wide_gap, i),
                b = carried_on(closed, i + wide_gap, i + wide_gap + wide_reach, i);
     const double carried = turn_between(a.direction, b.direction);
-    if (std::abs(carried) < 2.0 / 3.0 * least_turn) continue;
+    if (std::abs(carried) < carried_share * least_turn) continue;
     Mat2 m;
     m << a.direction, -b.direction;
     SharpCorner corner;

@@ -30,8 +30,15 @@ Colours thinned(const cv::Mat& lab, const cv::Mat& mask, int samples) {
   return colours;
 }
 
+constexpr double start_rank = 0.98;  // of the colours by distance: a stray colour does not become a centre
+constexpr double start_apart2 = 4;   // codes squared: nearer than two steps of 8 bits, colours are one to the picture
+constexpr std::size_t fewest = 20;   // samples: a covariance has 6 numbers
+constexpr double start_spread = 3, start_least = 5;  // floors, codes: wide enough for every part to reach its colours
+constexpr int rounds = 8;  // of expectation-maximisation; fitted: outline_accuracy.py, seeds 9001, 21001, 31001, 41001
+constexpr double least_share = 0.005;  // of all samples: 30 of the usual 6000, about `fewest`
+
 /// Start means spread over the data: each next the colour farthest from those so far (T. Gonzalez, "Clustering to minimize the maximum intercluster distance", 1985),
-/// taken at the 98th percentile so that a stray colour does not become a centre.
+/// taken at `start_rank`.
 Colours start_means(const Colours& colours, int count) {
   Eigen::Vector3d mean = Eigen::Vector3d::Zero();
   for (const auto& c : colours) mean += c / static_cast<double>(colours.size());
@@ -43,8 +50,8 @@ Colours start_means(const Colours& colours, int count) {
       nearest[i] = std::min(nearest[i], (colours[i] - means.back()).squaredNorm());
       distance[i] = {nearest[i], i};
     }
-    const auto [far, which] = geometry::quantile(distance, 0.98);
-    if (far < 4) break;
+    const auto [far, which] = geometry::quantile(distance, start_rank);
+    if (far < start_apart2) break;
     means.push_back(colours[which]);
   }
   return means;
@@ -114,7 +121,7 @@ ColourMixture ColourMixture::fit(const cv::Mat& lab, const cv::Mat& mask, int co
                                  int samples) {
   ColourMixture mixture;
   const Colours colours = thinned(lab, mask, samples);
-  if (colours.size() < 20) return mixture;
+  if (colours.size() < fewest) return mixture;
   const Colours means = start_means(colours, components);
   const Shown shown = each_once(colours);
   const Eigen::Matrix3d least = floor.cwiseAbs2().asDiagonal();
@@ -124,15 +131,16 @@ ColourMixture ColourMixture::fit(const cv::Mat& lab, const cv::Mat& mask, int co
   };
   for (const auto& m : means)
     mixture.parts_.push_back(
-        make(1.0 / static_cast<double>(means.size()), m, 9 * least + Eigen::Matrix3d::Identity() * 25));
-  for (int round = 0; round < 8; ++round) {
+        make(1.0 / static_cast<double>(means.size()), m,
+             start_spread * start_spread * least + Eigen::Matrix3d::Identity() * (start_least * start_least)));
+  for (int round = 0; round < rounds; ++round) {
     const std::size_t k = mixture.parts_.size();
     const std::vector<double> shares = mixture.shares_in(shown.colours);
     std::vector<Part> next;
     for (std::size_t i = 0; i < k; ++i) {
       WeightedSums sums;
       for (std::size_t s = 0; s < colours.size(); ++s) sums.add(shares[shown.of_sample[s] * k + i], colours[s]);
-      if (sums.weight < 0.005 * static_cast<double>(colours.size())) continue;
+      if (sums.weight < least_share * static_cast<double>(colours.size())) continue;
       const Eigen::Vector3d mean = sums.first() / sums.weight;
       next.push_back(make(sums.weight / static_cast<double>(colours.size()), mean,
                           sums.second() / sums.weight - mean * mean.transpose() + least));

@@ -7,6 +7,9 @@
 
 namespace chalkfold::trace {
 
+/// Code of a and b at which OpenCV's 8-bit Lab has no colour.
+constexpr int lab_grey = 128;
+
 /// A mixture of Gaussians over L, a, b (OpenCV's 8-bit scaling), fitted by k-means and then expectation-maximisation
 /// (A. Dempster et al., "Maximum likelihood from incomplete data via the EM algorithm", 1977).
 class ColourMixture {

@@ -25,8 +25,11 @@ struct TableRaster {
 /// Raster over a box of the table.
 TableRaster raster_over(const geometry::Box& box, double mm_per_px);
 
+/// Camera heights from its foot: beyond, a tilted photo (63 degrees) shows the table too foreshortened to measure.
+constexpr double view_reach = 2.0;
+
 /// What the photo shows of the table at a height: its frame mapped to the table, no farther from the camera's foot than `reach` camera heights.
-Polyline visible_table(const survey::TableView& view, double height, double reach);
+Polyline visible_table(const survey::TableView& view, double height, double reach = view_reach);
 
 /// A CV_8UC3 photo made so many times smaller, each pixel the mean of a square: what cv::resize makes of it with INTER_AREA, in half its time.
 cv::Mat reduced_by(int times, const cv::Mat& photo_bgr);

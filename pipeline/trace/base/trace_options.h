@@ -10,18 +10,14 @@ struct TraceOptions {
   double paper_thickness = 0.1;
   /// mm, of a thickness read with calipers; larger when the user did not say
   double thickness_sigma = 0.1;
-  /// mm, narrowest panel; narrower things are tools
+  /// mm, narrowest panel; narrower things are tools: rules are 28 mm wide
   double min_width = 30;
-  /// mm2
+  /// mm2, smallest panel: 50 mm square
   double min_area = 2500;
-  /// mm, narrower openings are chalk, holes or slits
+  /// mm, narrower openings are chalk, holes or slits: chalk lines are up to 6 mm wide
   double min_cutout_width = 7;
-  /// of the coarse segmentation
+  /// of the coarse segmentation, which is to be good to a millimetre or two
   double coarse_mm_per_px = 1.0;
-  /// mm either side of the coarse boundary in which the edge is looked for
-  double search = 4.0;
-  /// mm between outline points
-  double spacing = 1.0;
   /// look for drawn rings (rings.h): the photo is to show a hide
   bool rings = false;
   /// Height of the panel's upper face in the table frame, mm.

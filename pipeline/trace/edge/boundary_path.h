@@ -6,21 +6,17 @@
 namespace chalkfold::trace {
 
 struct BoundaryPathOptions {
-  /// mm either side of the coarse boundary
+  /// mm either side of the coarse boundary: two pixels of the coarsest raster, and a wall's width
   double search = 4;
-  /// mm beyond the search on either side from which panel and table colours are learnt
+  /// mm beyond the search on either side from which panel and table colours are learnt; fitted, as boundary_path.cpp has it
   double context = 3;
-  /// mm along the boundary
-  double spacing = 1;
-  /// mm across it
-  double step = 0.25;
 };
 
 /// Follows a panel's boundary near a coarse closed contour (counter-clockwise for outlines, clockwise for cut-outs: outward is on the right):
 /// every line across the boundary is cut into panel and not panel by colour likelihood (the panel's and the table's own colours at that place,
 /// the table also in shadow; what is neither says next to nothing), a cut side in view left out as wide as it shows, all lines together by dynamic
 /// programming, so that a chalk mark, a thread or a knot on a few lines does not pull the boundary. Good to about half a millimetre. Returns a closed
-/// contour of about `spacing`.
+/// contour of about `outline_spacing`.
 Polyline follow_boundary(const BoundarySampler& sampler, const Polyline& coarse, const BoundaryPathOptions& options);
 
 /// Gaussian smoothing of a closed polyline along its length, sigma in points.

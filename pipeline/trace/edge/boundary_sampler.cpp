@@ -10,9 +10,10 @@ namespace chalkfold::trace {
 BoundarySampler::BoundarySampler(const cv::Mat& bgr, const survey::TableView& view, double height, double thickness)
     : bgr_(bgr), view_(view), height_(height), thickness_(thickness) {
   // sRGB decoding, IEC 61966-2-1. Phones' own curves differ, but over one edge any such curve is near enough a power law.
+  constexpr double foot = 0.04045, slope = 12.92, offset = 0.055, power = 2.4;
   for (std::size_t i = 0; i < linear_.size(); ++i) {
-    const double code = static_cast<double>(i) / 255;
-    linear_[i] = static_cast<float>(code <= 0.04045 ? code / 12.92 : std::pow((code + 0.055) / 1.055, 2.4));
+    const double code = static_cast<double>(i) / static_cast<double>(linear_.size() - 1);
+    linear_[i] = static_cast<float>(code <= foot ? code / slope : std::pow((code + offset) / (1 + offset), power));
   }
 }
 
@@ -78,8 +79,9 @@ void BoundarySampler::cover(const Polyline& card) {
 }
 
 void BoundarySampler::mark_covered(EdgeProfile& profile, const Vec2& base, const Vec2& outward) const {
+  constexpr double slant = 3;  // thicknesses that the view shifts the table by, at most: as aslant as 72 degrees
   const double reach =
-      std::max(std::abs(profile.first), std::abs(profile.at(profile.linear.size() - 1))) + 3 * thickness_;
+      std::max(std::abs(profile.first), std::abs(profile.at(profile.linear.size() - 1))) + slant * thickness_;
   for (const Card& card : cards_) {
     if ((base - card.middle).norm() > card.radius + reach) continue;
     for (std::size_t i = 0; i < profile.linear.size(); ++i) {

@@ -8,26 +8,36 @@
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/robust.h"
 #include "pipeline/trace/edge/boundary_path.h"
+#include "pipeline/trace/edge/coded_colour.h"
+#include "pipeline/trace/edge/outline_fit_options.h"
 
 namespace chalkfold::trace {
 namespace {
 
 using Colour = Eigen::Vector3f;
 
-/// Lines across the boundary in coded values (a square root is near enough the tone curve).
+// fitted: outline_accuracy.py, seeds 9001, 21001, 31001, 41001
+constexpr double search = 8;   // mm either side of the coarse contour, which is good to a few; fitted
+constexpr double context = 3;  // mm beyond, which are table; fitted
+constexpr double along_reach =
+    18;                            // mm along the boundary either side: a check's cell of the table's colour is shorter
+constexpr double step = 0.25;      // mm across it: a pixel or so of a photograph of a table
+constexpr double rounding = 1e-9;  // mm: so that the last sample of a line is one
+
+/// Lines across the boundary in coded values.
 struct Line {
   std::vector<Colour> coded;
   std::vector<bool> paper;
 };
 
-Line read_line(const BoundarySampler& sampler, const Vec2& base, const Vec2& outward, const BusyBoundaryOptions& o) {
-  const EdgeProfile p = sampler.profile(base, outward, -o.search, o.search + o.context + 1e-9, o.step, 1, 0);
+Line read_line(const BoundarySampler& sampler, const Vec2& base, const Vec2& outward) {
+  const EdgeProfile p = sampler.profile(base, outward, -search, search + context + rounding, step, 1, 0);
   constexpr double halo = 1.5;  // mm beside paper: its blur, and what the phone's sharpening makes of it
-  const auto reach = static_cast<std::ptrdiff_t>(halo / o.step);
+  const auto reach = static_cast<std::ptrdiff_t>(halo / step);
   Line line;
   line.paper.assign(p.linear.size(), false);
   for (std::size_t i = 0; i < p.linear.size(); ++i) {
-    line.coded.push_back(p.linear[i].cwiseMax(0.0f).cwiseSqrt());
+    line.coded.push_back(coded_of(p.linear[i]));
     if (p.covered.empty() || !p.covered[i]) continue;
     const auto at = line.paper.begin() + static_cast<std::ptrdiff_t>(i);
     std::fill(at - std::min(reach, at - line.paper.begin()), at + std::min(reach, line.paper.end() - at), true);
@@ -42,14 +52,13 @@ struct Table {
 };
 
 /// The table's colours in the outermost columns of neighbouring lines.
-Table table_beside(const std::vector<Line>& lines, int row, const BusyBoundaryOptions& o) {
-  constexpr float floor = 0.012f;  // coded: three steps of 8 bits
-  const int n = static_cast<int>(lines.size()), reach = static_cast<int>(std::lround(o.reach / o.spacing));
+Table table_beside(const std::vector<Line>& lines, int row) {
+  const int n = static_cast<int>(lines.size()), reach = static_cast<int>(std::lround(along_reach / outline_spacing));
   Table t;
   Eigen::Matrix3f square = Eigen::Matrix3f::Zero();
   for (int d = -reach; d <= reach; d += 2) {
     const Line& line = lines[static_cast<std::size_t>(((row + d) % n + n) % n)];
-    for (auto i = static_cast<std::size_t>(2 * o.search / o.step); i < line.coded.size(); ++i) {
+    for (auto i = static_cast<std::size_t>(2 * search / step); i < line.coded.size(); ++i) {
       if (line.paper[i]) continue;
       t.mean += line.coded[i];
       square += line.coded[i] * line.coded[i].transpose();
@@ -59,13 +68,13 @@ Table table_beside(const std::vector<Line>& lines, int row, const BusyBoundaryOp
   if (t.seen == 0) return t;
   t.mean /= static_cast<float>(t.seen);
   t.inverse = Eigen::Matrix3f(square / static_cast<float>(t.seen) - t.mean * t.mean.transpose() +
-                              floor * floor * Eigen::Matrix3f::Identity())
+                              coded_noise * coded_noise * Eigen::Matrix3f::Identity())
                   .inverse();
   return t;
 }
 
 /// mm along the line, of the outermost place that is not table; the innermost when all is.
-double outermost(const Line& line, const Table& table, const BusyBoundaryOptions& o) {
+double outermost(const Line& line, const Table& table) {
   constexpr float far2 = 16;   // squared standard deviations
   constexpr int together = 3;  // samples: a single one is noise
   int run = 0;
@@ -73,23 +82,27 @@ double outermost(const Line& line, const Table& table, const BusyBoundaryOptions
     const auto k = static_cast<std::size_t>(i);
     const Colour d = line.coded[k] - table.mean;
     run = !line.paper[k] && d.dot(table.inverse * d) > far2 ? run + 1 : 0;
-    if (run == together) return -o.search + (i + together - 0.5) * o.step;
+    if (run == together) return -search + (i + together - 0.5) * step;
   }
-  return -o.search;
+  return -search;
 }
 
-Polyline follow_once(const BoundarySampler& sampler, const Polyline& coarse, const BusyBoundaryOptions& o) {
+Polyline follow_once(const BoundarySampler& sampler, const Polyline& coarse) {
   // more than half of a check is not of the table's colour, and a thread is not three quarters
   constexpr double outermost_share = 0.75;
-  const auto count = static_cast<std::size_t>(std::max(16.0, std::round(geometry::length(coarse, true) / o.spacing)));
-  const Polyline base = smooth_closed(geometry::resample_closed(coarse, count), 4 / o.spacing);
-  const Polyline normals = right_normals(base, 5);
+  constexpr double fewest_lines = 16;                 // of a boundary: less than half a neighbourhood
+  constexpr double base_sigma = 4, smooth_sigma = 2;  // mm along, before and after; fitted
+  constexpr int normal_reach = 5;                     // points either side; fitted
+  const auto count =
+      static_cast<std::size_t>(std::max(fewest_lines, std::round(geometry::length(coarse, true) / outline_spacing)));
+  const Polyline base = smooth_closed(geometry::resample_closed(coarse, count), base_sigma / outline_spacing);
+  const Polyline normals = right_normals(base, normal_reach);
   std::vector<Line> lines;
-  for (std::size_t i = 0; i < base.size(); ++i) lines.push_back(read_line(sampler, base[i], normals[i], o));
+  for (std::size_t i = 0; i < base.size(); ++i) lines.push_back(read_line(sampler, base[i], normals[i]));
   std::vector<double> off;
   for (std::size_t i = 0; i < base.size(); ++i)
-    off.push_back(outermost(lines[i], table_beside(lines, static_cast<int>(i), o), o));
-  const int n = static_cast<int>(base.size()), reach = static_cast<int>(std::lround(o.reach / o.spacing));
+    off.push_back(outermost(lines[i], table_beside(lines, static_cast<int>(i))));
+  const int n = static_cast<int>(base.size()), reach = static_cast<int>(std::lround(along_reach / outline_spacing));
   Polyline out;
   for (int i = 0; i < n; ++i) {
     std::vector<double> near;
@@ -97,15 +110,14 @@ Polyline follow_once(const BoundarySampler& sampler, const Polyline& coarse, con
     out.push_back(base[static_cast<std::size_t>(i)] +
                   geometry::quantile(std::move(near), outermost_share) * normals[static_cast<std::size_t>(i)]);
   }
-  return smooth_closed(out, 2 / o.spacing);
+  return smooth_closed(out, smooth_sigma / outline_spacing);
 }
 
 }  // namespace
 
-Polyline follow_busy_boundary(const BoundarySampler& sampler, const Polyline& coarse,
-                              const BusyBoundaryOptions& options) {
+Polyline follow_busy_boundary(const BoundarySampler& sampler, const Polyline& coarse) {
   // Beside paper the coarse contour may be off by more than the search.
-  return follow_once(sampler, follow_once(sampler, coarse, options), options);
+  return follow_once(sampler, follow_once(sampler, coarse));
 }
 
 }  // namespace chalkfold::trace

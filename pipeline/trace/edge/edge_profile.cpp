@@ -5,7 +5,10 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <numbers>
 #include <stdexcept>
+
+#include "pipeline/trace/edge/coded_colour.h"
 
 namespace chalkfold::trace {
 namespace {
@@ -17,7 +20,7 @@ class NormalTable {
     for (std::size_t i = 0; i < values_.size(); ++i)
       values_[i] = 0.5 * std::erfc(-(static_cast<double>(i) / per_unit - reach) / std::sqrt(2.0));
   }
-  /// beyond, on either side, it is 0 and 1
+  /// standard deviations: beyond, on either side, it is 0 and 1 to 1e-9
   static constexpr double reach = 6;
   double operator()(double x) const {
     const double t = (x + reach) * per_unit;
@@ -28,8 +31,8 @@ class NormalTable {
   }
 
  private:
-  static constexpr double per_unit = 100;
-  std::array<double, 1201> values_{};
+  static constexpr int per_unit = 100;  // linear between: error to 3e-6
+  std::array<double, static_cast<std::size_t>(2 * reach * per_unit) + 1> values_{};
 };
 
 const NormalTable& normal_table() {
@@ -37,19 +40,31 @@ const NormalTable& normal_table() {
   return table;
 }
 
-constexpr double darkest = 0.004;  // keeps the weight of black finite: about one code step of sRGB
-
 /// Squared slope of the sRGB curve's middle part, d(code)/d(light)^2 with code = light^(1/2.2).
-double tone_weight(double light) { return std::pow(std::max(light, 0.0) + darkest, -1.1) * 0.2066; }
+double tone_weight(double light) {
+  constexpr double power = -1.1, factor = 0.2066;  // 2 (1/2.2 - 1) and (1/2.2)^2
+  return std::pow(std::max(light, 0.0) + darkest_light, power) * factor;
+}
 
-double bell(double x) { return 0.3989422804014327 * std::exp(-0.5 * x * x); }
+/// Density of the normal distribution.
+double bell(double x) {
+  constexpr double at_zero = 0.3989422804014327;  // 1 / sqrt(2 pi)
+  return at_zero * std::exp(-0.5 * x * x);
+}
 
 /// Shares of panel, wall and table in the light at distance x from the edge, blurred.
 struct Shares {
   double panel, wall, table;
 };
 
-bool wall_counts(const EdgeModel& m) { return m.wall > 0.3 * m.blur; }
+// fitted: outline_accuracy.py, seeds 9001, 21001, 31001, 41001, and the photographs
+bool wall_counts(const EdgeModel& m) {
+  constexpr double least_blurs = 0.3;  // narrower, it is not to be told from a shift of the edge; fitted
+  return m.wall > least_blurs * m.blur;
+}
+
+// determinant over the product of the diagonal: below, two colours' shares are alike to the rounding of their sums
+constexpr double singular = 1e-9;
 
 /// Values of neighbouring samples: roots and quotients of several are worked out together.
 constexpr std::size_t most_together = 64;
@@ -195,7 +210,7 @@ struct Solved {
 std::optional<Eigen::Matrix3d> two_colours(const ColourSums& sums) {
   const Mat3& n = sums.normal;
   const double det = n(0, 0) * n(1, 1) - n(0, 1) * n(0, 1);
-  if (!(det > 1e-9 * n(0, 0) * n(1, 1))) return std::nullopt;
+  if (!(det > singular * n(0, 0) * n(1, 1))) return std::nullopt;
   const auto panel = sums.right.col(0).transpose(), table = sums.right.col(1).transpose();
   Eigen::Matrix3d colours = Eigen::Matrix3d::Zero();  // the wall's meets nothing
   colours.row(0) = (n(1, 1) * panel - n(0, 1) * table) / det;
@@ -205,19 +220,21 @@ std::optional<Eigen::Matrix3d> two_colours(const ColourSums& sums) {
 
 /// Ties the wall's colour to its learnt one, or to the panel's: where it is a sliver the picture cannot tell. Returns what that adds to the square.
 double tie_wall(const EdgeModel& model, ColourSums& sums) {
-  // times what the profile itself says: light changes the wall's colour a little from place to place
+  // times what the profile itself says: light changes the wall's colour a little from place to place; fitted
   constexpr double learnt_pull = 3;
+  constexpr double panel_pull = 0.1;  // the same, of a wall as narrow as the blur towards the panel's colour; fitted
+  constexpr double regular = 1e-9;    // keeps the equations solvable where there is no wall
   Mat3& normal = sums.normal;
   double square = 0;
   const bool wall = wall_counts(model);
   if (model.wall_colour && wall) {
-    const double pull = learnt_pull * normal(2, 2) + 1e-9;
+    const double pull = learnt_pull * normal(2, 2) + regular;
     normal(2, 2) += pull;
     sums.right.col(2) += pull * *model.wall_colour;
     square = pull * model.wall_colour->squaredNorm();
   } else {
     const double sliver = wall ? std::min(1.0, model.blur * model.blur / (model.wall * model.wall)) : 1.0;
-    const double pull = 0.1 * sliver * normal(2, 2) + 1e-9;
+    const double pull = panel_pull * sliver * normal(2, 2) + regular;
     normal(2, 2) += pull;
     normal(0, 2) -= pull;
     normal(0, 0) += pull;
@@ -252,7 +269,10 @@ double contrast_of(const Solved& s, const EdgeModel& model) {
 }
 
 /// mm between tried edges: the cost is smooth over a blur width.
-double coarse_step(const EdgeModel& model) { return std::clamp(model.blur, 0.12, 0.3); }
+double coarse_step(const EdgeModel& model) {
+  constexpr double least = 0.12, most = 0.3;  // mm: twenty tries of a search at most, eight at least
+  return std::clamp(model.blur, least, most);
+}
 
 /// Index and costs of the tried edges from `from` on.
 std::vector<double> scan(const WeightedProfile& profile, const EdgeModel& model, double from, double to) {
@@ -266,19 +286,22 @@ std::vector<double> scan(const WeightedProfile& profile, const EdgeModel& model,
 /// As refine_edge, from a start whose cost is known.
 EdgeMinimum refine(const WeightedProfile& profile, const EdgeModel& model, double start, double start_cost, double step,
                    int rounds) {
+  constexpr double farthest = 1.5;  // steps: a parabola is not to be believed beyond its points
+  constexpr double far = 0.9;       // steps: there the next round goes on with the same step
   const auto cost_at = [&](double e) { return solve_colours(profile, model, e).cost; };
   EdgeMinimum m{start, start_cost, 0};
   for (int round = 0; round < rounds; ++round) {
     const double left = cost_at(m.edge - step), right = cost_at(m.edge + step);
     const double bend = left - 2 * m.cost + right;
     m.curvature = bend / (step * step);
-    const double move = bend > 0 ? std::clamp(0.5 * (left - right) / bend, -1.5, 1.5) : (left < right ? -1.0 : 1.0);
+    const double move =
+        bend > 0 ? std::clamp(0.5 * (left - right) / bend, -farthest, farthest) : (left < right ? -1.0 : 1.0);
     const double next = m.edge + move * step, next_cost = cost_at(next);
     if (next_cost < m.cost) {
       m.edge = next;
       m.cost = next_cost;
     }
-    step *= std::abs(move) > 0.9 ? 1.0 : 0.5;
+    step *= std::abs(move) > far ? 1.0 : 0.5;
   }
   return m;
 }
@@ -291,7 +314,7 @@ EdgeColours edge_colours(const EdgeProfile& light, const EdgeModel& model, doubl
   const Solved solved = solve_colours(profile, model, edge);
   EdgeColours out{solved.colours.row(0).transpose(), solved.colours.row(1).transpose(), Vec3::Zero(), 0};
   const double det = sums.normal(0, 0) * sums.normal(1, 1) - sums.normal(0, 1) * sums.normal(0, 1);
-  if (!wall_counts(model) || det < 1e-9 * sums.normal(0, 0) * sums.normal(1, 1)) return out;
+  if (!wall_counts(model) || det < singular * sums.normal(0, 0) * sums.normal(1, 1)) return out;
   // Panel and table eliminated from the wall's row.
   const double a = sums.normal(0, 2), b = sums.normal(1, 2);
   const double to_panel = (a * sums.normal(1, 1) - b * sums.normal(0, 1)) / det,
@@ -321,8 +344,9 @@ void set_tone_weights(EdgeProfile& profile) {
 }
 
 EdgeFit fit_edge(const EdgeProfile& light, const EdgeModel& model, double from, double to) {
+  constexpr int rounds = 3;  // of halving the step: to 0.02 mm and a parabola
   EdgeFit fit;
-  if (light.linear.size() < 8 || !(to > from)) return fit;
+  if (!(to > from)) return fit;
   if (light.weight.size() != light.linear.size()) throw std::logic_error("fit_edge: profile without weights");
   const WeightedProfile profile(light);
   const std::vector<double> costs = scan(profile, model, from, to);
@@ -330,16 +354,17 @@ EdgeFit fit_edge(const EdgeProfile& light, const EdgeModel& model, double from, 
   const auto best = static_cast<int>(std::min_element(costs.begin(), costs.end()) - costs.begin());
   if (best == 0 || best == tries - 1) return fit;
   const EdgeMinimum m = refine(profile, model, from + best * coarse_step(model), costs[static_cast<std::size_t>(best)],
-                               0.5 * coarse_step(model), 3);
+                               0.5 * coarse_step(model), rounds);
   const double edge = m.edge, curvature = m.curvature;
+  if (!(curvature > 0)) return fit;
   const Solved solved = solve_colours(profile, model, edge);
   fit.edge = edge;
   fit.cost = solved.cost;
   fit.contrast = contrast_of(solved, model);
   // Cost is a mean over 3n values; neighbouring samples share pixels, so only about a third of them count as independent.
   const double independent = static_cast<double>(profile.size());
-  fit.sigma = curvature > 0 ? std::sqrt(2 * solved.cost / (curvature * independent)) : 1.0;
-  fit.ok = curvature > 0 && fit.contrast > 0 && std::isfinite(fit.sigma);
+  fit.sigma = std::sqrt(2 * solved.cost / (curvature * independent));
+  fit.ok = fit.contrast > 0 && std::isfinite(fit.sigma);
   return fit;
 }
 

@@ -23,9 +23,8 @@ struct EdgeProfile {
 
 /// How the table beside a panel is lit: one soft lamp and light from all round.
 struct TableLight {
-  Vec2 slant = Vec2::
-      /// table frame: shift of a shadow per mm of height, pointing away from the lamp (cotangent of its elevation)
-      Zero();
+  /// table frame: shift of a shadow per mm of height, pointing away from the lamp (cotangent of its elevation)
+  Vec2 slant = Vec2::Zero();
   /// standard deviation of that shift over the lamp's face, per mm of height
   double spread = 0.5;
   /// share of the lamp in the light on the open table, 0..1; 0 turns the contact shadow off
@@ -51,6 +50,9 @@ struct EdgeModel {
   /// in the profile's units, when it has been learnt (learn_walls); else the wall is thought to be like the panel
   std::optional<Vec3> wall_colour;
 };
+
+/// Added to costs before they are compared, squared noise sigmas: below, nothing is left to explain.
+constexpr double cost_floor = 1e-3;
 
 /// Sets the model's shadow for an edge that faces along `outward` (unit) in a light.
 void set_shadow(EdgeModel& model, const TableLight& light, const Vec2& outward);

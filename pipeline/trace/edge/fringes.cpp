@@ -9,9 +9,22 @@
 
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/robust.h"
+#include "pipeline/trace/edge/coded_colour.h"
 
 namespace chalkfold::trace {
 namespace {
+
+// fitted: outline_accuracy.py, seeds 9001, 21001, 31001, 41001, and the photographs
+constexpr double arm_mm = 12;         // of boundary either side, over which the course is read; fitted
+constexpr double most_mouth = 36;     // mm along the course: the widest tuft; fitted
+constexpr double least_height = 1.0;  // mm off the course: twice what a followed boundary is good to
+constexpr double most_height = 9;     // mm; what is more is another thing than a tuft; fitted
+constexpr double most_rough =
+    0.45;  // mm, rms of the arms: a frayed edge's is less, a corner's and a step's more; fitted
+constexpr double most_turn = 0.45;  // rad between the courses before and after: a corner (corner_turn) turns more
+constexpr double full = 0.78;       // of the panel's colour over a tuft, above which it is solid, a tab; fitted
+constexpr double foot = 0.7;        // mm: on the course, as well as the boundary follows it
+constexpr double unfit = 1e9;       // mm
 
 /// Stretch of boundary from point `first` over `count` steps, and the parabola through what lies before and after it, in the frame of its chord.
 struct Tuft {
@@ -50,7 +63,8 @@ double standing_out(const Boundary& b, int i, int reach) {
 
 /// The parabola through both arms; a knot on one of them does not count. rms of what is left, mm.
 double fit_course(const Boundary& b, Tuft& t, int arm) {
-  constexpr double knot = 1.2;  // mm: one notch or thread beside the tuft may lie on an arm
+  constexpr double knot = 1.2;                   // mm: one notch or thread beside the tuft may lie on an arm; fitted
+  constexpr std::size_t least_kept = 4, of = 5;  // points of the arms: a knot is a fifth of them at most
   std::vector<Vec2> at;
   for (int k = 0; k < arm; ++k) {
     for (const int i : {t.first - k, t.first + t.count + k}) {
@@ -58,7 +72,7 @@ double fit_course(const Boundary& b, Tuft& t, int arm) {
       at.emplace_back(d.dot(t.along), d.dot(t.outward));
     }
   }
-  double left = 1e9;
+  double left = unfit;
   for (int round = 0; round < 2; ++round) {
     Mat3 normal = Mat3::Zero();
     Vec3 right = Vec3::Zero();
@@ -77,28 +91,28 @@ double fit_course(const Boundary& b, Tuft& t, int arm) {
       square += r * r;
       ++count;
     }
-    if (5 * count < 4 * at.size()) return 1e9;
+    if (of * count < least_kept * at.size()) return unfit;
     left = std::sqrt(square / static_cast<double>(count));
   }
   return left;
 }
 
 /// The tuft from `first` over `count` points, when the boundary goes on after it as it came and stands out between.
-std::optional<Tuft> tuft_at(const Boundary& b, int first, int count, const FringeOptions& o) {
-  constexpr double foot = 0.7;  // mm: a stretch starts and ends about on the course
+std::optional<Tuft> tuft_at(const Boundary& b, int first, int count) {
+  constexpr double least_mouth = 2;  // mm: less has no chord to speak of
   Tuft t;
   t.first = first;
   t.count = count;
   t.origin = b[first];
   const Vec2 chord = b[first + count] - t.origin;
   const double run = chord.norm();
-  if (run < 2 || run > o.most_mouth) return std::nullopt;
+  if (run < least_mouth || run > most_mouth) return std::nullopt;
   t.along = chord / run;
   t.outward = Vec2(t.along.y(), -t.along.x());
-  const int arm = b.steps(o.arm);
+  const int arm = b.steps(arm_mm);
   const Vec2 before = (b[first] - b[first - arm]).normalized(),
              after = (b[first + count + arm] - b[first + count]).normalized();
-  if (before.dot(after) < std::cos(o.most_turn) || fit_course(b, t, arm) > o.most_rough) return std::nullopt;
+  if (before.dot(after) < std::cos(most_turn) || fit_course(b, t, arm) > most_rough) return std::nullopt;
   for (int i = 0; i <= count; ++i) {
     const Vec2 d = b[first + i] - t.origin;
     const double off = d.dot(t.outward) - t.course_at(d.dot(t.along));
@@ -106,18 +120,19 @@ std::optional<Tuft> tuft_at(const Boundary& b, int first, int count, const Fring
     if (off < -foot) return std::nullopt;
     t.height = std::max(t.height, off);
   }
-  if (t.height < o.least_height || t.height > o.most_height) return std::nullopt;
+  if (t.height < least_height || t.height > most_height) return std::nullopt;
   return t;
 }
 
 /// The narrowest stretch about a place where the boundary stands out most.
-std::optional<Tuft> tuft_about(const Boundary& b, int top, const FringeOptions& o) {
-  constexpr std::array<double, 6> halves = {2.5, 4, 6, 9, 13, 18};  // mm
+std::optional<Tuft> tuft_about(const Boundary& b, int top) {
+  constexpr std::array<double, 6> halves = {2.5, 4, 6, 9,
+                                            13,  18};  // mm, each half as much again; two of the last make `most_mouth`
   std::optional<Tuft> best;
   for (const double before : halves) {
     for (const double after : halves) {
       if (best && b.steps(before) + b.steps(after) >= best->count) continue;
-      if (const auto t = tuft_at(b, top - b.steps(before), b.steps(before) + b.steps(after), o)) best = t;
+      if (const auto t = tuft_at(b, top - b.steps(before), b.steps(before) + b.steps(after))) best = t;
     }
   }
   return best;
@@ -126,11 +141,11 @@ std::optional<Tuft> tuft_about(const Boundary& b, int top, const FringeOptions& 
 /// Does the panel's colour stand clear of the table's? A stripe that does not is counted; of the table, threads that lie on it are not.
 bool well_apart(const std::vector<Eigen::Vector3f>& inside, const Eigen::Vector3f& panel,
                 const std::vector<Eigen::Vector3f>& outside, const Eigen::Vector3f& table) {
-  // share of the panel's places that look more like the table: a chalk line, no more
+  // share of the panel's places that look more like the table: a chalk line, no more; fitted
   constexpr double most_unlike = 0.15;
-  constexpr double most_spread = 0.3;  // of the table, robust standard deviation as a share of the step
+  constexpr double most_spread = 0.3;  // of the table, robust standard deviation as a share of the step; fitted
   const Eigen::Vector3f axis = panel - table;
-  if (axis.squaredNorm() < 1e-4f) return false;
+  if (axis.norm() < coded_noise) return false;
   const auto share_of = [&](const Eigen::Vector3f& c) {
     return static_cast<double>((c - table).dot(axis) / axis.squaredNorm());
   };
@@ -145,7 +160,7 @@ bool well_apart(const std::vector<Eigen::Vector3f>& inside, const Eigen::Vector3
 double fullness(const BoundarySampler& sampler, const Boundary& b, const Tuft& t) {
   using Colour = Eigen::Vector3f;
   const auto coded = [&](double u, double off) -> Colour {
-    return sampler.colour_at(t.on_course(u) + off * t.outward).cwiseMax(0.0f).cwiseSqrt();
+    return coded_of(sampler.colour_at(t.on_course(u) + off * t.outward));
   };
   const double run = (b[t.first + t.count] - t.origin).norm();
   const auto middle = [](const std::vector<Colour>& colours) {
@@ -157,8 +172,10 @@ double fullness(const BoundarySampler& sampler, const Boundary& b, const Tuft& t
     }
     return out;
   };
+  constexpr double beside = 4;  // mm before and after the tuft
   std::vector<Colour> inside, outside;
-  for (double u = -4; u <= run + 4; u += 1) {
+  for (double u = -beside; u <= run + beside; u += 1) {
+    // mm off the edge: past its blur, and the table past the contact shadow
     for (const double off : {1.2, 2.0, 2.8}) inside.push_back(coded(u, -off));
     for (const double off : {2.0, 3.0, 4.0}) outside.push_back(coded(u, t.height + off));
   }
@@ -168,8 +185,8 @@ double fullness(const BoundarySampler& sampler, const Boundary& b, const Tuft& t
   for (int i = 1; i < t.count; ++i) {
     const Vec2 d = b[t.first + i] - t.origin;
     const double u = d.dot(t.along), off = d.dot(t.outward) - t.course_at(u);
-    if (off < 0.7) continue;
-    for (const double share : {0.3, 0.5, 0.7}) {
+    if (off < foot) continue;
+    for (const double share : {0.3, 0.5, 0.7}) {  // of its height: off its blurred edge and the panel's
       sum += std::clamp(static_cast<double>((coded(u, share * off) - table).dot(axis) / axis.squaredNorm()), 0.0, 1.0);
       ++count;
     }
@@ -179,21 +196,20 @@ double fullness(const BoundarySampler& sampler, const Boundary& b, const Tuft& t
 
 }  // namespace
 
-Polyline without_fringes(const BoundarySampler& sampler, const Polyline& followed, const FringeOptions& options) {
+Polyline without_fringes(const BoundarySampler& sampler, const Polyline& followed) {
   const Boundary b(followed);
-  const int reach = b.steps(options.arm), n = b.size();
+  const int reach = b.steps(arm_mm), n = b.size();
   Polyline out = followed;
-  if (n < 12 * reach) return out;
   std::vector<double> stands(static_cast<std::size_t>(n));
   for (int i = 0; i < n; ++i) stands[static_cast<std::size_t>(i)] = standing_out(b, i, reach);
   const auto at = [&](int i) { return stands[static_cast<std::size_t>(((i % n) + n) % n)]; };
   for (int i = 0; i < n; ++i) {
-    if (at(i) < options.least_height) continue;
+    if (at(i) < least_height) continue;
     bool top = true;
     for (int d = 1; d <= reach / 3 && top; ++d) top = at(i) > at(i - d) && at(i) >= at(i + d);
     if (!top) continue;
-    const auto tuft = tuft_about(b, i, options);
-    if (!tuft || fullness(sampler, b, *tuft) > options.full) continue;
+    const auto tuft = tuft_about(b, i);
+    if (!tuft || fullness(sampler, b, *tuft) > full) continue;
     for (int k = 1; k < tuft->count; ++k) {
       Vec2& p = out[static_cast<std::size_t>(((tuft->first + k) % n + n) % n)];
       p = tuft->on_course((p - tuft->origin).dot(tuft->along));

@@ -25,10 +25,10 @@ struct OutlineRun {
 };
 
 /// The followed boundary as runs between its corners; a corner that it cut short by more than fray or blur would, or that is table, is none.
-std::vector<OutlineRun> make_runs(const BoundarySampler& sampler, const Polyline& followed, const OutlineFitOptions& o);
+std::vector<OutlineRun> make_runs(const BoundarySampler& sampler, const Polyline& followed);
 
 /// Edge profiles across a run, one for each point of its base, with tone weights set.
-std::vector<EdgeProfile> sample_run(const OutlineRun& run, const BoundarySampler& sampler, const OutlineFitOptions& o);
+std::vector<EdgeProfile> sample_run(const OutlineRun& run, const BoundarySampler& sampler);
 
 /// Intersection of the lines through two ends, or the middle between them when they are nearly parallel or meet far off.
 Vec2 corner_between(const Polyline& before, const Polyline& after);

@@ -9,14 +9,14 @@ namespace chalkfold::trace {
 
 EdgeTextures find_textures(const std::vector<OutlineRun>& runs, const std::vector<std::vector<EdgeProfile>>& profiles,
                            const std::vector<double>& scatter, double calm) {
-  constexpr double much = 0.5;
   constexpr std::ptrdiff_t long_enough = 24;  // points: twice what is averaged, so no nick, hole or stroke of chalk
   EdgeTextures out;
   std::ptrdiff_t textured = 0;
   for (std::size_t r = 0; r < runs.size(); ++r) {
     out.along.push_back(scatter[r] < calm ? texture_along(profiles[r], runs[r].closed)
                                           : std::vector<double>(profiles[r].size(), 0));
-    textured += std::count_if(out.along[r].begin(), out.along[r].end(), [](double a) { return a > much; });
+    textured +=
+        std::count_if(out.along[r].begin(), out.along[r].end(), [](double a) { return share_taken_out(a) >= 1; });
   }
   out.count = textured >= long_enough;
   return out;

@@ -14,10 +14,12 @@
 namespace chalkfold::trace {
 namespace {
 
-// What no fit sees: the edge model's own error on real edges, against truth on rendered photographs.
-constexpr double edge_model_sigma = 0.03;   // mm
-constexpr double edge_model_px = 0.06;      // px
-constexpr double wall_model_sigma = 0.015;  // mm per mm of thickness: side wall and cast shadow beside a thick panel
+// fitted: outline_accuracy.py, seeds 9001, 21001, 31001, 41001, and the photographs
+// What no fit sees: the edge model's own error on real edges.
+constexpr double edge_model_sigma = 0.03;  // mm; fitted
+constexpr double edge_model_px = 0.06;     // px; fitted
+constexpr double wall_model_sigma =
+    0.015;  // mm per mm of thickness: side wall and cast shadow of a thick panel; fitted
 
 }  // namespace
 
@@ -28,9 +30,7 @@ double model_sigma(const survey::TableView& view, const Vec2& at, const TraceOpt
 }
 
 void fill_uncertainty(panel::Contour& contour, const survey::TableView& view, const TraceOptions& options) {
-  // the survey's part changes slowly along the outline: computed at so many places, linear between
-  constexpr std::size_t most = 160;
-  const std::size_t n = contour.points.size(), stride = std::max<std::size_t>(1, n / most);
+  const std::size_t n = contour.points.size(), stride = std::max<std::size_t>(1, n / survey_places);
   const Polyline all_normals = right_normals(contour.points, 2);
   Polyline points, normals;
   for (std::size_t i = 0; i < n; i += stride) {
@@ -44,7 +44,7 @@ void fill_uncertainty(panel::Contour& contour, const survey::TableView& view, co
     const double t = static_cast<double>(i - a * stride) / static_cast<double>(stride);
     const double survey = (1 - t) * shape[a] + t * shape[b];
     const double model = model_sigma(view, contour.points[i], options);
-    contour.U[i] = 2 * std::sqrt(survey * survey + contour.sigma[i] * contour.sigma[i] + model * model);
+    contour.U[i] = coverage * std::sqrt(survey * survey + contour.sigma[i] * contour.sigma[i] + model * model);
   }
 }
 
@@ -64,15 +64,14 @@ double px_per_mm_at(const survey::TableView& view, const Vec2& at, double height
 }
 
 void add_doubtful_stretch(panel::Panel& panel, const std::string& photo) {
-  constexpr double large = 1.0;   // mm, 2 standard deviations: what a trimmer would see on the cut piece
-  constexpr double long_mm = 40;  // a nick and the corner either side are shorter
+  constexpr double large = 1.0;  // mm, 2 standard deviations: what a trimmer would see on the cut piece
   const panel::Contour& c = panel.outline;
   const std::size_t n = c.points.size();
   double best = 0, run = 0, worst = 0, run_worst = 0;
   std::size_t at = 0, run_at = 0;
   for (std::size_t k = 0; k < 2 * n; ++k) {  // twice round: a stretch may pass the start
     const std::size_t i = k % n;
-    const double doubt = 2 * c.sigma[i];  // of the edge alone: sheets and thickness have faults of their own
+    const double doubt = coverage * c.sigma[i];  // of the edge alone: sheets and thickness have faults of their own
     if (doubt < large) {
       run = run_worst = 0;
       continue;
@@ -87,7 +86,7 @@ void add_doubtful_stretch(panel::Panel& panel, const std::string& photo) {
     worst = run_worst;
     at = run_at;
   }
-  if (best < long_mm) return;
+  if (best < long_stretch) return;
   const Vec2 place = c.points[at] - geometry::bounding_box(c.points).min;
   panel.faults.push_back(Fault{
       "outline-doubtful",

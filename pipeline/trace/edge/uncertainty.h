@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 
+#include <cstddef>
 #include <string>
 
 #include "pipeline/panel/panel.h"
@@ -8,6 +9,15 @@
 #include "pipeline/trace/base/trace_options.h"
 
 namespace chalkfold::trace {
+
+/// k of an expanded uncertainty: some 95 % of a normal distribution (JCGM 100:2008, 6.3.3).
+constexpr double coverage = 2;
+
+/// At so many places along an outline the survey's part of U is computed, linear between: it changes slowly.
+constexpr std::size_t survey_places = 160;
+
+/// mm of outline that are worth a word: a nick with the corner either side, threads and chalk are shorter.
+constexpr double long_stretch = 40;
 
 /// mm, 1 standard deviation: what no fit of the edge sees, against truth on rendered photographs, of an outline point in one photo.
 double model_sigma(const survey::TableView& view, const Vec2& at, const TraceOptions& options);

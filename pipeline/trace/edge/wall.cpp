@@ -8,12 +8,10 @@
 namespace chalkfold::trace {
 namespace {
 
-constexpr double least_wall_blurs = 0.5;  // narrower, it moves the edge by less than it can be told
-constexpr double floor_cost = 1e-3;       // squared noise sigmas, as learn_light
+// fitted: outline_accuracy.py, seeds 9001, 21001, 31001, 41001, and the photographs
+constexpr double none = 1e9;  // of a cost
 
-bool shows_wall(const LightWitness& w) { return w.model.wall > least_wall_blurs * w.model.blur; }
-
-/// A colour to start from: shares of the panel's colour and of the table's.
+/// A colour to start from: shares of the panel's colour and of the table's, from dark to light; the best is settled afterwards.
 struct Mixture {
   double panel, table;
 };
@@ -22,20 +20,22 @@ constexpr std::array<Mixture, 8> trials = {
 
 /// One stretch under one wall colour: least cost and where.
 struct Tried {
-  double cost = 1e9, edge = 0;
+  double cost = none, edge = 0;
 };
 
 Tried try_wall(const LightWitness& w, const std::optional<Vec3>& colour) {
   EdgeModel model = w.model;
   model.wall_colour = colour;
-  const double step = std::max(0.08, 0.4 * model.blur),
-               reach = model.wall + 0.3;  // mm: the edge found first is off by a wall's width at most
+  constexpr double least_step = 0.08, step_blurs = 0.4;  // mm, blurs: the cost is smooth over a blur width
+  constexpr double beyond = 0.3;  // mm: the edge found first is off by a wall's width and that at most; fitted
+  constexpr int rounds = 3;       // of halving the step: to a hundredth or two
+  const double step = std::max(least_step, step_blurs * model.blur), reach = model.wall + beyond;
   Tried best;
   for (double start = -reach; start <= reach; start += 2 * step) {
     const EdgeMinimum m = refine_edge(w.profile, model, start, step, 2);
     if (m.cost < best.cost) best = {m.cost, m.edge};
   }
-  const EdgeMinimum m = refine_edge(w.profile, model, best.edge, 0.5 * step, 3);
+  const EdgeMinimum m = refine_edge(w.profile, model, best.edge, 0.5 * step, rounds);
   return {m.cost, m.edge};
 }
 
@@ -49,14 +49,13 @@ struct Stretch {
 
 /// One material for all stretches: mean cost relative to colours of their own, and the edges under it.
 struct Shared {
-  double cost = 1e9;
+  double cost = none;
   Vec3 material = Vec3::Zero();
   std::vector<double> edges;
 };
 
 double relative(double cost, const Stretch& s) {
-  constexpr double most = 3;  // as learn_light: no stretch outvotes the rest
-  return std::min((cost + floor_cost) / (s.own.cost + floor_cost), most);
+  return std::min((cost + cost_floor) / (s.own.cost + cost_floor), most_relative_cost);
 }
 
 Shared share_from(const std::vector<Stretch>& stretches, const Vec3& material) {
@@ -95,16 +94,18 @@ Shared settle(const std::vector<Stretch>& stretches, const Shared& before) {
     EdgeModel model = s.witness->model;
     model.wall_colour = s.lit * before.material;
     const EdgeColours c = edge_colours(s.witness->profile, model, before.edges[i]);
-    const double trust = s.lit / (s.own.cost + floor_cost);
+    const double trust = s.lit / (s.own.cost + cost_floor);
     sum += trust * c.wall_sum;
     weight += trust * s.lit * c.wall_weight;
   }
+  constexpr double step = 0.1;  // mm, from an edge that is nearly right
+  constexpr int rounds = 3;     // of halving it: to a hundredth
   if (weight <= 0) return before;
   Shared out{0, sum / weight, before.edges};
   for (std::size_t i = 0; i < stretches.size(); ++i) {
     EdgeModel model = stretches[i].witness->model;
     model.wall_colour = stretches[i].lit * out.material;
-    const EdgeMinimum m = refine_edge(stretches[i].witness->profile, model, out.edges[i], 0.1, 3);
+    const EdgeMinimum m = refine_edge(stretches[i].witness->profile, model, out.edges[i], step, rounds);
     out.edges[i] = m.edge;
     out.cost += relative(m.cost, stretches[i]) / static_cast<double>(stretches.size());
   }
@@ -113,8 +114,14 @@ Shared settle(const std::vector<Stretch>& stretches, const Shared& before) {
 
 }  // namespace
 
+bool shows_wall(const EdgeModel& model) {
+  constexpr double least_blurs = 0.5;  // narrower, it moves the edge by less than it can be told; fitted
+  return model.wall > least_blurs * model.blur;
+}
+
 double light_on_wall(const TableLight& light, const Vec2& outward) {
-  constexpr double from_round = 0.6;  // of the room's light: one half, and a little back from the table
+  constexpr double from_round =
+      0.6;  // of the room's light: one half (the hemisphere above the table), and a little back from the table
   return light.lamp * std::max(0.0, -light.slant.dot(outward)) + from_round * (1 - light.lamp);
 }
 
@@ -126,7 +133,7 @@ std::optional<Vec3> WallColours::facing(const Vec2& outward) const {
 WallColours learn_walls(const std::vector<LightWitness>& witnesses, const TableLight& light) {
   std::vector<Stretch> stretches;
   for (const LightWitness& w : witnesses) {
-    if (!shows_wall(w)) continue;
+    if (!shows_wall(w.model)) continue;
     const Tried own = try_wall(w, {});
     stretches.push_back({&w, light_on_wall(light, w.outward), own, edge_colours(w.profile, w.model, own.edge)});
   }
@@ -154,7 +161,7 @@ Surroundings learn_surroundings(std::vector<LightWitness> witnesses, const std::
   if (known || !walls.known()) return {light, walls};
   shade({});
   for (LightWitness& w : witnesses) {
-    if (shows_wall(w)) w.model.wall_colour = walls.facing(w.outward);
+    if (shows_wall(w.model)) w.model.wall_colour = walls.facing(w.outward);
   }
   const TableLight better = refine_light(witnesses, light);
   shade(better);

@@ -8,6 +8,9 @@
 
 namespace chalkfold::trace {
 
+/// Is a stretch's wall wide enough to be told from a shift of its edge?
+bool shows_wall(const EdgeModel& model);
+
 /// Light on an upright wall that faces along `outward` (unit), as a share of that on the open table: the lamp from the side, of the room's light the half
 /// above the table, and some of what the table sends back.
 double light_on_wall(const TableLight& light, const Vec2& outward);

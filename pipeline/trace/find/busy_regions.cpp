@@ -12,6 +12,11 @@
 namespace chalkfold::trace {
 namespace {
 
+// fitted: outline_accuracy.py, seeds 9001, 21001, 31001, 41001
+constexpr double repeat = 24;  // mm over which a pattern is judged: a check's or stripe's own repeat is seldom larger
+// of a neighbourhood that must not look like table, half of what a whole one shows at least; fitted
+constexpr double least_share = 0.25;
+
 int odd(double px) { return 2 * static_cast<int>(std::lround(0.5 * px)) + 1; }
 
 /// Local variance of lightness, codes squared.
@@ -27,8 +32,9 @@ cv::Mat unrest(const cv::Mat& lab, double mm_per_px) {
 
 /// What the table's unrest hardly ever exceeds.
 double table_limit(const cv::Mat& unrest, const cv::Mat& table) {
-  constexpr double rank = 0.98, slack = 1.3 * 1.3,
-                   least = 1.2 * 1.2;  // codes squared: JPEG and noise alone make as much
+  constexpr double rank = 0.98;        // of the table's places: what is left is crumbs, and where something lies on it
+  constexpr double slack = 1.3 * 1.3;  // variances, where the table is a little busier than where it was seen; fitted
+  constexpr double least = 1.2 * 1.2;  // codes squared: JPEG and noise alone make as much
   std::vector<float> seen;
   for (int y = 0; y < unrest.rows; y += 2) {
     const auto* u = unrest.ptr<float>(y);
@@ -48,16 +54,17 @@ cv::Mat share_of(const cv::Mat& hits, const cv::Mat& open, int size) {
   open.convertTo(valid, CV_32F, 1.0 / 255);
   cv::boxFilter(hit, hit, -1, {size, size});
   cv::boxFilter(valid, valid, -1, {size, size});
-  return hit / cv::max(valid, 0.2);  // beside paper a corner of the neighbourhood says little
+  constexpr double least_open = 0.2;  // of the neighbourhood: less, a corner beside paper, says little
+  return hit / cv::max(valid, least_open);
 }
 
 }  // namespace
 
 cv::Mat busy_regions(const cv::Mat& far, const cv::Mat& lab, const cv::Mat& table, const cv::Mat& open,
-                     double mm_per_px, const BusyOptions& options) {
+                     double mm_per_px) {
   const cv::Mat busy = unrest(lab, mm_per_px);
-  const cv::Mat share = share_of(far | (busy > table_limit(busy, table)), open, odd(options.repeat / mm_per_px));
-  cv::Mat found = (share > options.least_share) & open;
+  const cv::Mat share = share_of(far | (busy > table_limit(busy, table)), open, odd(repeat / mm_per_px));
+  cv::Mat found = (share > least_share) & open;
   cv::Mat labels, stats, centres;
   const int count = cv::connectedComponentsWithStats(found, labels, stats, centres, 4);
   for (int i = 1; i < count; ++i) {
@@ -65,12 +72,12 @@ cv::Mat busy_regions(const cv::Mat& far, const cv::Mat& lab, const cv::Mat& tabl
                        stats.at<int>(i, cv::CC_STAT_WIDTH), stats.at<int>(i, cv::CC_STAT_HEIGHT));
     cv::Mat region = labels(box) == i, core, padded;
     cv::copyMakeBorder(region, padded, 1, 1, 1, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
-    cv::erode(padded, core, disc(options.repeat / mm_per_px));
+    cv::erode(padded, core, disc(repeat / mm_per_px));
     core = core(cv::Rect(1, 1, box.width, box.height));
     // At the limit of a region half the neighbourhood is of it.
     const double within = cv::countNonZero(core) > 0 ? cv::mean(share(box), core)[0] : 0;
-    cv::Mat kept = within > 2 * options.least_share ? cv::Mat(region & (share(box) > 0.5 * within))
-                                                    : cv::Mat(cv::Mat::zeros(box.size(), CV_8U));
+    cv::Mat kept = within > 2 * least_share ? cv::Mat(region & (share(box) > 0.5 * within))
+                                            : cv::Mat(cv::Mat::zeros(box.size(), CV_8U));
     kept.copyTo(found(box), region);
   }
   return found;

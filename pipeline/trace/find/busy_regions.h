@@ -5,18 +5,11 @@
 
 namespace chalkfold::trace {
 
-struct BusyOptions {
-  /// mm, over which a pattern is judged: a check's or stripe's own repeat is seldom larger
-  double repeat = 24;
-  /// of a neighbourhood, that must not look like table: half of it to find, then half of the region's own share to bound it
-  double least_share = 0.25;
-};
-
 /// Where colour alone finds no panel: a check or weave of the table's own colours on average, told by how much more of its neighbourhood than of the
 /// table's is of another colour or busier than the table ever is.
 /// `far`: CV_8U, pixels of another colour than the table's; `lab`: CV_8UC3; `table`: CV_8U, where the table is known to lie bare; `open`: CV_8U, where a
 /// panel may lie. Returns CV_8U regions, their limits good to a few millimetres.
 cv::Mat busy_regions(const cv::Mat& far, const cv::Mat& lab, const cv::Mat& table, const cv::Mat& open,
-                     double mm_per_px, const BusyOptions& options = {});
+                     double mm_per_px);
 
 }  // namespace chalkfold::trace

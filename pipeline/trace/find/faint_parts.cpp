@@ -48,10 +48,11 @@ cv::Mat regions_with(const cv::Mat& seeds, const cv::Mat& mask) {
 
 cv::Mat with_faint_parts(const cv::Mat& candidates, const cv::Mat& far, double limit2, const cv::Mat& open_table,
                          const cv::Mat& near_paper, double mm_per_px) {
-  constexpr double least = 400;         // mm2: smaller, it is a stain or a thread
-  constexpr double faint_limits = 2.5;  // median of a candidate below which a good part of it may lie under the limit
-  constexpr double half = 0.5;          // of the limit: table comes to 3 in the mean, one a channel
-  constexpr double window = 6;          // mm over which that mean is taken
+  constexpr double least = 400;  // mm2: smaller, 2 cm square, it is a stain or a thread
+  // limits, median of a candidate below which a good part of it may lie under the limit; fitted: the photographs
+  constexpr double faint_limits = 2.5;
+  constexpr double half = 0.5;  // of the limit, twice what table comes to: a mean of 3, one a channel (chi-squared)
+  constexpr double window = 6;  // mm over which that mean is taken, some 30 px
   const cv::Mat faint = faint_ones(candidates, far, faint_limits * limit2, least / (mm_per_px * mm_per_px));
   if (cv::countNonZero(faint) == 0) return candidates;
   cv::Mat mean;

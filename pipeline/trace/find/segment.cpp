@@ -19,9 +19,8 @@
 namespace chalkfold::trace {
 namespace {
 
-constexpr double raster_budget = 7e5;  // px; a table of 1.2 m x 1 m then has 1.3 mm px
-// camera heights: beyond, a tilted photo shows the table too foreshortened to measure
-constexpr double view_reach = 2.0;
+// fitted: outline_accuracy.py, seeds 9001, 21001, 31001, 41001, and the photographs
+constexpr double raster_budget = 7e5;  // px, for speed; a table of 1.2 m x 1 m then has 1.3 mm px
 constexpr double table_far2 = 12;  // squared Mahalanobis distance from every table colour at which a pixel is not table
 
 struct CoarseTable {
@@ -35,7 +34,7 @@ struct CoarseTable {
 CoarseTable rectify(const capture::Photo& photo, const capture::Sighting& sighting, const survey::TableView& view,
                     const TraceOptions& options) {
   CoarseTable t;
-  const geometry::Box box = geometry::bounding_box(visible_table(view, options.face_height(), view_reach));
+  const geometry::Box box = geometry::bounding_box(visible_table(view, options.face_height()));
   const double mm_per_px = std::max(options.coarse_mm_per_px, std::sqrt(box.size().prod() / raster_budget));
   t.raster = raster_over(box, mm_per_px);
   const double px_per_mm = 1 / view.mm_per_px({0.5 * photo.bgr.cols, 0.5 * photo.bgr.rows});
@@ -52,18 +51,18 @@ CoarseTable rectify(const capture::Photo& photo, const capture::Sighting& sighti
                sy = static_cast<double>(reduced.rows) / photo.bgr.rows;
   t.masks = table_masks(t.raster, map, cv::Rect2d(part.x * sx, part.y * sy, part.width * sx, part.height * sy),
                         sighting, view);
-  constexpr double finger = 15;  // mm
+  constexpr double finger = 15;  // mm: the gap that panel-over-sheet asks for
   const int side = 2 * cvRound(finger / mm_per_px) + 1;
   cv::dilate(t.masks.paper, t.near_paper, cv::getStructuringElement(cv::MORPH_RECT, {side, side}));
-  constexpr int frame_slack = 2;  // px
+  constexpr int frame_slack = 2;  // px: the raster's filters reach as far
   cv::erode(t.masks.visible, t.well_inside, disc(2 * frame_slack + 1), {-1, -1}, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
   return t;
 }
 
 /// Where a good share of the neighbourhood does not look like table: a check or stripe may share one of its colours with it.
 cv::Mat mostly_far(const cv::Mat& far, const cv::Mat& near_paper, double mm_per_px) {
-  constexpr double pattern = 10;  // mm
-  constexpr double share = 0.3;
+  constexpr double pattern = 10;  // mm, over which a check or stripe is judged; fitted
+  constexpr double share = 0.3;   // of the neighbourhood: of a check or stripe that is not the table's colour; fitted
   cv::Mat hit, density;
   cv::Mat(far > table_far2).convertTo(hit, CV_32F, 1.0 / 255);
   const int size = 2 * static_cast<int>(std::lround(0.5 * pattern / mm_per_px)) + 1;
@@ -99,9 +98,10 @@ struct Region {
 
 /// A panel is wide enough somewhere, and nearly so over most of itself; tools are not: scissors, rules, chalk, coils of thread.
 bool panel_like(const cv::Mat& mask, double mm_per_px, const TraceOptions& options) {
-  constexpr double share = 0.7, slack = 0.85;
-  // One pixel of slack: the mask's edge is only good to about that.
-  if (widest(mask) * mm_per_px < options.min_width - 1.5 * mm_per_px) return false;
+  constexpr double share = 0.7;    // of the area: corners and tapered ends make up the rest; fitted
+  constexpr double slack = 0.85;   // of the least width, over that share; fitted
+  constexpr double edge_px = 1.5;  // of slack: the mask's edge is only good to a pixel or so
+  if (widest(mask) * mm_per_px < options.min_width - edge_px * mm_per_px) return false;
   return wide_share(mask, slack * options.min_width / mm_per_px) > share;
 }
 
@@ -110,7 +110,8 @@ std::vector<Region> panel_regions(const cv::Mat& mask, const CoarseTable& t, con
   cv::Mat labels, stats, centroids;
   const int count = cv::connectedComponentsWithStats(mask, labels, stats, centroids, 4);
   const double px = t.raster.mm_per_px;
-  const int margin = static_cast<int>(std::ceil(15 / px));
+  constexpr double beside = 15;  // mm about a region in which it is decided again; fitted
+  const int margin = static_cast<int>(std::ceil(beside / px));
   std::vector<Region> regions;
   for (int i = 1; i < count; ++i) {
     if (stats.at<int>(i, cv::CC_STAT_AREA) * px * px < options.min_area) continue;
@@ -131,10 +132,10 @@ constexpr double thick_panel = 3;  // mm: from here on its shadow is wider than 
 /// Lowers the odds for panel where the table in a thick panel's shadow explains a colour as well.
 void heed_shadow(const cv::Mat& lab, const cv::Mat& where, const ColourMixture& table, const ColourMixture& own,
                  cv::Mat& ratio) {
-  constexpr double penalty = 1.5;  // nats: shadow is the exception
-  for (const double shade : {0.75, 0.5}) {
+  constexpr double penalty = 1.5;           // nats: shadow is the exception; fitted
+  for (const double shade : {0.75, 0.5}) {  // of lightness: half shadow and full; fitted
     cv::Mat lit;
-    const double grey = 128 - 128 / shade;
+    const double grey = lab_grey - lab_grey / shade;  // as relit() has it
     lab.convertTo(lit, CV_32FC3, 1 / shade);
     lit += cv::Scalar(0, grey, grey);
     lit.convertTo(lit, CV_8UC3);
@@ -147,8 +148,8 @@ void heed_shadow(const cv::Mat& lab, const cv::Mat& where, const ColourMixture& 
 /// A mask without the few wide places in it where the bare table shows: a panel has none, for its cut-outs are not in its mask, but the handles of a tool
 /// do when the filters have closed them. Many such places are a pattern of the table's colour, and stay.
 cv::Mat without_handles(const cv::Mat& mask, const cv::Mat& far, double mm_per_px) {
-  constexpr double least = 8;  // mm across
-  constexpr int few = 4;
+  constexpr double least = 8;  // mm across: a finger goes through a handle, a check's cell is smaller; fitted
+  constexpr int few = 4;       // a tool has two handles; fitted
   cv::Mat bare, labels;
   cv::morphologyEx(mask & (far < table_far2), bare, cv::MORPH_OPEN, disc(least / mm_per_px));
   return cv::connectedComponents(bare, labels, 4) - 1 <= few ? cv::Mat(mask & ~bare) : mask;
@@ -157,41 +158,49 @@ cv::Mat without_handles(const cv::Mat& mask, const cv::Mat& far, double mm_per_p
 /// Decides every pixel near a region again by how much better its own colours explain it than the bare table's do.
 cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixture& table, double thickness,
                    double& separation, ColourMixture& own) {
+  constexpr double rim = 8, reach = 20;  // mm, diameters: inside is all panel, the edge lies within the other; fitted
+  constexpr int least_core = 100;        // px, to learn the panel's colours from
+  constexpr int parts = 4, samples = 3000;  // colours: a check's two, chalk and shade; px, for speed
+  constexpr double most_odds = 8;           // nats: no single pixel outvotes the window it is judged in; fitted
   const double px = t.raster.mm_per_px;
   cv::Mat core, near;
-  cv::erode(region.mask, core, disc(8 / px));
-  if (cv::countNonZero(core) < 100) core = region.mask;
-  cv::dilate(region.mask, near, disc(20 / px));
+  cv::erode(region.mask, core, disc(rim / px));
+  if (cv::countNonZero(core) < least_core) core = region.mask;
+  cv::dilate(region.mask, near, disc(reach / px));
   near &= t.masks.visible(region.box) & ~t.masks.paper(region.box);
   const cv::Mat lab = t.lab(region.box);
-  own = ColourMixture::fit(lab, core, 4, lab_floor, 3000);
+  own = ColourMixture::fit(lab, core, parts, lab_floor, samples);
   std::vector<cv::Point> well_inside;
   cv::findNonZero(core, well_inside);
   separation = std::sqrt(median_distance2(table, lab, well_inside));
   if (own.empty()) return region.mask;
   cv::Mat ratio = own.log_density(lab, near) - table.log_density(lab, near);
   if (thickness >= thick_panel) heed_shadow(lab, near & ~core, table, own, ratio);
-  cv::min(ratio, 8, ratio);
-  cv::max(ratio, -8, ratio);
+  cv::min(ratio, most_odds, ratio);
+  cv::max(ratio, -most_odds, ratio);
   // A pattern that shares a colour with the table is judged over its repeat, anything else pixel by pixel.
-  constexpr double pattern = 8;  // mm
+  constexpr double pattern = 8;       // mm; fitted
+  constexpr double own_enough = 0.9;  // of the panel that is likelier its own colour than the table's; fitted
   const double own_share =
       static_cast<double>(cv::countNonZero((ratio > 0) & core)) / std::max(1, cv::countNonZero(core));
-  const int size = own_share < 0.9 ? 2 * static_cast<int>(std::lround(0.5 * pattern / px)) + 1 : 3;
+  const int size = own_share < own_enough ? 2 * static_cast<int>(std::lround(0.5 * pattern / px)) + 1 : 3;
   cv::boxFilter(ratio, ratio, -1, {size, size});
   return (ratio > 0) & near;
 }
 
 /// Which pixels of a mask have one of the panel's colours, its chalk's not counted in; all, when those are not known.
 cv::Mat like_panel(ColourMixture own, const cv::Mat& lab, const cv::Mat& mask) {
-  constexpr double chalk = 0.05;  // share of a panel's area
+  constexpr double chalk = 0.05;  // share of a panel's area: a colour with less is drawn on it; fitted
   own.drop_strays(chalk);
   return own.empty() ? mask : cv::Mat((own.distance2(lab, mask) < table_far2) & mask);
 }
 
 /// Does a panel lie over a sheet: is the sheet's white margin beside it of the panel's colour? Printed lines there are too thin to count.
 bool lies_over_sheet(const cv::Mat& mask, const Region& region, const CoarseTable& t, const ColourMixture& own) {
-  constexpr double reach = 12, line = 3, least_area = 120;  // mm, mm, mm2
+  constexpr double reach = 12;        // mm from the mask, which ends at the paper's border; fitted
+  constexpr double line = 3;          // mm: the sheet's printed lines are thinner
+  constexpr double least_area = 120;  // mm2: a flap of 1 cm2; fitted
+  constexpr double darker = 40;  // codes of lightness below the paper: its own shades and its creases are less; fitted
   const double px = t.raster.mm_per_px;
   cv::Mat beside;
   cv::dilate(mask, beside, disc(2 * reach / px));
@@ -201,7 +210,7 @@ bool lies_over_sheet(const cv::Mat& mask, const Region& region, const CoarseTabl
   cv::extractChannel(t.lab(region.box), lightness, 0);
   double paper = 0;  // the lightest of the margin is its paper
   cv::minMaxLoc(lightness, nullptr, &paper, nullptr, nullptr, beside);
-  cv::Mat covered = (own.distance2(t.lab(region.box), beside) < table_far2) & beside & (lightness < paper - 40);
+  cv::Mat covered = (own.distance2(t.lab(region.box), beside) < table_far2) & beside & (lightness < paper - darker);
   cv::morphologyEx(covered, covered, cv::MORPH_OPEN, disc(line / px));
   return cv::countNonZero(covered) * px * px > least_area;
 }
@@ -246,7 +255,8 @@ void find_cutouts(const cv::Mat& mask, const Region& region, const CoarseTable& 
     cv::Mat hole = cv::Mat::zeros(mask.size(), CV_8U);
     cv::drawContours(hole, contours, static_cast<int>(i), cv::Scalar(255), cv::FILLED);
     hole &= ~mask;
-    if (widest(hole) * t.raster.mm_per_px < options.min_cutout_width - 0.75 * t.raster.mm_per_px) continue;
+    constexpr double edge_px = 0.75;  // of slack: the mask's edge is good to about that; fitted
+    if (widest(hole) * t.raster.mm_per_px < options.min_cutout_width - edge_px * t.raster.mm_per_px) continue;
     Polyline cutout = smooth_contour(contours[i], region, t.raster);
     std::reverse(cutout.begin(), cutout.end());
     panel.cutouts.push_back(std::move(cutout));
@@ -258,11 +268,11 @@ void take_panel(const cv::Mat& mask, const Region& region, const CoarseTable& t,
                 const ColourMixture& own, CoarsePanel panel, cv::Mat& taken, Segmentation& out) {
   const double px = t.raster.mm_per_px;
   if (cv::countNonZero(mask) * px * px < options.min_area || !panel_like(mask, px, options)) return;
-  panel.cut_by_frame = cv::countNonZero(mask & ~t.well_inside(region.box)) > 3;
+  panel.cut_by_frame = cv::countNonZero(mask & ~t.well_inside(region.box)) > 0;
   panel.over_sheet = lies_over_sheet(mask, region, t, own);
   find_cutouts(mask, region, t, options, panel);
   taken(region.box) |= mask;
-  if (panel.outline.size() >= 8) out.panels.push_back(std::move(panel));
+  out.panels.push_back(std::move(panel));
 }
 
 /// Panels that colour alone did not show, on what is left of the table: large and wide, for a tangle of thread and a pair of scissors are busy too.
@@ -271,6 +281,7 @@ void take_busy_panels(const cv::Mat& far, const CoarseTable& t, const TraceOptio
   constexpr double beside = 14;             // mm beside a panel: fray, and its shadow
   constexpr double paper_blur = 5;          // mm beside paper: its blur, and half the window in which unrest is read
   constexpr double wider = 4, larger = 10;  // times the least panel: scissors with their handles are 80 mm wide
+  constexpr double other_colour = 0.1;      // of a panel that colour did not show, at least; fitted
   constexpr double fine_enough = 3;         // mm per px: thinned, not averaged, so that the weave's unrest stays
   const double px = t.raster.mm_per_px;
   const double thin = std::max(1.0, std::round(fine_enough / px));
@@ -287,8 +298,8 @@ void take_busy_panels(const cv::Mat& far, const CoarseTable& t, const TraceOptio
   const cv::Mat open =
       thinned(t.masks.visible) & ~near(thinned(t.masks.paper), paper_blur) & ~near(thinned(taken), beside);
   const cv::Mat unlike = thinned(far) > table_far2;
-  // Of a panel that colour did not show, one place in ten at least is of another colour: most photos are done with here.
-  if (cv::countNonZero(unlike & open) * thin * thin * px * px < 0.1 * larger * options.min_area) return;
+  // Most photos are done with here.
+  if (cv::countNonZero(unlike & open) * thin * thin * px * px < other_colour * larger * options.min_area) return;
   cv::Mat found = busy_regions(unlike, thinned(t.lab), thinned(t.masks.ring | t.masks.rim) & ~unlike, open, thin * px);
   if (cv::countNonZero(found) * thin * thin * px * px < larger * options.min_area) return;
   cv::resize(found, found, t.raster.size, 0, 0, cv::INTER_NEAREST);

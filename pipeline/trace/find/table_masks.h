@@ -9,6 +9,9 @@
 
 namespace chalkfold::trace {
 
+/// mm: a sheet's paper is A4 (210 x 297, ISO 216) or US Letter (215.9 x 279.4), as wide and as long as either.
+constexpr double widest_paper = 215.9, longest_paper = 297;
+
 /// What of a table raster is known before any panel is looked for. All CV_8U, 255 where set.
 struct TableMasks {
   /// inside the photo

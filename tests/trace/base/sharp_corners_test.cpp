@@ -6,17 +6,16 @@
 #include <cmath>
 
 #include "pipeline/geometry/polygon.h"
-#include "pipeline/trace/edge/outline_fit.h"
 
 namespace chalkfold::trace {
 namespace {
 
-const OutlineFitOptions usual;
+constexpr double spacing = 1, arm = 10;  // mm, as the outline fit asks for
 constexpr double least_turn = 28 * M_PI / 180;
 
 std::vector<SharpCorner> corners_of(const Polyline& closed) {
-  const auto count = static_cast<std::size_t>(std::lround(geometry::length(closed, true) / usual.spacing));
-  return find_sharp_corners(geometry::resample_closed(closed, count), usual.spacing, usual.corner_arm, least_turn);
+  const auto count = static_cast<std::size_t>(std::lround(geometry::length(closed, true) / spacing));
+  return find_sharp_corners(geometry::resample_closed(closed, count), spacing, arm, least_turn);
 }
 
 Polyline circle(double radius) {
