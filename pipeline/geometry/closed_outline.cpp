@@ -19,9 +19,9 @@ ClosedOutline::ClosedOutline(Polyline points) : points_(std::move(points)), stat
 }
 
 void ClosedOutline::look_at(std::size_t segment, const Vec2& p, Found& found) const {
-  const auto [share, at] = nearest_on_segment(p, points_[segment], points_[(segment + 1) % points_.size()]);
-  const double away = (at - p).squaredNorm();
-  if (away < found.least) found = {away, share, segment};
+  const SegmentPlace near = nearest_on_segment(p, points_[segment], points_[(segment + 1) % points_.size()]);
+  const double away = (near.point - p).squaredNorm();
+  if (away < found.least) found = {away, near.share, segment};
 }
 
 OutlinePlace ClosedOutline::place(std::size_t segment, double share, const Vec2& p) const {

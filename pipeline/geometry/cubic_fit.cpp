@@ -18,7 +18,7 @@ double signed_distance(const Polyline& path, const Vec2& p, std::size_t& hint) {
   std::size_t at = hint;
   const std::size_t last = std::min(path.size() - 1, hint + 40);
   for (std::size_t i = hint > 5 ? hint - 5 : 0; i < last; ++i) {
-    const double away = distance_to_segment(p, path[i], path[i + 1]);
+    const double away = nearest_on_segment(p, path[i], path[i + 1]).offset.norm();
     if (away < best) {
       best = away;
       value = cross(path[i + 1] - path[i], p - path[i]) >= 0 ? best : -best;

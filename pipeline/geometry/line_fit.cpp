@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "pipeline/geometry/line_fit.h"
 
+#include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
@@ -12,7 +13,13 @@
 namespace chalkfold::geometry {
 namespace {
 
-/// Without extent and rms.
+FittedLine directed(FittedLine line, const Vec2& axis, const Polyline& points) {
+  line.direction = axis.dot(points.back() - points.front()) < 0 ? Vec2(-axis) : axis;
+  return line;
+}
+
+/// Without extent and rms. In closed form, several times as quick as an eigenvalue solver; the plain fit keeps the solver's rounding, on
+/// which ties between strokes hang.
 FittedLine weighted_line(const Polyline& points, const std::vector<double>& weight) {
   FittedLine line;
   double total = 0, xx = 0, xy = 0, yy = 0;
@@ -27,20 +34,17 @@ FittedLine weighted_line(const Polyline& points, const std::vector<double>& weig
     xy += weight[i] * d.x() * d.y();
     yy += weight[i] * d.y() * d.y();
   }
-  line.direction = unit(principal_angle(xx, xy, yy));
-  if (line.direction.dot(points.back() - points.front()) < 0) line.direction = -line.direction;
-  return line;
+  return directed(line, unit(principal_angle(xx, xy, yy)), points);
 }
 
-FittedLine measured(FittedLine line, const Polyline& points) {
-  double squares = 0;
+/// `squares`: sum of the squared departures, mm2.
+FittedLine measured(FittedLine line, const Polyline& points, double squares) {
   line.from = 1e300;
   line.to = -1e300;
   for (const Vec2& p : points) {
-    const double along = (p - line.middle).dot(line.direction), off = cross(line.direction, p - line.middle);
+    const double along = (p - line.middle).dot(line.direction);
     line.from = std::min(line.from, along);
     line.to = std::max(line.to, along);
-    squares += off * off;
   }
   line.rms = std::sqrt(squares / static_cast<double>(points.size()));
   return line;
@@ -49,7 +53,13 @@ FittedLine measured(FittedLine line, const Polyline& points) {
 }  // namespace
 
 FittedLine fit_line(const Polyline& points) {
-  return measured(weighted_line(points, std::vector<double>(points.size(), 1)), points);
+  FittedLine line;
+  for (const Vec2& p : points) line.middle += p;
+  line.middle /= static_cast<double>(points.size());
+  Mat2 scatter = Mat2::Zero();
+  for (const Vec2& p : points) scatter += (p - line.middle) * (p - line.middle).transpose();
+  const Eigen::SelfAdjointEigenSolver<Mat2> eigen(scatter);
+  return measured(directed(line, eigen.eigenvectors().col(1), points), points, std::max(0.0, eigen.eigenvalues()[0]));
 }
 
 FittedLine fit_line_robustly(const Polyline& points, double least_limit) {
@@ -63,7 +73,9 @@ FittedLine fit_line_robustly(const Polyline& points, double least_limit) {
     const double limit = std::max(least_limit, 2 * median(off));
     for (std::size_t i = 0; i < points.size(); ++i) weight[i] = off[i] > limit ? limit / off[i] : 1;
   }
-  return measured(line, points);
+  double squares = 0;
+  for (const Vec2& p : points) squares += std::pow(cross(line.direction, p - line.middle), 2);
+  return measured(line, points, squares);
 }
 
 double principal_angle(double xx, double xy, double yy) { return 0.5 * std::atan2(2 * xy, xx - yy); }

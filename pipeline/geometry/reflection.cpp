@@ -25,7 +25,7 @@ Foot foot_on(const Polyline& closed, const Vec2& p) {
   Foot foot;
   for (std::size_t i = 0; i < closed.size(); ++i) {
     const Vec2 &a = closed[i], &b = closed[(i + 1) % closed.size()];
-    const Vec2 off = p - nearest_on_segment(p, a, b).point;
+    const Vec2 off = nearest_on_segment(p, a, b).offset;
     if (off.squaredNorm() >= best || a == b) continue;
     best = off.squaredNorm();
     const Vec2 normal = -left_of(b - a) / (b - a).norm();

@@ -13,13 +13,15 @@ struct SegmentPlace {
   /// 0 at the stretch's start, 1 at its end; 0 when it has no length
   double share = 0;
   Vec2 point = Vec2::Zero();
+  /// from there to the point that was asked for
+  Vec2 offset = Vec2::Zero();
 };
 
 /// On the stretch from a to b.
 inline SegmentPlace nearest_on_segment(const Vec2& p, const Vec2& a, const Vec2& b) {
-  const Vec2 d = b - a;
-  const double square = d.squaredNorm(), share = square > 0 ? std::clamp(d.dot(p - a) / square, 0.0, 1.0) : 0.0;
-  return {share, a + share * d};
+  const Vec2 d = b - a, from_start = p - a;
+  const double square = d.squaredNorm(), share = square > 0 ? std::clamp(d.dot(from_start) / square, 0.0, 1.0) : 0.0;
+  return {share, a + share * d, from_start - share * d};
 }
 
 /// mm.

@@ -50,9 +50,9 @@ class NearestOn {
 
  private:
   void look(const Vec2& p, std::size_t i, Place& best) const {
-    const auto [share, at] = geometry::nearest_on_segment(p, line_[i], line_[(i + 1) % line_.size()]);
-    const double distance = (p - at).norm();
-    if (distance < best.distance) best = {at, i, share, distance};
+    const geometry::SegmentPlace place = geometry::nearest_on_segment(p, line_[i], line_[(i + 1) % line_.size()]);
+    const double distance = (p - place.point).norm();
+    if (distance < best.distance) best = {place.point, i, place.share, distance};
   }
 
   const Polyline& line_;
