@@ -10,7 +10,7 @@
 namespace chalkfold::trace {
 namespace {
 
-constexpr double paper_half_width = 0.5 * widest_paper, paper_half_height = 0.5 * longest_paper;
+constexpr double paper_half_width = 108.0, paper_half_height = 0.5 * longest_paper;  // the width to the next 0.05 mm up
 constexpr double paper_margin = 2.0;  // mm: a sheet's own thin shadow, and the survey's error
 // a tag's card is seen through the raster's filters: on a coarse one they reach farther than the margin
 constexpr double tag_margin_px = 2.0;
