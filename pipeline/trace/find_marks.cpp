@@ -29,14 +29,13 @@ void take(std::vector<bool>& used, const std::vector<std::size_t>& strokes) {
 
 /// A stroke that leads away from the outline at about a right angle: near a corner it may run beside the other edge.
 bool leads_away(const Stroke& stroke, const OutlineRuler& outline) {
-  constexpr double gap = 4.5, overlap = 3, arm = 6, longest = 45,
-                   most_slant = 0.5;  // mm as in match marks, mm, mm, mm, rad
+  constexpr double longest = 45, most_slant = 0.5;  // mm, rad
   if (stroke.length > longest) return false;
   for (const bool first : {true, false}) {
     const Vec2 end = first ? stroke.points.front() : stroke.points.back(),
                out = (end - (first ? stroke.points.back() : stroke.points.front())).normalized();
-    const auto foot = outline.crossing(end - overlap * out, out, gap + overlap);
-    if (foot && out.dot(outline.outward(*foot, arm)) > std::cos(most_slant)) return true;
+    const auto foot = outline.crossing(end - match_mark_overlap * out, out, match_mark_gap + match_mark_overlap);
+    if (foot && out.dot(outline.outward(*foot, match_mark_normal_arm)) > std::cos(most_slant)) return true;
   }
   return false;
 }
