@@ -32,15 +32,13 @@ void take(std::vector<bool>& used, const std::vector<std::size_t>& strokes) {
 
 /// A stroke that leads away from the outline at about a right angle: near a corner it may run beside the other edge.
 bool leads_away(const Stroke& stroke, const geometry::ClosedOutline& outline) {
-  constexpr double gap = 4.5, overlap = 3, arm = 6;  // mm, what match marks are allowed
-  constexpr double longest = 45;                     // mm: match marks are shorter; fitted
-  constexpr double most_slant = 0.5;                 // rad off the normal; fitted
+  constexpr double longest = 45, most_slant = 0.5;  // mm, rad
   if (stroke.length > longest) return false;
   for (const bool first : {true, false}) {
     const Vec2 end = first ? stroke.points.front() : stroke.points.back(),
                out = (end - (first ? stroke.points.back() : stroke.points.front())).normalized();
-    const auto foot = outline.crossing(end - overlap * out, out, gap + overlap);
-    if (foot && out.dot(outline.outward_over(foot->along, arm)) > std::cos(most_slant)) return true;
+    const auto foot = outline.crossing(end - match_mark_overlap * out, out, match_mark_gap + match_mark_overlap);
+    if (foot && out.dot(outline.outward_over(foot->along, match_mark_normal_arm)) > std::cos(most_slant)) return true;
   }
   return false;
 }

@@ -24,19 +24,6 @@ struct ReflectionAxis {
 /// found anew in each round). Precondition: a closed outline.
 ReflectionAxis best_reflection(const geometry::ClosedOutline& outline, const Vec2& middle, const Vec2& direction);
 
-struct CentreLineOptions {
-  /// of the panel's extent along it that the stroke must cover
-  double least_share = 0.2;
-  /// mm
-  double least_length = 60;
-  /// mm, rms of the stroke about its line
-  double most_bow = 2.5;
-  /// difference of the two halves' areas, of the whole
-  double most_unequal = 0.10;
-  /// rms of the reflection about the drawn line, of the panel's extent across it
-  double most_residual = 0.08;
-};
-
 struct CentreLineResult {
   std::optional<panel::CentreLine> line;
   /// those it is made of
@@ -48,14 +35,14 @@ struct CentreLineResult {
 };
 
 /// Bounds within which line and reflection agree: a worn half moves the outline's own axis by about half of what it has stretched.
-/// rad, two degrees
+/// rad, two degrees: a hand with a rule is within half of one, wear adds the rest; fitted, as in centre_line.cpp
 inline constexpr double centre_agrees_angle = 0.035;
-/// mm
+/// mm: 4 on a narrow panel, else half of a stretch of 3 % of a half
 double centre_agrees_offset(double extent_across);
 
 /// The long straight stroke that halves the panel, in one piece or several, full length or part of it. Strokes with an arrow head
 /// are not to be among those offered (set used[i]).
 CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const geometry::ClosedOutline& outline,
-                                  const std::vector<bool>& used, const CentreLineOptions& options = {});
+                                  const std::vector<bool>& used);
 
 }  // namespace chalkfold::trace

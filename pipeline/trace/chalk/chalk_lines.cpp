@@ -12,7 +12,8 @@ namespace chalkfold::trace {
 namespace {
 
 bool beside_an_edge(const Stroke& stroke, const panel::Panel& panel) {
-  constexpr double beside = 4, share = 0.7;  // mm; of the stroke
+  // mm: halos and folds lie nearer; of the stroke: most of it, it may leave the edge
+  constexpr double beside = 4, share = 0.7;
   std::size_t near = 0;
   for (const Vec2& p : stroke.points) {
     const bool at_edge = geometry::distance_to(panel.outline.points, p, true) < beside ||

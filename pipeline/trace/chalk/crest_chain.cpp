@@ -7,10 +7,16 @@
 namespace chalkfold::trace {
 namespace {
 
-constexpr double beside_px = 1.6;       // crest points so near a chain are the same line, seen twice
-constexpr double drift = 0.30;          // px sideways per px ahead at which a line may run on
-constexpr double drift_least_px = 0.9;  // px sideways, however near: crest points sit on a pixel grid
-constexpr double memory = 0.7;          // of the direction so far, against the next step's
+// fitted: no source but the strokes of the marks found and invented, as chalkfold_marks_accuracy --renders 200 --seed 1000 tells.
+constexpr double most_turn = 0.6;  // rad, from one crest point to the next: a stroke's bend at 2 px, and noise; fitted
+constexpr double beside_px = 1.6;  // crest points so near a chain are the same line, seen twice: a px and its diagonal
+constexpr double own_px = 0.5;     // ahead or behind: farther is the next point of the line
+constexpr double drift = 0.30;     // px sideways per px ahead at which a line may run on; fitted
+constexpr double drift_least_px = 0.9;                  // px sideways, however near: crest points sit on a pixel grid
+constexpr double ahead_px = 0.3;                        // less ahead is the same point of the line
+constexpr double memory = 0.7;                          // of the direction so far, against the next step's; fitted
+constexpr int near_px = 2;                              // looked at first, and marked as walked
+constexpr double sideways_weight = 2, turn_weight = 3;  // px ahead, that a px sideways and a rad of turn cost; fitted
 
 /// One walk over the crest points of a field.
 class Walker {
@@ -50,7 +56,7 @@ class Walker {
 
   int best_ahead(std::size_t from, const Vec2& heading) const {
     const CrestPoint& here = points_[from];
-    for (const int reach : {2, static_cast<int>(std::ceil(options_.gap_px))}) {
+    for (const int reach : {near_px, static_cast<int>(std::ceil(options_.gap_px))}) {
       int best = -1;
       double least = 1e300;
       for (int y = std::max(0, here.pixel.y - reach); y <= std::min(index_.rows - 1, here.pixel.y + reach); ++y) {
@@ -70,25 +76,25 @@ class Walker {
   }
 
   double cost_of(const CrestPoint& here, const CrestPoint& p, const Vec2& heading) const {
-    constexpr double never = 1e300, sideways_weight = 2, turn_weight = 3;
+    constexpr double never = 1e300;
     const Vec2 step = p.at - here.at;
     const double ahead = step.dot(heading), sideways = std::abs(step.x() * heading.y() - step.y() * heading.x());
-    if (ahead < 0.3 || ahead > options_.gap_px || sideways > std::max(drift_least_px, drift * ahead)) return never;
+    if (ahead < ahead_px || ahead > options_.gap_px || sideways > std::max(drift_least_px, drift * ahead)) return never;
     const double turn = std::acos(std::min(1.0, std::abs(p.along.dot(heading))));
-    if (turn > options_.most_turn) return never;
+    if (turn > most_turn) return never;
     return ahead + sideways_weight * sideways + turn_weight * turn;
   }
 
   void take(std::size_t i) {
     taken_[i] = true;
     const CrestPoint& p = points_[i];
-    for (int y = std::max(0, p.pixel.y - 2); y <= std::min(index_.rows - 1, p.pixel.y + 2); ++y) {
-      for (int x = std::max(0, p.pixel.x - 2); x <= std::min(index_.cols - 1, p.pixel.x + 2); ++x) {
+    for (int y = std::max(0, p.pixel.y - near_px); y <= std::min(index_.rows - 1, p.pixel.y + near_px); ++y) {
+      for (int x = std::max(0, p.pixel.x - near_px); x <= std::min(index_.cols - 1, p.pixel.x + near_px); ++x) {
         const int j = index_.at<int>(y, x);
         if (j < 0) continue;
         const Vec2 d = points_[static_cast<std::size_t>(j)].at - p.at;
         // Only what lies beside: what lies ahead is still to be walked.
-        if (std::abs(d.dot(p.along)) < 0.5 && d.norm() < beside_px) taken_[static_cast<std::size_t>(j)] = true;
+        if (std::abs(d.dot(p.along)) < own_px && d.norm() < beside_px) taken_[static_cast<std::size_t>(j)] = true;
       }
     }
   }

@@ -14,8 +14,6 @@ struct CrestChainOptions {
   double gap_px = 6;
   /// shortest chain kept, from end to end along it
   double least_px = 8;
-  /// rad, from one crest point to the next
-  double most_turn = 0.6;
 };
 
 /// Crest points in order along one line.

@@ -7,23 +7,32 @@
 
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/trace/chalk/displaced_places.h"
+#include "pipeline/trace/chalk/inks.h"
 #include "pipeline/trace/chalk/stroke_profile.h"
 
 namespace chalkfold::trace {
 namespace {
 
-constexpr double step = 0.9;                             // mm along a link
-constexpr double across = 0.6;                           // mm beside it
-constexpr double arm = 6;                                // mm of a stroke's end that tell where it heads
-constexpr double least_stroke = 12;                      // mm
-constexpr double free_aside = 1.2, aside_per_mm = 0.35;  // mm beside the curve at its ends, and more per mm from them
-constexpr double flank = 1.6;                            // mm beside the stroke's side, where the bare material is read
-constexpr double bend_cost = 0.06;                       // of the ink, for a step to the side
-constexpr double same_ink = 0.85;                        // cosine between departures
-constexpr double least_inside = 0.8;                     // of a curve, on the panel
-constexpr int copies_tried = 120;
-constexpr std::size_t copies_wanted = 36, copies_least = 8;
-constexpr double off_own_place = 8;  // mm
+// fitted: no source but the rings that the tests of find_chalk_lines draw, pressed lightly over a part.
+constexpr double least = 3, most = 90;  // mm between two ends: less is bridged anyway; a hand's breadth
+constexpr double most_share = 0.6;      // of the length of the strokes whose ends they are: else little was drawn
+constexpr double least_facing = 0.2;    // cosine between a stroke's way out of its end and the way to the other; fitted
+constexpr double most_aside = 8;        // mm that the link may lie beside the smooth curve between the ends; fitted
+constexpr double least_ink = 0.15;      // of the strokes' own, on the link's average; fitted
+constexpr double least_spreads = 3.5;   // over links found in the same way elsewhere: 1 in 4,000 of a normal
+constexpr double step = 0.9;            // mm along a link: one px of the picture and a half
+constexpr double across = panel_mm_per_px;  // mm beside it
+constexpr double arm = 6;                   // mm of a stroke's end that tell where it heads: two or three of its widths
+constexpr double least_stroke = 12;         // mm: two arms
+// mm beside the curve at its ends, and more per mm from them; fitted
+constexpr double free_aside = 1.2, aside_per_mm = 0.35;
+constexpr double flank = 1.6;         // mm beside the stroke's side, where the bare material is read: past its blur
+constexpr double bend_cost = 0.06;    // of the ink, for a step to the side; fitted
+constexpr double least_inside = 0.8;  // of a curve, on the panel; fitted
+constexpr int copies_tried = 120;     // places, of which many miss the panel
+constexpr std::size_t copies_wanted = 36, copies_least = 8;  // their spread is known to 12 %, and to 25 %
+constexpr double off_own_place = 8;                          // mm: as far as its own ink may lie aside
+constexpr double no_spread = 1e-6;
 
 struct End {
   std::size_t stroke = 0;
@@ -134,38 +143,37 @@ double stands_out(const PanelPicture& picture, const Stroke& ink, const Polyline
   }
   if (found.size() < copies_least) return 0;
   std::sort(found.begin(), found.end());
-  found.resize(found.size() * 9 / 10);
+  found.resize(found.size() * trim_kept / trim_of);
   double mean = 0, spread = 0;
   for (const double f : found) mean += f / static_cast<double>(found.size());
   for (const double f : found) spread += (f - mean) * (f - mean) / static_cast<double>(found.size());
-  return (path.ink - mean) / std::max(1e-6, std::sqrt(spread) / trimmed_spread);
+  return (path.ink - mean) / std::max(no_spread, std::sqrt(spread) / trimmed_spread);
 }
 
-bool may_be_linked(const End& a, const End& b, const std::vector<Stroke>& strokes, const FaintLinkOptions& o) {
+bool may_be_linked(const End& a, const End& b, const std::vector<Stroke>& strokes) {
   const Vec2 way = b.at - a.at;
   const double d = way.norm();
   const Stroke &s = strokes[a.stroke], &t = strokes[b.stroke];
   const double length = a.stroke == b.stroke ? s.length : s.length + t.length;
-  if (d < o.least || d > o.most || d > o.most_share * length) return false;
+  if (d < least || d > most || d > most_share * length) return false;
   if (s.departure.dot(t.departure) < same_ink * s.contrast * t.contrast) return false;
-  return a.out.dot(way) > o.least_facing * d && -b.out.dot(way) > o.least_facing * d;
+  return a.out.dot(way) > least_facing * d && -b.out.dot(way) > least_facing * d;
 }
 
 }  // namespace
 
-std::vector<FaintLink> faint_links(const PanelPicture& picture, const std::vector<Stroke>& strokes,
-                                   const FaintLinkOptions& options) {
+std::vector<FaintLink> faint_links(const PanelPicture& picture, const std::vector<Stroke>& strokes) {
   const std::vector<End> ends = ends_of(strokes);
   std::vector<FaintLink> links;
   for (std::size_t i = 0; i < ends.size(); ++i)
     for (std::size_t j = i + 1; j < ends.size(); ++j) {
-      if (!may_be_linked(ends[i], ends[j], strokes, options)) continue;
+      if (!may_be_linked(ends[i], ends[j], strokes)) continue;
       const Stroke &a = strokes[ends[i].stroke], &b = strokes[ends[j].stroke];
       const Stroke& ink = a.length >= b.length ? a : b;
       const Polyline curve = smooth_between(ends[i], ends[j]);
-      const auto path = inkiest(picture, ink, curve, options.aside);
-      if (!path || path->ink < options.least_ink) continue;
-      if (stands_out(picture, ink, curve, *path, options.aside) < options.least_spreads) continue;
+      const auto path = inkiest(picture, ink, curve, most_aside);
+      if (!path || path->ink < least_ink) continue;
+      if (stands_out(picture, ink, curve, *path, most_aside) < least_spreads) continue;
       links.push_back({path->points, path->ink, ends[i].stroke, ends[j].stroke});
     }
   return links;

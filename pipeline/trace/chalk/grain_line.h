@@ -10,17 +10,6 @@
 
 namespace chalkfold::trace {
 
-struct GrainLineOptions {
-  /// mm, of the shaft
-  double least_length = 35;
-  /// mm, rms of the shaft about its line
-  double most_bow = 2;
-  /// significance of the shaft when no match mark has its colour
-  double least_alone = 25;
-  /// ink (1 on the shaft) along a head's side
-  double least_leg = 0.45;
-};
-
 struct GrainLineResult {
   std::optional<panel::GrainLine> line;
   /// shaft first, then the head's
@@ -31,6 +20,6 @@ struct GrainLineResult {
 /// on both sides of the shaft, running back from its end at 12 to 60 degrees, with bare material beyond; weave and ribs that pass for one show such ink beside the
 /// rest of the shaft too. A line without a head is no grain line. `used` strokes are match marks.
 GrainLineResult find_grain_line(const PanelPicture& picture, const std::vector<Stroke>& strokes,
-                                const std::vector<bool>& used, const GrainLineOptions& options = {});
+                                const std::vector<bool>& used);
 
 }  // namespace chalkfold::trace

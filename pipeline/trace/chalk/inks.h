@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <limits>
 #include <vector>
 
 #include "pipeline/trace/chalk/panel_picture.h"
@@ -9,12 +10,12 @@
 
 namespace chalkfold::trace {
 
-/// standard deviations: a stroke that teaches an ink
-constexpr double ink_contrast = 4;
-/// cosine between departures
-constexpr double same_ink = 0.85;
+/// standard deviations of the material: a stroke that teaches an ink. 1 in 900 of three normal channels is farther off
+inline constexpr double ink_contrast = 4;
+/// cosine between departures, 32 degrees; fitted, see inks.cpp
+inline constexpr double same_ink = 0.85;
 /// fewer may be a thread or two that lie on the panel, and not what it is marked with
-constexpr std::size_t few_places = 3;
+inline constexpr std::size_t few_places = 3;
 
 /// A colour that a panel was drawn on with.
 struct ChalkInk {
@@ -28,10 +29,10 @@ struct ChalkInk {
   bool sure() const { return places >= few_places; }
 };
 
-/// Inks of the strokes at least `least_contrast` strong, the most drawn first. Strokes of one colour teach two inks when they differ in strength by more
+/// Inks of the strokes at least `ink_contrast` strong, the most drawn first. Strokes of one colour teach two inks when they differ in strength by more
 /// than `most_ratio`.
-std::vector<ChalkInk> inks_of(const std::vector<Stroke>& strokes, double least_contrast = ink_contrast,
-                              double most_ratio = 1e9);
+std::vector<ChalkInk> inks_of(const std::vector<Stroke>& strokes,
+                              double most_ratio = std::numeric_limits<double>::infinity());
 
 /// White chalk and dark pen, for a panel on which too little stands out to teach a colour.
 std::vector<ChalkInk> plain_inks(const PanelPicture& picture);

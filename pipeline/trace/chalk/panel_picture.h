@@ -23,22 +23,11 @@ struct PanelPicture {
   cv::Matx33f departure_from_bgr;
 };
 
-struct PanelPictureOptions {
-  double mm_per_px = 0.6;
-  /// mm beside outline and cut-outs that the edge's fray and shadow reach
-  double rim = 0.8;
-  /// px of the photo that its blur and sharpening reach; the wider of the two is left out
-  double rim_px = 2.4;
-  /// mm, standard deviation of the window of the local mean
-  double background = 7;
-  /// mm, standard deviation of the smoothing under which the material's own variation is measured
-  double stroke_scale = 0.7;
-  /// of white, added to the material's own: about one step of an 8-bit picture
-  double least_variation = 0.004;
-};
+/// mm per px of the picture: the finest stroke, 1 mm, still covers more than one; a photo's own px are 0.2 to 0.4
+inline constexpr double panel_mm_per_px = 0.6;
 
 /// Rectifies the panel at the height of its face. Precondition: the panel lies in view.
 PanelPicture panel_picture(const cv::Mat& photo_bgr, const survey::TableView& view, const panel::Panel& panel,
-                           double face_height, const PanelPictureOptions& options = {});
+                           double face_height);
 
 }  // namespace chalkfold::trace

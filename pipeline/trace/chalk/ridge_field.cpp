@@ -14,6 +14,7 @@
 namespace chalkfold::trace {
 namespace {
 
+// 11 degrees apart: half of one off, the farthest taps lie 0.6 mm beside the stroke's middle
 constexpr int directions = 16;
 
 /// Second derivatives of a pixel by central differences: xx, xy, yy. `at` points into a row.
@@ -82,9 +83,10 @@ struct Tap {
 
 /// Gaussian along a direction, as whole-pixel steps some two pixels apart: the picture was smoothed by about as much.
 std::vector<Tap> taps_along(double angle, double along_px) {
-  constexpr double reach = 2.0;  // standard deviations
+  constexpr double reach = 2.0;  // standard deviations: 95 % of the weight
+  constexpr double apart = 1.9;  // px between steps: just under two
   const double longest = std::max(std::abs(std::cos(angle)), std::abs(std::sin(angle)));
-  const int half = std::max(1, static_cast<int>(std::lround(reach * along_px * longest / 1.9)));
+  const int half = std::max(1, static_cast<int>(std::lround(reach * along_px * longest / apart)));
   std::vector<Tap> taps;
   float sum = 0;
   for (int k = -half; k <= half; ++k) {
@@ -182,7 +184,7 @@ std::array<cv::Vec2f, directions> unit_vectors() {
 /// each of the directions would not.
 class RidgeBand {
  public:
-  static constexpr int rows = 32;
+  static constexpr int rows = 32;  // a MB or so in all
 
   RidgeBand(const cv::Mat& smooth, const std::vector<Direction>& all)
       : smooth_(smooth), all_(all), reach_(reach_of(all)), stride_(2 * reach_ + smooth.cols + block) {

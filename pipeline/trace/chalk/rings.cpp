@@ -13,11 +13,18 @@
 namespace chalkfold::trace {
 namespace {
 
+// fitted: no source but the rings, whole and broken, that the tests of rings_of and find_chalk_lines draw.
+constexpr double least_width = 10;  // mm, of what a ring leaves bare inside: less is a knot, or two lines side by side
+constexpr double least_drawn = 0.75;  // share of a ring that is drawn; the rest may be breaks; fitted
+constexpr double open_drawn = 0.6;    // the same of an open ring: with less of it, it is a line or a letter; fitted
+// mm, 1 standard deviation of a ring's outer edge, against truth on rendered photographs
+constexpr double edge_sigma = 0.25;
 constexpr double step = 1;           // mm along a ring, at which it is asked whether it is drawn
-constexpr double slack = 1;          // mm from a line's side at which a ring still counts as drawn
-constexpr double loose_end = 0.4;    // mm more than half a line's width: a disc that fits in no single line
-constexpr double most_apart = 0.65;  // of the lines' length: a half ring and more is told as an open one
-constexpr double same_line = 1.2;    // mm between middles: one line as two photos show it
+constexpr double least_steps = 8;    // of a ring, however small
+constexpr double slack = 1;          // mm from a line's side at which a ring still counts as drawn; fitted
+constexpr double loose_end = 0.4;    // mm more than half a line's width: a disc that fits in no single line; fitted
+constexpr double most_apart = 0.65;  // of the lines' length: a half ring and more, 2 / pi, is told as an open one
+constexpr double same_line = 1.2;    // mm between middles: one line as two photos show it; fitted
 
 struct Nearest {
   Vec2 at = Vec2::Zero();
@@ -91,7 +98,7 @@ struct Drawn {
 };
 
 Drawn drawn_part_of(const Polyline& ring, const std::vector<ChalkLine>& lines) {
-  const auto count = static_cast<std::size_t>(std::max(8.0, geometry::length(ring, true) / step));
+  const auto count = static_cast<std::size_t>(std::max(least_steps, geometry::length(ring, true) / step));
   const Polyline points = geometry::resample_closed(ring, count);
   const double spacing = geometry::length(ring, true) / static_cast<double>(count);
   std::vector<const ChalkLine*> by(count, nullptr);
@@ -136,8 +143,7 @@ struct Candidate {
 };
 
 /// Whatever lines and bridges enclose.
-std::vector<Candidate> enclosed(const std::vector<ChalkLine>& lines, std::vector<geometry::BroadLine> drawn,
-                                double least_width) {
+std::vector<Candidate> enclosed(const std::vector<ChalkLine>& lines, std::vector<geometry::BroadLine> drawn) {
   double widest = 0;
   for (const ChalkLine& line : lines) {
     drawn.push_back({line.points, line.width});
@@ -169,12 +175,12 @@ Polyline thinned(const Polyline& closed) {
   return out;
 }
 
-panel::Flaw flaw_of(const Candidate& candidate, const RingOptions& options) {
+panel::Flaw flaw_of(const Candidate& candidate) {
   panel::Flaw flaw;
   flaw.ring = thinned(candidate.ring);
   flaw.width = candidate.drawn.width;
   flaw.gap = candidate.drawn.gap;
-  flaw.U = 2 * options.edge_sigma;
+  flaw.U = 2 * edge_sigma;
   flaw.confidence = std::min(1.0, candidate.drawn.confidence);
   flaw.colour = candidate.drawn.colour;
   return flaw;
@@ -210,27 +216,27 @@ std::vector<ChalkLine> left_over(const std::vector<ChalkLine>& lines, const std:
 
 }  // namespace
 
-Rings rings_of(const std::vector<ChalkLine>& lines, const RingOptions& options) {
+Rings rings_of(const std::vector<ChalkLine>& lines) {
   Rings rings;
-  for (const Candidate& c : enclosed(lines, short_bridges(lines, options.gap), options.least_width))
-    if (c.drawn.share >= options.least_drawn && c.drawn.gap <= options.gap) rings.flaws.push_back(flaw_of(c, options));
+  for (const Candidate& c : enclosed(lines, short_bridges(lines, ring_gap)))
+    if (c.drawn.share >= least_drawn && c.drawn.gap <= ring_gap) rings.flaws.push_back(flaw_of(c));
   drop_inner(rings.flaws);
   std::stable_sort(rings.flaws.begin(), rings.flaws.end(), [](const panel::Flaw& a, const panel::Flaw& b) {
     const Vec2 p = geometry::centroid(a.ring), q = geometry::centroid(b.ring);
     return std::tie(p.x(), p.y()) < std::tie(q.x(), q.y());
   });
   const std::vector<ChalkLine> rest = left_over(lines, rings.flaws);
-  std::vector<geometry::BroadLine> bridged = short_bridges(rest, options.gap);
+  std::vector<geometry::BroadLine> bridged = short_bridges(rest, ring_gap);
   for (geometry::BroadLine& bridge : long_bridges(rest)) bridged.push_back(std::move(bridge));
-  for (const Candidate& c : enclosed(rest, std::move(bridged), options.least_width)) {
-    if (c.drawn.share < options.open_drawn) continue;
+  for (const Candidate& c : enclosed(rest, std::move(bridged))) {
+    if (c.drawn.share < open_drawn) continue;
     rings.open.push_back({c.drawn.gap_at, c.drawn.gap, geometry::bounding_box(c.ring).size().maxCoeff()});
   }
   return rings;
 }
 
 void add_lines(std::vector<ChalkLine>& known, const std::vector<ChalkLine>& more) {
-  constexpr double least = 3;  // mm: shorter stretches are left to the bridges
+  constexpr double least = 3;  // mm: shorter stretches are left to the bridges; fitted
   const std::size_t before = known.size();
   for (const ChalkLine& line : more) {
     ChalkLine part = line;
@@ -252,9 +258,8 @@ void add_lines(std::vector<ChalkLine>& known, const std::vector<ChalkLine>& more
   }
 }
 
-void set_flaws(panel::Panel& panel, const std::vector<ChalkLine>& lines, const std::string& photo,
-               const RingOptions& options) {
-  Rings rings = rings_of(lines, options);
+void set_flaws(panel::Panel& panel, const std::vector<ChalkLine>& lines, const std::string& photo) {
+  Rings rings = rings_of(lines);
   panel.flaws = std::move(rings.flaws);
   for (panel::Flaw& flaw : panel.flaws) flaw.U = std::hypot(flaw.U, panel.U_median);
   const Vec2 origin = geometry::bounding_box(panel.outline.points).min;
@@ -265,7 +270,7 @@ void set_flaws(panel::Panel& panel, const std::vector<ChalkLine>& lines, const s
          Severity::warning,
          fmt::format("a ring of about {:.0f} mm is open over {:.0f} mm near ({:.0f}, {:.0f}) mm from the lower left; "
                      "it may be open by {:.0f} mm at the most, and is not among the flaws",
-                     open.across, open.gap, at.x(), at.y(), options.gap),
+                     open.across, open.gap, at.x(), at.y(), ring_gap),
          "Close the ring with chalk and photograph it again; nothing to do if it is no ring.",
          photo,
          {}});

@@ -14,24 +14,34 @@
 namespace chalkfold::trace {
 namespace {
 
-constexpr double step_along = 0.6;          // mm
-constexpr double flank_gap = 0.9;           // mm from the stroke's side to where its surroundings are read
-constexpr double flank_width = 1.8;         // mm
-constexpr double least_inside = 0.6;        // share of a line on the panel
+// fitted: no source but the marks found and invented, as chalkfold_marks_accuracy --renders 200 --seed 1000 tells.
+constexpr double step_along = panel_mm_per_px;  // mm
+constexpr double flank_gap = 0.9;    // mm from the stroke's side to where its surroundings are read: past its blur
+constexpr double flank_width = 1.8;  // mm: three samples
+// of the width (of 1 mm at the least), either side of the middle, that a stroke is read over
+constexpr double middle_share = 0.3;
+constexpr double least_inside = 0.6;        // share of a line on the panel; fitted
 constexpr std::size_t asked_together = 32;  // places of a copy, whose pixels are asked for before the first is read
-constexpr double copy_inside = 0.8;         // the same for a displaced copy
-constexpr double least_of_both = 0.4;  // contrast against the nearer-looking side, of that against both: less is a step
-constexpr double steady_share = 1.0 / 3;
-constexpr double first_width = 2.2;  // mm, before it is measured
-constexpr int width_rounds = 2;
-constexpr double cell = 1.8;           // mm along, in which steadiness is judged
-constexpr double least_median = 0.45;  // of the whole's contrast, in half of the cells: less is a dot or two, drawn out
+constexpr double copy_inside = 0.8;         // share of a displaced copy on the panel; fitted
+constexpr std::size_t copy_stride = 2;      // samples: every 1.2 mm is enough for a mean
+// contrast against the nearer-looking side, of that against both: less is a step; fitted
+constexpr double least_of_both = 0.4;
+constexpr double more_of_both = 0.3;  // the more, the longer: there is less chance in how unlike its sides look; fitted
+constexpr double longest_more = 60;   // mm of length at which it is the most: as long as a match mark may be
+constexpr double steady_share = 1.0 / 3;  // of the whole's departure: chalk is grainy, but never bare for long; fitted
+constexpr double first_width = 2.2;       // mm, before it is measured: of a middling stroke
+constexpr int width_rounds = 2;           // the second from a fair width
+constexpr std::size_t cell = 3;           // samples along, 1.8 mm, in which steadiness is judged
+constexpr double least_median = 0.45;     // of the whole's contrast, in half of the cells: less is a dot or two; fitted
+constexpr std::size_t top_of = 8;         // a line is as high as all but an eighth of its cells are: no crumb counts
 // mm beyond the stroke's side that its middle is looked for in: marks drawn together stand close
 constexpr double centre_reach = 0.5;
-constexpr double break_length = 6;       // mm that a stroke may be missing in
+constexpr std::size_t most_break = 3;    // cells that a stroke may be missing in; fitted
 constexpr double half_inked = 0.5;       // of an ink's strength: the material's own lines in its colour are fainter
 constexpr std::size_t smooth_reach = 3;  // samples along either side, over which a hand does not waver
-constexpr double centre_window = 2.4;    // mm along, over which the middle is found
+constexpr std::size_t window = 4;    // samples either side, over which middle and normals are found: a stroke's width
+constexpr double one_offset = 0.01;  // mm either side, to read a single offset
+constexpr double no_height = 1e-9;   // standard deviations: nothing to divide by
 
 Polyline evenly(const Polyline& line, double step) {
   Polyline out = {line.front()};
@@ -48,10 +58,9 @@ Polyline evenly(const Polyline& line, double step) {
 
 /// Unit normals to the left, from chords over a few points either side.
 Polyline left_normals(const Polyline& points) {
-  constexpr std::size_t reach = 4;
   Polyline normals(points.size());
   for (std::size_t i = 0; i < points.size(); ++i) {
-    const Vec2 t = (points[std::min(points.size() - 1, i + reach)] - points[i < reach ? 0 : i - reach]).normalized();
+    const Vec2 t = (points[std::min(points.size() - 1, i + window)] - points[i < window ? 0 : i - window]).normalized();
     normals[i] = Vec2(-t.y(), t.x());
   }
   return normals;
@@ -65,10 +74,8 @@ bool has_neighbours(const PanelPicture& picture, const Vec2& at_in_raster) {
 
 /// The four pixels that a place is read from.
 struct Spot {
-  const float *above = nullptr,
-              *below =
-                  /// channels of the two on the left, each followed by the one on its right; null where there are none
-              nullptr;
+  /// channels of the two on the left, each followed by the one on its right; null where there are none
+  const float *above = nullptr, *below = nullptr;
   /// of `inside`
   const unsigned char* nearest = nullptr;
   /// share of the right, and of the lower
@@ -114,16 +121,14 @@ struct Sides {
   double contrast = 0;  // 0 for a step
 };
 
-/// The longer the line, the less chance there is in how unlike its sides look.
 double least_share_of_both(double length) {
-  constexpr double more = 0.3, whole = 60;  // mm of length at which the share is largest
-  return least_of_both + more * std::min(1.0, length / whole);
+  return least_of_both + more_of_both * std::min(1.0, length / longest_more);
 }
 
 Sides against_sides(const StrokeProfile& profile, std::size_t from, std::size_t to, double width) {
   const double low = width / 2 + flank_gap, high = low + flank_width;
   int n_middle = 0, n_left = 0, n_right = 0;
-  const cv::Vec3f middle = profile.mean(from, to, 0, std::max(0.3, 0.3 * width), 0, &n_middle);
+  const cv::Vec3f middle = profile.mean(from, to, 0, middle_share * std::max(1.0, width), 0, &n_middle);
   const cv::Vec3f left = profile.mean(from, to, low, high, 1, &n_left),
                   right = profile.mean(from, to, low, high, -1, &n_right);
   Sides sides;
@@ -131,7 +136,7 @@ Sides against_sides(const StrokeProfile& profile, std::size_t from, std::size_t 
   const cv::Vec3f outer = n_left == 0 ? right : n_right == 0 ? left : cv::Vec3f(0.5f * (left + right));
   sides.departure = middle - outer;
   const double norm = cv::norm(sides.departure);
-  if (norm < 1e-9) return sides;
+  if (norm < no_height) return sides;
   if (n_left > 0 && n_right > 0) {
     const double l = (middle - left).dot(sides.departure) / norm, r = (middle - right).dot(sides.departure) / norm;
     if (std::min(l, r) < least_share_of_both(static_cast<double>(to - from) * step_along) * norm) return sides;
@@ -161,25 +166,24 @@ double width_of(const StrokeProfile& profile, const cv::Vec3f& direction, double
     const double here = height[static_cast<std::size_t>(k)];
     const double next =
         k + way >= 0 && k + way < static_cast<int>(height.size()) ? height[static_cast<std::size_t>(k + way)] : half;
-    sum += std::abs(k - middle) + (here > half ? (here - half) / std::max(1e-9, here - next) : 0);
+    sum += std::abs(k - middle) + (here > half ? (here - half) / std::max(no_height, here - next) : 0);
   }
   return sum * StrokeProfile::offset_step;
 }
 
 Polyline recentred(const StrokeProfile& profile, const cv::Vec3f& direction, double width) {
-  const auto reach = static_cast<std::size_t>(std::lround(centre_window / step_along));
   const int most = std::min(StrokeProfile::half_offsets,
                             static_cast<int>(std::lround((width / 2 + centre_reach) / StrokeProfile::offset_step)));
   const Polyline normals = left_normals(profile.points());
   Polyline out(profile.size());
   for (std::size_t i = 0; i < profile.size(); ++i) {
-    const std::size_t from = i < reach ? 0 : i - reach, to = std::min(profile.size(), i + reach + 1);
+    const std::size_t from = i < window ? 0 : i - window, to = std::min(profile.size(), i + window + 1);
     const double low = width / 2 + flank_gap;
     const cv::Vec3f outer = profile.mean(from, to, low, low + flank_width, 0);
     double weight = 0, moment = 0;
     for (int k = -most; k <= most; ++k) {
       const double o = std::abs(k) * StrokeProfile::offset_step;
-      const cv::Vec3f value = profile.mean(from, to, o - 0.01, o + 0.01, k > 0 ? 1 : k < 0 ? -1 : 0);
+      const cv::Vec3f value = profile.mean(from, to, o - one_offset, o + one_offset, k > 0 ? 1 : k < 0 ? -1 : 0);
       const double h = std::max(0.0, static_cast<double>((value - outer).dot(direction)));
       weight += h;
       moment += h * k * StrokeProfile::offset_step;
@@ -191,11 +195,9 @@ Polyline recentred(const StrokeProfile& profile, const cv::Vec3f& direction, dou
 
 /// Height of a line's cells over their surroundings along a departure, each with its two neighbours.
 std::vector<double> cell_heights(const StrokeProfile& profile, const cv::Vec3f& departure) {
-  const auto cell_size = static_cast<std::size_t>(std::lround(cell / step_along));
   std::vector<double> height;
-  for (std::size_t from = 0; from < profile.size(); from += cell_size) {
-    const std::size_t low = from < cell_size ? 0 : from - cell_size,
-                      high = std::min(profile.size(), from + 2 * cell_size);
+  for (std::size_t from = 0; from < profile.size(); from += cell) {
+    const std::size_t low = from < cell ? 0 : from - cell, high = std::min(profile.size(), from + 2 * cell);
     height.push_back(against_sides(profile, low, high, first_width).departure.dot(departure));
   }
   return height;
@@ -206,13 +208,12 @@ struct CellRun {
   double sum = 0;                // of their heights
 };
 
-/// Runs of cells at least `enough` high, with breaks in them of up to `break_length`.
+/// Runs of cells at least `enough` high, with breaks in them of up to `most_break`.
 std::vector<CellRun> high_runs(const std::vector<double>& height, double enough) {
-  const auto most_gap = static_cast<std::size_t>(std::lround(break_length / cell));
   std::vector<CellRun> runs;
   for (std::size_t i = 0; i < height.size(); ++i) {
     if (height[i] < enough) continue;
-    if (runs.empty() || i > runs.back().to + most_gap) runs.push_back({i, i, 0});
+    if (runs.empty() || i > runs.back().to + most_break) runs.push_back({i, i, 0});
     runs.back().to = i + 1;
     runs.back().sum += height[i];
   }
@@ -220,8 +221,7 @@ std::vector<CellRun> high_runs(const std::vector<double>& height, double enough)
 }
 
 Polyline points_of(const StrokeProfile& profile, const CellRun& run) {
-  const auto cell_size = static_cast<std::size_t>(std::lround(cell / step_along));
-  const std::size_t first = run.from * cell_size, last = std::min(profile.size(), run.to * cell_size + 1);
+  const std::size_t first = run.from * cell, last = std::min(profile.size(), run.to * cell + 1);
   if (last < first + 2) return {};
   return {profile.points().begin() + static_cast<std::ptrdiff_t>(first),
           profile.points().begin() + static_cast<std::ptrdiff_t>(last)};
@@ -298,7 +298,8 @@ Polyline drawn_part(const StrokeProfile& profile) {
       cell_heights(profile, against_sides(profile, 0, profile.size(), first_width).departure);
   std::vector<double> sorted = height;
   std::sort(sorted.begin(), sorted.end());
-  const std::vector<CellRun> runs = high_runs(height, steady_share * sorted[sorted.size() - 1 - sorted.size() / 8]);
+  const std::vector<CellRun> runs =
+      high_runs(height, steady_share * sorted[sorted.size() - 1 - sorted.size() / top_of]);
   const auto best =
       std::max_element(runs.begin(), runs.end(), [](const CellRun& a, const CellRun& b) { return a.sum < b.sum; });
   const Polyline part = best == runs.end() ? Polyline{} : points_of(profile, *best);
@@ -319,7 +320,7 @@ Stroke measured_stroke(const PanelPicture& picture, const Polyline& line) {
   StrokeProfile profile(picture, line);
   stroke.width = first_width;
   Sides sides = against_sides(profile, 0, profile.size(), stroke.width);
-  for (int round = 0; round < width_rounds && cv::norm(sides.departure) > 1e-9; ++round) {
+  for (int round = 0; round < width_rounds && cv::norm(sides.departure) > no_height; ++round) {
     const cv::Vec3f direction = sides.departure * (1.0f / static_cast<float>(cv::norm(sides.departure)));
     profile = StrokeProfile(picture, smoothed(recentred(profile, direction, stroke.width), smooth_reach));
     stroke.width = width_of(profile, direction, stroke.width);
@@ -330,10 +331,9 @@ Stroke measured_stroke(const PanelPicture& picture, const Polyline& line) {
   stroke.departure = sides.departure;
   stroke.contrast = profile.share_inside() < least_inside ? 0 : sides.contrast;
   if (stroke.contrast == 0) return stroke;
-  const auto cell_size = static_cast<std::size_t>(std::lround(cell / step_along));
   std::vector<double> cells;  // contrast of each, of that of the whole
-  for (std::size_t from = 0; from < profile.size(); from += cell_size) {
-    const Sides here = against_sides(profile, from, std::min(profile.size(), from + cell_size), stroke.width);
+  for (std::size_t from = 0; from < profile.size(); from += cell) {
+    const Sides here = against_sides(profile, from, std::min(profile.size(), from + cell), stroke.width);
     cells.push_back(here.departure.dot(stroke.departure) / (stroke.contrast * stroke.contrast));
   }
   const auto steady = std::count_if(cells.begin(), cells.end(), [](double c) { return c > steady_share; });
@@ -352,8 +352,7 @@ double ink_at(const PanelPicture& picture, const Stroke& stroke, const Vec2& at)
 DisplacedCopies::DisplacedCopies(const PanelPicture& picture, const Stroke& stroke)
     : picture_(picture), departure_(stroke.departure) {
   Polyline line;
-  const std::size_t stride = 2;  // every 1.2 mm is enough for a mean
-  for (std::size_t i = 0; i < stroke.points.size(); i += stride) line.push_back(stroke.points[i]);
+  for (std::size_t i = 0; i < stroke.points.size(); i += copy_stride) line.push_back(stroke.points[i]);
   if (line.size() < 2) line.push_back(stroke.points.back());
   const Polyline normals = left_normals(line);
   const double low = stroke.width / 2 + flank_gap;
@@ -393,7 +392,7 @@ std::optional<double> DisplacedCopies::contrast(const Vec2& shift) const {
   if (middle.count < copy_inside * places) return std::nullopt;
   const Sum outer = sum_over(outer_, static_cast<double>(outer_.size()));
   if (outer.count == 0) return std::nullopt;
-  return (middle.along / middle.count - outer.along / outer.count) / std::max(1e-9, cv::norm(departure_));
+  return (middle.along / middle.count - outer.along / outer.count) / std::max(no_height, cv::norm(departure_));
 }
 
 }  // namespace chalkfold::trace

@@ -13,10 +13,10 @@ namespace chalkfold::trace {
 /// What a panel's picture shows across a line laid on it: departures (PanelPicture) at even steps along and across.
 class StrokeProfile {
  public:
-  /// samples on each side of the line
+  /// samples on each side of the line: as far as half the widest stroke and what is read beside it, but for its outermost part
   static constexpr int half_offsets = 9;
   /// mm between them
-  static constexpr double offset_step = 0.6;
+  static constexpr double offset_step = panel_mm_per_px;
 
   /// `line` in table mm, any spacing; it is resampled. Precondition: at least two distinct points.
   StrokeProfile(const PanelPicture& picture, const Polyline& line);

@@ -12,15 +12,26 @@
 namespace chalkfold::trace {
 namespace {
 
-constexpr double straight_rms = 0.9;                    // mm: a single stroke no more bowed than that is a line
-constexpr double join_gap = 9;                          // mm between the ends of strokes that are one
-constexpr double letter_step = 1.5;                     // mm between the points a letter is judged on
-constexpr double arm_share = 0.28;                      // of the letter's length that each arm's direction is read over
-constexpr double arms_turn = 0.62;                      // rad by which half a turn between the arms may be missed
-constexpr double most_back = 0.5;                       // rad of turning the wrong way in all
-constexpr double least_width = 0.25, most_width = 1.1;  // of the letter's height
-constexpr double arms_unequal = 0.45;                   // of the longer arm
-constexpr double bend_in_half = 0.8;                    // share of the turn that lies in the lower half
+// fitted: no source but the writings and underside letters found and invented, as chalkfold_marks_accuracy --renders 200 --seed 1000 tells.
+constexpr double together = 10;  // mm between strokes of one group of glyphs: less than a line's height
+// mm, longer side of the group's box: a figure; a word across a hand and a half
+constexpr double least_size = 8, most_size = 160;
+constexpr double least_letter = 25, most_letter = 80;  // mm, height of the underside letter; common practice
+constexpr double beside_mark = 16;    // mm between a match mark and the number written beside it; fitted
+constexpr double most_number = 32;    // mm, height of such a number; fitted
+constexpr double straight_rms = 0.9;  // mm: a single stroke no more bowed than that is a line; fitted
+constexpr double longest_glyph = 25, chord_share = 0.75;  // mm, of the length: a bow of 2.4 rad is a thread or a fold
+constexpr double join_gap = 9;                            // mm between the ends of strokes that are one; fitted
+constexpr double letter_step = 1.5;   // mm between the points a letter is judged on: less than a stroke is wide
+constexpr std::size_t least_arm = 3;  // of them
+constexpr double arm_share = 0.28;    // of the letter's length that each arm's direction is read over; fitted
+constexpr double arms_turn = 0.62;    // rad by which half a turn between the arms may be missed; fitted
+constexpr double most_back = 0.5;     // rad of turning the wrong way in all; fitted
+constexpr double least_width = 0.25, most_width = 1.1;  // of the letter's height; fitted
+constexpr double arms_unequal = 0.45;                   // of the longer arm; fitted
+constexpr double ends_apart = 0.5;    // of the width: the arms are the letter's sides, its bottom lies between
+constexpr double bend_in_half = 0.8;  // share of the turn that lies in the lower half; fitted
+constexpr int box_turns = 45;         // of two degrees each: a quarter turn
 
 double gap_between(const Polyline& a, const Polyline& b) {
   double best = 1e300;
@@ -32,11 +43,11 @@ double gap_between(const Polyline& a, const Polyline& b) {
 
 /// A loose thread or a fold: one long bow. A letter drawn in one go turns back on itself.
 bool is_a_bow(const Stroke& stroke) {
-  constexpr double longest = 25, chord_share = 0.75;  // mm, of the length: a bow of 2.4 rad
-  return stroke.length > longest && (stroke.points.back() - stroke.points.front()).norm() > chord_share * stroke.length;
+  return stroke.length > longest_glyph &&
+         (stroke.points.back() - stroke.points.front()).norm() > chord_share * stroke.length;
 }
 
-std::vector<std::vector<std::size_t>> groups_of(const std::vector<const Stroke*>& strokes, double together) {
+std::vector<std::vector<std::size_t>> groups_of(const std::vector<const Stroke*>& strokes) {
   std::vector<std::size_t> root(strokes.size());
   std::iota(root.begin(), root.end(), std::size_t{0});
   for (std::size_t i = 0; i < strokes.size(); ++i) {
@@ -61,8 +72,8 @@ std::vector<std::vector<std::size_t>> groups_of(const std::vector<const Stroke*>
 std::array<Vec2, 4> smallest_box(const Polyline& points, std::optional<double> up) {
   std::array<Vec2, 4> best{};
   double least = 1e300;
-  for (int k = 0; k < 45; ++k) {
-    const double angle = up ? *up - M_PI / 2 : k * M_PI / 90;
+  for (int k = 0; k < box_turns; ++k) {
+    const double angle = up ? *up - M_PI / 2 : k * M_PI / (2 * box_turns);
     const geometry::Rigid2 turn{-angle, Vec2::Zero()};
     geometry::Box box;
     for (const Vec2& p : points) box.add(turn * p);
@@ -121,14 +132,14 @@ double turn_between(const Vec2& a, const Vec2& b) { return std::atan2(a.x() * b.
 
 }  // namespace
 
-std::optional<double> underside_letter(const std::vector<Polyline>& strokes, const WritingOptions& options) {
+std::optional<double> underside_letter(const std::vector<Polyline>& strokes) {
   if (strokes.empty()) return std::nullopt;
   const auto whole = joined(strokes);
   if (!whole) return std::nullopt;
   const Polyline line = smoothed(evenly_spaced(*whole, letter_step), 2);
   const std::size_t n = line.size();
   const auto arm = static_cast<std::size_t>(arm_share * static_cast<double>(n));
-  if (arm < 3) return std::nullopt;
+  if (arm < least_arm) return std::nullopt;
   const Vec2 down = (line[arm] - line[0]).normalized(), up = (line[n - 1] - line[n - 1 - arm]).normalized();
   if (std::abs(std::abs(turn_between(down, up)) - M_PI) > arms_turn) return std::nullopt;
   const Vec2 upward = (up - down).normalized(), right(upward.y(), -upward.x());
@@ -136,13 +147,11 @@ std::optional<double> underside_letter(const std::vector<Polyline>& strokes, con
   geometry::Box box;
   for (const Vec2& p : line) box.add({p.dot(right), p.dot(upward)});
   const double height = box.size().y(), width = box.size().x();
-  if (height < options.least_letter || height > options.most_letter || width < least_width * height ||
-      width > most_width * height)
+  if (height < least_letter || height > most_letter || width < least_width * height || width > most_width * height)
     return std::nullopt;
   const double first_arm = box.max.y() - line.front().dot(upward), last_arm = box.max.y() - line.back().dot(upward);
   if (std::max(first_arm, last_arm) > arms_unequal * height) return std::nullopt;
-  // The arms are the letter's sides: its ends lie at the box's sides, its bottom between them.
-  if (std::abs((line.front() - line.back()).dot(right)) < 0.5 * width) return std::nullopt;
+  if (std::abs((line.front() - line.back()).dot(right)) < ends_apart * width) return std::nullopt;
 
   double turn = 0, low_turn = 0, forth = 0, back = 0;
   for (std::size_t i = 2; i + 2 < n; ++i) {
@@ -158,13 +167,13 @@ std::optional<double> underside_letter(const std::vector<Polyline>& strokes, con
 }
 
 std::vector<panel::Writing> find_writing(const std::vector<Stroke>& all, const std::vector<bool>& used,
-                                         std::vector<panel::MatchMark>& matches, const WritingOptions& options) {
+                                         std::vector<panel::MatchMark>& matches) {
   std::vector<const Stroke*> strokes;
   for (std::size_t i = 0; i < all.size(); ++i) {
     if (!used[i]) strokes.push_back(&all[i]);
   }
   std::vector<panel::Writing> writings;
-  for (const std::vector<std::size_t>& group : groups_of(strokes, options.together)) {
+  for (const std::vector<std::size_t>& group : groups_of(strokes)) {
     std::vector<Polyline> lines;
     Polyline points;
     double confidence = 0;
@@ -174,20 +183,20 @@ std::vector<panel::Writing> find_writing(const std::vector<Stroke>& all, const s
       confidence = std::max(confidence, confidence_of(*strokes[i]));
     }
     if (group.size() == 1 && geometry::fit_line(points).rms < straight_rms) continue;
-    const auto up = underside_letter(lines, options);
+    const auto up = underside_letter(lines);
     if (!up && group.size() == 1 && is_a_bow(*strokes[group.front()])) continue;
     if (!up && !shares_an_ink(*strokes[group.front()], all, used)) continue;
     panel::Writing w;
     w.box = smallest_box(points, up);
     const Vec2 sides((w.box[1] - w.box[0]).norm(), (w.box[3] - w.box[0]).norm());
-    if (sides.maxCoeff() < options.least_size || sides.maxCoeff() > options.most_size) continue;
+    if (sides.maxCoeff() < least_size || sides.maxCoeff() > most_size) continue;
     w.underside = up.has_value();
     w.up = up.value_or(0);
     w.confidence = confidence;
     w.colour = strokes[group.front()]->colour;
-    if (!w.underside && sides.maxCoeff() < options.most_number) {
+    if (!w.underside && sides.maxCoeff() < most_number) {
       panel::MatchMark* nearest = nullptr;
-      double least = options.beside_mark;
+      double least = beside_mark;
       for (panel::MatchMark& m : matches) {
         const double gap =
             gap_between(points, Polyline{m.foot, 0.5 * (m.foot + m.tip), 0.5 * (m.foot + m.tip), m.tip, m.tip});

@@ -23,31 +23,18 @@ struct EdgeBase {
   bool closed = false;
 };
 
-struct EdgeBaseOptions {
-  /// mm
-  double spacing = 2;
-  /// mm either side of the local quadratic
-  double window = 16;
-  /// mm; shorter edges are left out
-  double least_length = 24;
-  /// mm
-  double corner_arm = 12;
-  /// rad
-  double corner_turn = 0.5;
-};
-
 /// The smooth edges of an outline in order, by robust local quadratic fits (W. Cleveland, "Robust locally weighted regression", 1979),
 /// one-sided at corners.
-std::vector<EdgeBase> edge_bases(const geometry::ClosedOutline& outline, const EdgeBaseOptions& options = {});
+std::vector<EdgeBase> edge_bases(const geometry::ClosedOutline& outline);
 
 /// The photo beside an edge, straightened: column = mm along the edge's base, row = mm into the panel. Neither turned nor mirrored: seen from
 /// above, with the panel below the base and the direction of travel (counter-clockwise) to the left for a reader facing inward.
 struct EdgeStrip {
   /// CV_8UC3
   cv::Mat bgr;
-  double mm_per_px = 0.3;
+  double mm_per_px = 1;
   /// mm of row 0, negative outside the panel
-  double first_depth = -4;
+  double first_depth = 0;
   const EdgeBase* base = nullptr;
 
   /// mm along the base

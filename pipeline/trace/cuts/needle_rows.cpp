@@ -13,26 +13,42 @@
 namespace chalkfold::trace {
 namespace {
 
-constexpr double resolution = 0.3;    // mm per px of the strip
-constexpr double pitch_step = 0.25;   // mm between pitches tried
-constexpr double own_dot = 1.6;       // spreads above the median that a dot must be darker to bring anything
-constexpr double most_worth = 8;      // of one dot: a black speck is no better a hole than a clear one
-constexpr double missing_hole = 1.2;  // cost of a place without a hole
-constexpr double worn_cost = 0.08;    // cost per mm of a break
-constexpr double uneven_weight = 14;  // cost of a step's departure from the pitch, as a share of the pitch, squared
-constexpr double slope_weight = 30;   // cost of a step's slope against the edge, squared
-constexpr double most_slope = 0.2;
-constexpr double beside = 1.6;         // mm: dots so near a row are of the row
-constexpr double second_share = 0.55;  // worth of a second row, of the first's
-constexpr double smooth_reach = 5;     // holes either side over which the sew line is straightened
-constexpr std::size_t most_rows = 2;
-constexpr std::size_t least_holes = 6;
-constexpr std::size_t few_dots = 8;  // fewer say nothing of the material
-constexpr double enough_bare = 0.3;  // share of the strip farther in, that must lie on the panel
-// spreads above the bare material's median that the middle dot is when half of them are holes
+// fitted: no source but the rows found and invented, as chalkfold_marks_accuracy --renders 200 --seed 1000 tells.
+constexpr double least_depth = 2.5, most_depth = 26;  // mm from the edge: allowances of 5 to 20 and a top-stitching row
+constexpr double hole = 1.1;                // mm: needles of size 90 to 130 are 0.9 to 1.3 mm thick (from memory)
+constexpr double least_length = 30;         // mm of row: six holes at a usual pitch
+constexpr double least_found = 0.6;         // share of the holes that the pitch asks for; fitted
+constexpr double least_worth = 0.6;         // spreads left over a hole when gaps and unevenness are paid; fitted
+constexpr double control_depth = 30;        // mm: past the deepest row and its own width, bare material
+constexpr double least_over_control = 2.0;  // worth of a row, of the best row that the bare material shows; fitted
+constexpr double resolution = 0.3;          // mm per px of the strip: a hole is some four px wide
+constexpr double pitch_step = 0.25;         // mm between pitches tried: off by half of it, a step costs next to nothing
+constexpr double own_dot = 1.6;             // spreads above the median: 5 % of a normal's own dots bring anything
+constexpr double most_worth = 8;            // of one dot: a black speck is no better a hole than a clear one; fitted
+constexpr double missing_hole = 1.2;        // cost of a place without a hole; fitted
+constexpr double worn_cost = 0.08;          // cost per mm of a break; fitted
+constexpr double uneven_weight = 14;  // cost of a step's departure from the pitch, as a share of it, squared; fitted
+constexpr double slope_weight = 30;   // cost of a step's slope against the edge, squared; fitted
+constexpr double most_slope = 0.2, most_wander = 0.35;  // of a step, and mm: a seam by hand against the edge; fitted
+constexpr double slope_run = 12;                        // mm: over a longer break a row does not lead farther aside
+// pitches: a step is no shorter; a longer one is a break, no lost hole
+constexpr double least_step = 0.7, gap_step = 2.6;
+constexpr double roundness = 0.25;       // of the larger curvature, the smaller one of a round dot; fitted
+constexpr double beside = 1.6;           // mm: dots so near a row are of the row, one and a half holes
+constexpr double second_share = 0.55;    // worth of a second row, of the first's; fitted
+constexpr std::size_t smooth_reach = 5;  // holes either side over which the sew line is straightened; fitted
+constexpr std::size_t most_rows = 2;     // a seam and its top-stitching
+constexpr std::size_t least_holes = 6;   // as many as least_length holds
+constexpr std::size_t few_dots = 8;      // fewer say nothing of the material: its spread is off by a quarter
+constexpr double enough_bare = 0.3;      // share of the strip farther in, that must lie on the panel; fitted
+// spreads above the bare material's median: the middle dot where half are holes; fitted
 constexpr double half_holes = 4.0;
-constexpr double spread_of_none = 2.0;  // of 255: taken for a material that shows no dots of its own
-constexpr double most_spread = 1.6;     // mm of a row's depth: a seam keeps its distance
+constexpr double spread_of_none = 2.0;  // of 255: a camera's noise, where a material shows no dots of its own
+constexpr double most_spread = 1.6;     // mm of a row's depth: a seam keeps its distance; fitted
+constexpr double least_sigma = 0.05;    // mm, of a row's place: a sixth of a px
+
+// Of a normal: the shares below one standard deviation up and down; and how many up a fifth of it begins.
+constexpr double one_up = 0.84, one_down = 0.16, upper_share = 0.8, upper_at = 0.84;
 
 struct Dot {
   double along = 0, depth = 0;  // mm in the strip
@@ -40,13 +56,15 @@ struct Dot {
 };
 
 /// Darkness of round dots of the hole's size.
-cv::Mat dot_response(const EdgeStrip& strip, double hole) {
+cv::Mat dot_response(const EdgeStrip& strip) {
   cv::Mat grey, level, fine, coarse;
   cv::cvtColor(strip.bgr, grey, cv::COLOR_BGR2GRAY);
   grey.convertTo(level, CV_32F);
-  const double sigma = 0.36 * hole / strip.mm_per_px;
+  // A disc of radius r answers most at r / sqrt(2), 0.354 of its diameter; two Gaussians twice as wide as each other stand for the Laplacian.
+  constexpr double of_diameter = 0.36, wider = 2;
+  const double sigma = of_diameter * hole / strip.mm_per_px;
   cv::GaussianBlur(level, fine, {}, sigma);
-  cv::GaussianBlur(level, coarse, {}, 1.6 * sigma * 1.25);
+  cv::GaussianBlur(level, coarse, {}, wider * sigma);
   return coarse - fine;
 }
 
@@ -55,10 +73,11 @@ struct DotScale {
   double median = 0, spread = 0;
 };
 
-std::vector<Dot> dark_dots(const EdgeStrip& strip, const NeedleRowOptions& options) {
-  const cv::Mat response = dot_response(strip, options.hole);
+std::vector<Dot> dark_dots(const EdgeStrip& strip) {
+  const cv::Mat response = dot_response(strip);
   std::vector<Dot> dots;
-  const int border = 2, columns = response.cols;
+  constexpr int border = 2;  // px, over which a dot is the darkest
+  const int columns = response.cols;
   for (int y = border; y + border < response.rows; ++y) {
     const auto* row = response.ptr<float>(y);
     for (int x = border; x + border < columns; ++x) {
@@ -66,8 +85,8 @@ std::vector<Dot> dark_dots(const EdgeStrip& strip, const NeedleRowOptions& optio
       // Most fall to one of the two neighbours in the row already.
       if (here <= 0 || row[x - 1] >= here || row[x + 1] > here) continue;
       bool top = true;
-      for (int dy = -2; dy <= 2 && top; ++dy) {
-        for (int dx = -2; dx <= 2 && top; ++dx) {
+      for (int dy = -border; dy <= border && top; ++dy) {
+        for (int dx = -border; dx <= border && top; ++dx) {
           const float other = response.at<float>(y + dy, x + dx);
           top = (dx == 0 && dy == 0) || other < here || (other == here && (dy > 0 || (dy == 0 && dx > 0)));
         }
@@ -81,7 +100,7 @@ std::vector<Dot> dark_dots(const EdgeStrip& strip, const NeedleRowOptions& optio
       // Round: both curvatures alike. A dark thread's dash or a crease is long one way.
       const double cx = 2 * here - response.at<float>(y, x - 2) - response.at<float>(y, x + 2),
                    cy = 2 * here - response.at<float>(y - 2, x) - response.at<float>(y + 2, x);
-      if (std::min(cx, cy) < 0.25 * std::max(cx, cy)) continue;
+      if (std::min(cx, cy) < roundness * std::max(cx, cy)) continue;
       dots.push_back({strip.along_of(x + fx), strip.depth_of(y + fy), static_cast<double>(here)});
     }
   }
@@ -97,7 +116,7 @@ DotScale scale_of(const std::vector<Dot>& dots) {
   for (const Dot& d : dots) levels.push_back(d.worth);
   DotScale scale;
   scale.median = geometry::quantile(levels, 0.5);
-  scale.spread = std::max(least_spread, (geometry::quantile(levels, 0.8) - scale.median) / 0.84);
+  scale.spread = std::max(least_spread, (geometry::quantile(levels, upper_share) - scale.median) / upper_at);
   return scale;
 }
 
@@ -111,20 +130,20 @@ struct Chain {
 };
 
 /// Cost of going from one dot to the next; nullopt when no row does.
-std::optional<double> step_cost(const Dot& a, const Dot& b, double pitch, const NeedleRowOptions& options) {
+std::optional<double> step_cost(const Dot& a, const Dot& b, double pitch) {
   const double run = b.along - a.along, rise = b.depth - a.depth;
-  if (run < 0.7 * pitch || std::abs(rise) > 0.35 + most_slope * std::min(run, 12.0)) return std::nullopt;
+  if (run < least_step * pitch || std::abs(rise) > most_wander + most_slope * std::min(run, slope_run))
+    return std::nullopt;
   const double steps = std::max(1.0, std::round(run / pitch));
-  if (run > 2.6 * pitch) {
-    if (run > options.longest_break) return std::nullopt;
+  if (run > gap_step * pitch) {
+    if (run > longest_row_break) return std::nullopt;
     return 2 * missing_hole + worn_cost * run + slope_weight * (rise / run) * (rise / run);
   }
   const double uneven = (run - steps * pitch) / pitch, slope = rise / run;
   return (steps - 1) * missing_hole + uneven_weight * uneven * uneven + slope_weight * slope * slope;
 }
 
-Chain best_chain(const std::vector<Dot>& dots, const std::vector<bool>& gone, double pitch,
-                 const NeedleRowOptions& options) {
+Chain best_chain(const std::vector<Dot>& dots, const std::vector<bool>& gone, double pitch) {
   std::vector<double> total(dots.size(), 0);
   std::vector<int> from(dots.size(), -1);
   Chain chain;
@@ -133,11 +152,11 @@ Chain best_chain(const std::vector<Dot>& dots, const std::vector<bool>& gone, do
   std::size_t low = 0;
   for (std::size_t i = 0; i < dots.size(); ++i) {
     if (gone[i] || dots[i].worth < 0) continue;
-    while (dots[i].along - dots[low].along > options.longest_break) ++low;
+    while (dots[i].along - dots[low].along > longest_row_break) ++low;
     double best = 0;
     for (std::size_t k = i; k-- > low;) {
       if (from[k] == -2 || total[k] <= best || gone[k] || dots[k].worth < 0) continue;
-      if (const auto cost = step_cost(dots[k], dots[i], pitch, options); cost && total[k] - *cost > best) {
+      if (const auto cost = step_cost(dots[k], dots[i], pitch); cost && total[k] - *cost > best) {
         best = total[k] - *cost;
         from[i] = static_cast<int>(k);
       }
@@ -154,11 +173,10 @@ Chain best_chain(const std::vector<Dot>& dots, const std::vector<bool>& gone, do
   return chain;
 }
 
-Chain best_of_all_pitches(const std::vector<Dot>& dots, const std::vector<bool>& gone,
-                          const NeedleRowOptions& options) {
+Chain best_of_all_pitches(const std::vector<Dot>& dots, const std::vector<bool>& gone) {
   Chain best;
-  for (double pitch = options.least_pitch; pitch <= options.most_pitch + 1e-9; pitch += pitch_step) {
-    Chain c = best_chain(dots, gone, pitch, options);
+  for (double pitch = least_needle_pitch; pitch <= most_needle_pitch + 1e-9; pitch += pitch_step) {
+    Chain c = best_chain(dots, gone, pitch);
     if (c.worth > best.worth) best = std::move(c);
   }
   return best;
@@ -170,8 +188,7 @@ Polyline straightened(const EdgeStrip& strip, const std::vector<Dot>& dots, cons
   double sum = 0;
   const auto n = chain.dots.size();
   for (std::size_t i = 0; i < n; ++i) {
-    const auto reach = static_cast<std::size_t>(smooth_reach);
-    const std::size_t low = i < reach ? 0 : i - reach, high = std::min(n - 1, i + reach);
+    const std::size_t low = i < smooth_reach ? 0 : i - smooth_reach, high = std::min(n - 1, i + smooth_reach);
     double s = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
     const double x0 = dots[chain.dots[i]].along;
     for (std::size_t k = low; k <= high; ++k) {
@@ -191,14 +208,14 @@ Polyline straightened(const EdgeStrip& strip, const std::vector<Dot>& dots, cons
   return line;
 }
 
-std::optional<panel::NeedleRow> as_row(const EdgeStrip& strip, const std::vector<Dot>& dots, const Chain& chain,
-                                       const NeedleRowOptions& options) {
-  if (chain.dots.size() < least_holes || chain.worth < options.least_worth * static_cast<double>(chain.dots.size()))
+std::optional<panel::NeedleRow> as_row(const EdgeStrip& strip, const std::vector<Dot>& dots, const Chain& chain) {
+  if (chain.dots.size() < least_holes || chain.worth < least_worth * static_cast<double>(chain.dots.size()))
     return std::nullopt;
   const auto place = [&](const Dot& d) {
     return strip.table_from_strip(d.along / strip.mm_per_px, (d.depth - strip.first_depth) / strip.mm_per_px);
   };
   const double length = dots[chain.dots.back()].along - dots[chain.dots.front()].along;
+  constexpr double one_step = 1.5;  // pitches: no hole is missing in it
   double worth = 0, breaks = 0;
   std::vector<double> steps, depths;
   for (std::size_t i = 0; i < chain.dots.size(); ++i) {
@@ -207,22 +224,23 @@ std::optional<panel::NeedleRow> as_row(const EdgeStrip& strip, const std::vector
     depths.push_back(d.depth);
     if (i == 0) continue;
     const double run = d.along - dots[chain.dots[i - 1]].along;
-    if (run < 1.5 * chain.pitch) steps.push_back((place(d) - place(dots[chain.dots[i - 1]])).norm());
-    if (run > 2.6 * chain.pitch) breaks += run;
+    if (run < one_step * chain.pitch) steps.push_back((place(d) - place(dots[chain.dots[i - 1]])).norm());
+    if (run > gap_step * chain.pitch) breaks += run;
   }
-  if (length < options.least_length || steps.empty() || length - breaks < 0.5 * length) return std::nullopt;
+  if (length < least_length || steps.empty() || length - breaks < 0.5 * length) return std::nullopt;
   panel::NeedleRow row;
   row.pitch = geometry::quantile(steps, 0.5);
   row.found_share = std::min(1.0, static_cast<double>(chain.dots.size()) / ((length - breaks) / row.pitch + 1));
   const double darkness = worth / static_cast<double>(chain.dots.size());
-  if (row.found_share < options.least_found || darkness < options.least_darkness) return std::nullopt;
-  if (0.5 * (geometry::quantile(depths, 0.84) - geometry::quantile(depths, 0.16)) > most_spread) return std::nullopt;
+  if (row.found_share < least_found) return std::nullopt;
+  if (0.5 * (geometry::quantile(depths, one_up) - geometry::quantile(depths, one_down)) > most_spread)
+    return std::nullopt;
   double scatter = 0;
   row.points = straightened(strip, dots, chain, scatter);
   row.allowance = geometry::quantile(depths, 0.5);
-  row.allowance_spread = 0.5 * (geometry::quantile(depths, 0.84) - geometry::quantile(depths, 0.16));
-  row.sigma = std::max(0.05, scatter / std::sqrt(2 * smooth_reach));
-  row.confidence = row.found_share * darkness / (darkness + 1) * std::min(1.0, length / (2 * options.least_length));
+  row.allowance_spread = 0.5 * (geometry::quantile(depths, one_up) - geometry::quantile(depths, one_down));
+  row.sigma = std::max(least_sigma, scatter / std::sqrt(2.0 * smooth_reach));
+  row.confidence = row.found_share * darkness / (darkness + 1) * std::min(1.0, length / (2 * least_length));
   return row;
 }
 
@@ -231,12 +249,11 @@ std::optional<panel::NeedleRow> as_row(const EdgeStrip& strip, const std::vector
 class BareMaterial {
  public:
   BareMaterial(const cv::Mat& photo_bgr, const survey::TableView& view, const geometry::ClosedOutline& outline,
-               const EdgeBase& base, double height, const NeedleRowOptions& options)
+               const EdgeBase& base, double height)
       : outline_(outline),
-        options_(options),
-        strip_(edge_strip(photo_bgr, view, base, height, options.control_depth,
-                          options.control_depth + options.most_depth - options.least_depth, resolution)),
-        dots_(dark_dots(strip_, options)) {}
+        strip_(edge_strip(photo_bgr, view, base, height, control_depth, control_depth + most_depth - least_depth,
+                          resolution)),
+        dots_(dark_dots(strip_)) {}
 
   /// The scale of its own dots; nullopt when too little of the strip lies on the panel to say.
   std::optional<DotScale> scale() const {
@@ -253,15 +270,14 @@ class BareMaterial {
     put_on_scale(dots, scale);
     std::vector<bool> gone(dots.size(), false);
     for (std::size_t i = 0; i < dots.size(); ++i) gone[i] = dots[i].worth >= 0 && !is_bare(dots[i]);
-    return best_of_all_pitches(dots, gone, options_).worth;
+    return best_of_all_pitches(dots, gone).worth;
   }
 
  private:
   bool is_bare(const Dot& d) const {
     const Vec2 at =
         strip_.table_from_strip(d.along / strip_.mm_per_px, (d.depth - strip_.first_depth) / strip_.mm_per_px);
-    return geometry::contains(outline_.points(), at) &&
-           (outline_.nearest(at).point - at).norm() >= options_.most_depth + 1;
+    return geometry::contains(outline_.points(), at) && (outline_.nearest(at).point - at).norm() >= most_depth + 1;
   }
 
   double share_bare() const {
@@ -275,7 +291,6 @@ class BareMaterial {
   }
 
   const geometry::ClosedOutline& outline_;
-  const NeedleRowOptions& options_;
   EdgeStrip strip_;
   std::vector<Dot> dots_;
 };
@@ -283,10 +298,9 @@ class BareMaterial {
 /// The scale that dots beside the edge are measured on: that of all of them, most of which are the material's own; or, on a material that shows so
 /// few that a seam's holes may be the half of them, that of the bare material.
 template <class BareMaterialMade>
-DotScale scale_beside_edge(const std::vector<Dot>& dots, double length, BareMaterialMade&& bare,
-                           const NeedleRowOptions& options) {
+DotScale scale_beside_edge(const std::vector<Dot>& dots, double length, BareMaterialMade&& bare) {
   const DotScale all = scale_of(dots);
-  if (static_cast<double>(dots.size()) > 2 * static_cast<double>(most_rows) * length / options.least_pitch) return all;
+  if (static_cast<double>(dots.size()) > 2 * static_cast<double>(most_rows) * length / least_needle_pitch) return all;
   const auto own = bare().scale();
   return own && all.median > own->median + half_holes * own->spread ? *own : all;
 }
@@ -295,29 +309,28 @@ DotScale scale_beside_edge(const std::vector<Dot>& dots, double length, BareMate
 
 std::vector<panel::NeedleRow> find_needle_rows(const cv::Mat& photo_bgr, const survey::TableView& view,
                                                const geometry::ClosedOutline& outline, const EdgeBase& base,
-                                               double height, const NeedleRowOptions& options) {
-  const EdgeStrip strip =
-      edge_strip(photo_bgr, view, base, height, options.least_depth, options.most_depth, resolution);
-  std::vector<Dot> dots = dark_dots(strip, options);
+                                               double height) {
+  const EdgeStrip strip = edge_strip(photo_bgr, view, base, height, least_depth, most_depth, resolution);
+  std::vector<Dot> dots = dark_dots(strip);
   if (dots.size() < few_dots) return {};
   std::optional<BareMaterial> made;
   const auto material = [&]() -> const BareMaterial& {
-    if (!made) made.emplace(photo_bgr, view, outline, base, height, options);
+    if (!made) made.emplace(photo_bgr, view, outline, base, height);
     return *made;
   };
-  const DotScale scale = scale_beside_edge(dots, strip.along_of(strip.bgr.cols - 1), material, options);
+  const DotScale scale = scale_beside_edge(dots, strip.along_of(strip.bgr.cols - 1), material);
   put_on_scale(dots, scale);
   std::optional<double> bare;  // worth of the best row without a seam
   std::vector<bool> gone(dots.size(), false);
   std::vector<panel::NeedleRow> rows;
   double first = 0;
   while (rows.size() < most_rows && !dots.empty()) {
-    const Chain chain = best_of_all_pitches(dots, gone, options);
+    const Chain chain = best_of_all_pitches(dots, gone);
     if (chain.dots.empty() || chain.worth < second_share * first) break;
-    auto row = as_row(strip, dots, chain, options);
+    auto row = as_row(strip, dots, chain);
     if (!row) break;
     if (!bare) bare = material().worth_of_row(scale);
-    if (chain.worth < options.least_over_control * *bare) break;
+    if (chain.worth < least_over_control * *bare) break;
     first = std::max(first, chain.worth);
     rows.push_back(std::move(*row));
     // What lies along this row is not a second one.
@@ -325,7 +338,7 @@ std::vector<panel::NeedleRow> find_needle_rows(const cv::Mat& photo_bgr, const s
       const auto next = std::lower_bound(chain.dots.begin(), chain.dots.end(), i);
       for (const auto k : {next == chain.dots.end() ? chain.dots.back() : *next,
                            next == chain.dots.begin() ? chain.dots.front() : *(next - 1)}) {
-        if (std::abs(dots[k].along - dots[i].along) < options.most_pitch &&
+        if (std::abs(dots[k].along - dots[i].along) < most_needle_pitch &&
             std::abs(dots[k].depth - dots[i].depth) < beside)
           gone[i] = true;
       }

@@ -10,28 +10,10 @@
 
 namespace chalkfold::trace {
 
-struct NeedleRowOptions {
-  /// mm from the edge
-  double least_depth = 2.5, most_depth = 26;
-  /// mm from hole to hole
-  double least_pitch = 2.5, most_pitch = 7;
-  /// mm, diameter of a needle's hole
-  double hole = 1.1;
-  /// mm of row
-  double least_length = 30;
-  /// share of the holes that the pitch asks for
-  double least_found = 0.6;
-  /// mean over the row's holes, in spreads of the material's own dark dots above their median
-  double least_darkness = 2.2;
-  /// of a row, a hole: spreads left over when the row's gaps and unevenness are paid; chance alignments hardly pay
-  double least_worth = 0.6;
-  /// mm: beside a row, as wide again, and that far in, lies no seam: what rows the bare material shows there
-  double control_depth = 30;
-  /// worth of a row, of the best row that the bare material shows
-  double least_over_control = 2.0;
-  /// mm worn away within a row
-  double longest_break = 34;
-};
+/// mm from hole to hole: upholstery is sewn with ten to four stitches an inch; common practice
+inline constexpr double least_needle_pitch = 2.5, most_needle_pitch = 7;
+/// mm worn away within a row, or beyond its end; fitted, see needle_rows.cpp
+inline constexpr double longest_row_break = 34;
 
 /// The rows of needle holes along an edge: one, two when it was top-stitched, none when none are sure.
 ///
@@ -41,6 +23,6 @@ struct NeedleRowOptions {
 /// they bring, and a row must be worth more than the best one in a strip farther in, where no seam was: so a weave's regular gaps make no row.
 std::vector<panel::NeedleRow> find_needle_rows(const cv::Mat& photo_bgr, const survey::TableView& view,
                                                const geometry::ClosedOutline& outline, const EdgeBase& base,
-                                               double height, const NeedleRowOptions& options = {});
+                                               double height);
 
 }  // namespace chalkfold::trace

@@ -7,6 +7,7 @@
 #include <array>
 #include <cmath>
 #include <stdexcept>
+#include <utility>
 
 #include "pipeline/geometry/closed_outline.h"
 #include "pipeline/geometry/robust.h"
@@ -15,7 +16,9 @@ namespace chalkfold::trace {
 namespace {
 
 constexpr double splice = 5;         // mm of outline beside a mouth that the fit may have rounded
-constexpr double course_step = 0.5;  // mm
+constexpr double course_step = 0.5;  // mm, half the outline's: a V's tip is kept
+constexpr double least_step = 0.25;  // mm: a base point nearer to the mouth than that is left to it
+constexpr double beside_start = 1e-6, beside_end = 1e-9;  // mm: so that a point at the start is there, once
 
 Polyline evenly(const Polyline& course, double step) {
   Polyline out = {course.front()};
@@ -28,22 +31,24 @@ Polyline evenly(const Polyline& course, double step) {
   return out;
 }
 
-}  // namespace
+/// A notch and what of the outline gives way to it.
+struct Placed {
+  const NotchCut* cut;
+  const EdgeBase* base;
+  /// mm along the outline, of the base's start, so that the mouth begins within one way round
+  double first;
+  /// the same, of the part replaced
+  double from, to;
+};
 
-void cut_notches(panel::Panel& panel, const std::vector<EdgeBase>& bases,
-                 const std::vector<std::vector<NotchCut>>& cuts) {
-  struct Placed {
-    const NotchCut* cut;
-    const EdgeBase* base;
-    double first;     // along the outline, of the base's start, so that the mouth begins within one way round
-    double from, to;  // the same, of the part replaced
-  };
-  const geometry::ClosedOutline ruler(panel.outline.points);
+/// In order along the outline, none over the next.
+std::vector<Placed> placed_on(double around, const std::vector<EdgeBase>& bases,
+                              const std::vector<std::vector<NotchCut>>& cuts) {
   std::vector<Placed> placed;
   for (std::size_t b = 0; b < bases.size(); ++b) {
     for (const NotchCut& cut : cuts[b]) {
       // An edge that passes the outline's first point counts on; where its notch lies there, it counts from 0 again.
-      const double turns = std::floor((bases[b].along.front() + cut.from) / ruler.length()) * ruler.length();
+      const double turns = std::floor((bases[b].along.front() + cut.from) / around) * around;
       const double first = bases[b].along.front() - turns, last = bases[b].along.back() - turns;
       placed.push_back({&cut, &bases[b], first, std::max(first, first + cut.from - splice),
                         std::min(last, first + cut.to + splice)});
@@ -54,72 +59,121 @@ void cut_notches(panel::Panel& panel, const std::vector<EdgeBase>& bases,
     if (placed[i].to > placed[i + 1].from)
       placed[i].to = placed[i + 1].from = 0.5 * (placed[i].to + placed[i + 1].from);
   }
-  if (placed.empty()) return;
+  return placed;
+}
 
-  // Start where no notch is, so that none lies across the first point.
-  const double start =
-      placed.back().to - ruler.length() < 0 && placed.front().from > 0 ? 0 : placed.front().from - 1e-6;
-  panel::Contour out;
-  std::vector<std::pair<std::size_t, std::size_t>> ends;
-  const std::size_t n = panel.outline.points.size();
-  std::vector<double> arc(n);
-  for (std::size_t i = 1; i < n; ++i)
-    arc[i] = arc[i - 1] + (panel.outline.points[i] - panel.outline.points[i - 1]).norm();
-  const auto add = [&](const Vec2& p, double sigma, double U) {
-    out.points.push_back(p);
-    out.sigma.push_back(sigma);
-    out.U.push_back(U);
-  };
-  constexpr std::array<double, 3> turns_round{-1, 0, 1};
-  std::size_t kept = 0;
-  const auto add_outline = [&](double from,
-                               double to) {  // outline points strictly between two places, from may run over the end
+/// An outline made anew from stretches of the old one, of bases and of cuts, in order.
+class Course {
+ public:
+  Course(const panel::Contour& outline, double around)
+      : outline_(outline),
+        around_(around),
+        arc_(outline.points.size()),
+        sigma_(geometry::median(outline.sigma)),
+        U_(geometry::median(outline.U)) {
+    for (std::size_t i = 1; i < arc_.size(); ++i)
+      arc_[i] = arc_[i - 1] + (outline.points[i] - outline.points[i - 1]).norm();
+  }
+
+  /// The outline's own points strictly between two places; `to` may run over the end.
+  void add_own(double from, double to) {
     std::vector<std::pair<double, std::size_t>> order;
-    for (std::size_t i = 0; i < n; ++i) {
+    for (std::size_t i = 0; i < arc_.size(); ++i) {
       for (const double turn : turns_round) {
-        const double along = arc[i] + turn * ruler.length();
+        const double along = arc_[i] + turn * around_;
         if (along > from && along < to) order.emplace_back(along, i);
       }
     }
     std::sort(order.begin(), order.end());
-    kept += order.size();
-    for (const auto& [at, i] : order) add(panel.outline.points[i], panel.outline.sigma[i], panel.outline.U[i]);
-  };
-  // What the fit made of the notch's sides says nothing of the edge beside it.
-  const double sigma = geometry::median(panel.outline.sigma), U = geometry::median(panel.outline.U);
+    kept_ += order.size();
+    for (const auto& [at, i] : order) add(outline_.points[i], outline_.sigma[i], outline_.U[i]);
+  }
+
+  /// The base's points between two places. What the fit made of the notch's sides says nothing of the edge beside it.
+  void add_base(const EdgeBase& base, double first, double from, double to) {
+    for (double s = from; s < to - least_step; s += base.spacing) {
+      const double k = std::clamp((s - first) / base.spacing, 0.0, static_cast<double>(base.points.size() - 1));
+      const auto i = std::min(static_cast<std::size_t>(k), base.points.size() - 2);
+      add(base.points[i] + (k - static_cast<double>(i)) * (base.points[i + 1] - base.points[i]), sigma_, U_);
+    }
+  }
+
+  /// The notch's own course; gives its first and last point.
+  std::pair<std::size_t, std::size_t> add_cut(const NotchCut& cut) {
+    const std::size_t mouth = out_.points.size();
+    for (const Vec2& c : evenly(cut.course, course_step)) add(c, cut.notch.sigma, std::max(U_, 2 * cut.notch.sigma));
+    return {mouth, out_.points.size() - 1};
+  }
+
+  /// A wrong outline is worse than none: whatever no notch replaces must be there, once.
+  void check_whole(const std::vector<Placed>& placed) const {
+    std::size_t outside = 0;
+    for (const double a : arc_) {
+      outside += std::none_of(placed.begin(), placed.end(), [&](const Placed& p) {
+        return std::any_of(turns_round.begin(), turns_round.end(),
+                           [&](double turn) { return a + turn * around_ >= p.from && a + turn * around_ <= p.to; });
+      });
+    }
+    if (kept_ != outside)
+      throw std::logic_error(
+          fmt::format("cut_notches: {} of {} outline points outside the notches were kept", kept_, outside));
+  }
+
+  panel::Contour take() { return std::move(out_); }
+
+ private:
+  static constexpr std::array<double, 3> turns_round{-1, 0, 1};
+
+  void add(const Vec2& p, double sigma, double U) {
+    out_.points.push_back(p);
+    out_.sigma.push_back(sigma);
+    out_.U.push_back(U);
+  }
+
+  const panel::Contour& outline_;
+  double around_;
+  /// mm along the outline, of each point
+  std::vector<double> arc_;
+  double sigma_, U_;
+  panel::Contour out_;
+  std::size_t kept_ = 0;
+};
+
+void check_bases(const std::vector<EdgeBase>& bases, const std::vector<std::vector<NotchCut>>& cuts) {
+  if (bases.size() != cuts.size())
+    throw std::logic_error(fmt::format("cut_notches: cuts of {} edges for {} bases", cuts.size(), bases.size()));
+  for (const EdgeBase& base : bases) {
+    if (base.points.size() < 2 || base.along.size() != base.points.size())
+      throw std::logic_error(fmt::format("cut_notches: a base of {} points and {} places; at least two of each wanted",
+                                         base.points.size(), base.along.size()));
+  }
+}
+
+}  // namespace
+
+void cut_notches(panel::Panel& panel, const std::vector<EdgeBase>& bases,
+                 const std::vector<std::vector<NotchCut>>& cuts) {
+  check_bases(bases, cuts);
+  const double around = geometry::ClosedOutline(panel.outline.points).length();
+  const std::vector<Placed> placed = placed_on(around, bases, cuts);
+  if (placed.empty()) return;
+  // Start where no notch is, so that none lies across the first point.
+  const double start =
+      placed.back().to - around < 0 && placed.front().from > 0 ? 0 : placed.front().from - beside_start;
+  Course course(panel.outline, around);
+  std::vector<std::pair<std::size_t, std::size_t>> ends;
   double at = start;
   for (const Placed& p : placed) {
-    add_outline(at, p.from);
-    const double first = p.first;
-    const auto add_base = [&](double from, double to) {
-      for (double s = from; s < to - 0.25; s += p.base->spacing) {
-        const double k = std::clamp((s - first) / p.base->spacing, 0.0, static_cast<double>(p.base->points.size() - 1));
-        const auto i = std::min(static_cast<std::size_t>(k), p.base->points.size() - 2);
-        add(p.base->points[i] + (k - static_cast<double>(i)) * (p.base->points[i + 1] - p.base->points[i]), sigma, U);
-      }
-    };
-    add_base(p.from, first + p.cut->from);
-    const std::size_t mouth = out.points.size();
-    for (const Vec2& c : evenly(p.cut->course, course_step))
-      add(c, p.cut->notch.sigma, std::max(U, 2 * p.cut->notch.sigma));
-    ends.emplace_back(mouth, out.points.size() - 1);
-    add_base(first + p.cut->to + 0.5, p.to);
+    constexpr double past_mouth = 0.5;  // mm: the course's last point stands there
+    course.add_own(at, p.from);
+    course.add_base(*p.base, p.first, p.from, p.first + p.cut->from);
+    ends.push_back(course.add_cut(*p.cut));
+    course.add_base(*p.base, p.first, p.first + p.cut->to + past_mouth, p.to);
     at = p.to;
   }
-  add_outline(at, start + ruler.length() + 1e-9);
-  // A wrong outline is worse than none: whatever no notch replaces must be there, once.
-  std::size_t outside = 0;
-  for (const double a : arc) {
-    outside += std::none_of(placed.begin(), placed.end(), [&](const Placed& p) {
-      return std::any_of(turns_round.begin(), turns_round.end(), [&](double turn) {
-        return a + turn * ruler.length() >= p.from && a + turn * ruler.length() <= p.to;
-      });
-    });
-  }
-  if (kept != outside)
-    throw std::logic_error(
-        fmt::format("cut_notches: {} of {} outline points outside the notches were kept", kept, outside));
-  panel.outline = std::move(out);
+  course.add_own(at, start + around + beside_end);
+  course.check_whole(placed);
+  panel.outline = course.take();
   for (std::size_t i = 0; i < placed.size(); ++i) {
     panel::Notch notch = placed[i].cut->notch;
     notch.first = ends[i].first;

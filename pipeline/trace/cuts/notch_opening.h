@@ -14,13 +14,15 @@ namespace chalkfold::trace {
 
 /// How a strip along an edge is laid out and read for notches.
 struct NotchStrip {
-  /// mm per px
+  /// mm per px: a px of a 12 Mpx photo is 0.2 to 0.4
   static constexpr double resolution = 0.2;
-  /// mm on either side of the edge
+  /// mm on either side of the edge: the table's colour, and past the deepest notch and slit
   static constexpr double outside = 3.2, inside = 13;
-  /// mm inside the edge, where a notch must already show
+  /// mm of depth where the table's colour is read: clear of blur and of most of the contact shadow
+  static constexpr double table_from = -3.0, table_to = -1.1;
+  /// mm inside the edge, where a notch must already show: past fray and blur
   static constexpr double start_depth = 0.9;
-  /// of the way from panel to table: more is open
+  /// of the way from panel to table: more is open. Half, and a little less, as the contact shadow darkens the table
   static constexpr double open_share = 0.45;
 };
 

@@ -9,18 +9,6 @@
 
 namespace chalkfold::trace {
 
-struct NotchOptions {
-  double least_depth = 2.4,
-         /// mm; deeper cuts are part of the outline, and chalk that looks like the table is longer
-      most_depth = 9.5;
-  /// mm, of the mouth
-  double most_width = 11;
-  /// mm, at half depth; narrower cuts are slits
-  double slit_width = 1.5;
-  /// between panel and table beside the edge, in standard deviations of both; below, nothing is said
-  double least_contrast = 2.5;
-};
-
 /// A notch and the course of its cut.
 struct NotchCut {
   /// first, last and along are left at 0
@@ -38,7 +26,7 @@ struct NotchCut {
 /// blur does not bias it; the shape is told from the widths at a quarter and three quarters of the depth. Chalk of the table's colour is told by
 /// running on deeper than a notch, and by its grain.
 std::vector<NotchCut> find_notches(const cv::Mat& photo_bgr, const survey::TableView& view, const EdgeBase& base,
-                                   double height, const NotchOptions& options = {});
+                                   double height);
 
 /// True when a stroke, long beyond the notch, runs through it: then the notch is chalk of the table's colour.
 bool is_drawn(const NotchCut& cut, const Polyline& stroke);

@@ -93,10 +93,9 @@ TEST(Rings, ARingOpenByMoreThanTheBoundIsToldWithItsPlaceAndIsNoFlaw) {
 TEST(Rings, TheBoundItselfIsStated) {
   const double radius = 45;
   const auto with_gap = [&](double gap) { return rings_of({arc({0, 0}, radius, 0, whole - gap / radius)}); };
-  const RingOptions options;
-  EXPECT_EQ(with_gap(options.gap - 1.5).flaws.size(), 1u);
-  EXPECT_EQ(with_gap(options.gap + 1.5).flaws.size(), 0u);
-  EXPECT_EQ(with_gap(options.gap + 1.5).open.size(), 1u);
+  EXPECT_EQ(with_gap(ring_gap - 1.5).flaws.size(), 1u);
+  EXPECT_EQ(with_gap(ring_gap + 1.5).flaws.size(), 0u);
+  EXPECT_EQ(with_gap(ring_gap + 1.5).open.size(), 1u);
 }
 
 TEST(Rings, LinesThatEncloseNothingAreNone) {

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <stdexcept>
 
 #include "pipeline/geometry/closed_outline.h"
 #include "pipeline/geometry/polygon.h"
@@ -67,6 +68,19 @@ TEST(CutNotches, TheOutlineStaysWholeWhereverItBegins) {
       longest = std::max(longest, (points[(i + 1) % points.size()] - points[i]).norm());
     EXPECT_LT(longest, 3) << start;
   }
+}
+
+TEST(CutNotches, ABaseOfFewerThanTwoPointsIsAnError) {
+  for (const std::size_t points : {0u, 1u}) {
+    panel::Panel panel = square(20);
+    EdgeBase base;
+    base.points.assign(points, Vec2(0, 0));
+    base.inward.assign(points, Vec2(0, 1));
+    base.along.assign(points, 0);
+    EXPECT_THROW(cut_notches(panel, {base}, {{vee(100)}}), std::logic_error) << points;
+  }
+  panel::Panel panel = square(20);
+  EXPECT_THROW(cut_notches(panel, edge_bases(geometry::ClosedOutline(panel.outline.points)), {}), std::logic_error);
 }
 
 }  // namespace
