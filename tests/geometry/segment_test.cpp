@@ -43,8 +43,8 @@ const Polyline path = {{0, 0}, {40, 0}, {40, 30}, {5, 30}, {5, 8}, {30, 12}};
 
 TEST(NearestOnLine, NoPlaceWalkedThroughIsNearer) {
   constexpr int steps = 2000;
-  constexpr double step =
-      40.0 / steps;  // mm, of the longest stretch: no place lies farther than half of it from one walked through
+  // mm, of the longest stretch: no place lies farther than half of it from one walked through
+  constexpr double step = 40.0 / steps;
   for (const bool closed : {false, true}) {
     for (double x = -20; x <= 60; x += 6.7) {
       for (double y = -20; y <= 50; y += 7.3) {

@@ -176,8 +176,8 @@ std::pair<Piece, Piece> pair_pieces(const panel::Panel& first, const panel::Pane
     if (mark.origin == MarkOrigin::averaged) continue;
     mark.origin = mark.origin == MarkOrigin::measured ? MarkOrigin::mirrored : MarkOrigin::measured;
   }
-  const geometry::Rigid2& fit =
-      registration.first_from_second;  // of mirrored points; turned back into the second's own
+  // of mirrored points; turned back into the second's own
+  const geometry::Rigid2& fit = registration.first_from_second;
   image.piece_from_panel = {-fit.angle, flipped(fit.shift)};
   image.name = texts.name;
   image.part = texts.part;

@@ -15,8 +15,8 @@ namespace {
 constexpr double tip = 1.0;          // mm either side that the arms leave out: fray and the followed boundary's steps
 constexpr double carried_tip = 2.5;  // mm, the same for the quadratics, which a rounded tip bends; fitted
 constexpr double carried_arm = 1.5;  // arms that the quadratics are fitted over; fitted
-constexpr double carried_share =
-    2.0 / 3.0;                   // of the turn asked for, that is left when both sides are carried on; fitted
+// of the turn asked for, that is left when both sides are carried on; fitted
+constexpr double carried_share = 2.0 / 3.0;
 constexpr int least_points = 3;  // of an arm: a line through fewer has no scatter
 constexpr int least_arms = 5;    // of a boundary: the quadratics' arms either side, their gaps, and one to spare
 

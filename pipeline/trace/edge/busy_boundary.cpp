@@ -19,8 +19,8 @@ using Colour = Eigen::Vector3f;
 // fitted: outline_accuracy.py, seeds 9001, 21001, 31001, 41001
 constexpr double search = 8;   // mm either side of the coarse contour, which is good to a few; fitted
 constexpr double context = 3;  // mm beyond, which are table; fitted
-constexpr double along_reach =
-    18;                            // mm along the boundary either side: a check's cell of the table's colour is shorter
+// mm along the boundary either side: a check's cell of the table's colour is shorter
+constexpr double along_reach = 18;
 constexpr double step = 0.25;      // mm across it: a pixel or so of a photograph of a table
 constexpr double rounding = 1e-9;  // mm: so that the last sample of a line is one
 

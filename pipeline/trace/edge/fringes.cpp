@@ -19,8 +19,8 @@ constexpr double arm_mm = 12;         // of boundary either side, over which the
 constexpr double most_mouth = 36;     // mm along the course: the widest tuft; fitted
 constexpr double least_height = 1.0;  // mm off the course: twice what a followed boundary is good to
 constexpr double most_height = 9;     // mm; what is more is another thing than a tuft; fitted
-constexpr double most_rough =
-    0.45;  // mm, rms of the arms: a frayed edge's is less, a corner's and a step's more; fitted
+// mm, rms of the arms: a frayed edge's is less, a corner's and a step's more; fitted
+constexpr double most_rough = 0.45;
 constexpr double most_turn = 0.45;  // rad between the courses before and after: a corner (corner_turn) turns more
 constexpr double full = 0.78;       // of the panel's colour over a tuft, above which it is solid, a tab; fitted
 constexpr double foot = 0.7;        // mm: on the course, as well as the boundary follows it

@@ -19,9 +19,9 @@ constexpr double thin_reach = 9;     // mm inward and outward that is looked at,
 constexpr double thin_edge = 3;
 // of the whole change that falls into the best such width; a slow change makes a sixth (3 of 18 mm) to a third of it
 constexpr double least_share = 0.4;
-constexpr double least_change =
-    0.08;                       // of white, linear: less is grain, or table and panel alike, of which U tells; fitted
-constexpr double average = 16;  // mm along the outline over which grain is averaged out; fitted
+// of white, linear: less is grain, or table and panel alike, of which U tells; fitted
+constexpr double least_change = 0.08;
+constexpr double average = 16;       // mm along the outline over which grain is averaged out; fitted
 constexpr double least_length = 25;  // mm; fitted
 constexpr std::size_t fewest = 8;    // points of an outline
 

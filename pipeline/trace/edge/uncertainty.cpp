@@ -18,8 +18,8 @@ namespace {
 // What no fit sees: the edge model's own error on real edges.
 constexpr double edge_model_sigma = 0.03;  // mm; fitted
 constexpr double edge_model_px = 0.06;     // px; fitted
-constexpr double wall_model_sigma =
-    0.015;  // mm per mm of thickness: side wall and cast shadow of a thick panel; fitted
+// mm per mm of thickness: side wall and cast shadow of a thick panel; fitted
+constexpr double wall_model_sigma = 0.015;
 
 }  // namespace
 

@@ -120,8 +120,8 @@ bool shows_wall(const EdgeModel& model) {
 }
 
 double light_on_wall(const TableLight& light, const Vec2& outward) {
-  constexpr double from_round =
-      0.6;  // of the room's light: one half (the hemisphere above the table), and a little back from the table
+  // of the room's light: one half (the hemisphere above the table), and a little back from the table
+  constexpr double from_round = 0.6;
   return light.lamp * std::max(0.0, -light.slant.dot(outward)) + from_round * (1 - light.lamp);
 }
 

@@ -11,8 +11,8 @@ namespace {
 constexpr double stroke_width = 6;  // mm: chalk lines and holes up to this wide do not cut a panel apart
 // px: what a line of a pixel or two grows to in the filters, however coarse the raster
 constexpr double blurred_stroke = 5;
-constexpr double thread_width =
-    5;  // mm: threads and fringes up to this wide are not part of the shape; fitted: the photographs
+// mm: threads and fringes up to this wide are not part of the shape; fitted: the photographs
+constexpr double thread_width = 5;
 
 }  // namespace
 
@@ -32,8 +32,8 @@ cv::Mat without_spurs(const cv::Mat& mask, const cv::Mat& panel_like, double mm_
   constexpr double width = 14;  // mm: a thread with shadow and blur is narrower, half of the narrowest panel wider
   constexpr double reach = 6;   // mm: a square corner's tip lies 3 mm outside a disc of 14 mm, one of 60 degrees 7 mm
   constexpr double sure = 2;    // mm beside the body: nothing is told of what reaches no farther
-  constexpr double least_like =
-      0.5;  // of a corner's tip, blurred edge and fray counted in: most of it looks like panel
+  // of a corner's tip, blurred edge and fray counted in: most of it looks like panel
+  constexpr double least_like = 0.5;
   cv::Mat body, near, labels, stats, centroids;
   cv::morphologyEx(mask, body, cv::MORPH_OPEN, disc(width / mm_per_px));
   cv::dilate(body, near, disc(2 * reach / mm_per_px));

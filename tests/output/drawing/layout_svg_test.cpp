@@ -47,8 +47,8 @@ TEST(LayoutSvg, DrawsEveryCopyWhereItLies) {
   const draft::MaterialNeed need = vinyl_need(pieces);
   const std::vector<Polyline> drawn = closed_paths(layout_svg(need, pieces));
   ASSERT_EQ(drawn.size(), 4u);
-  const Vec2 shift =
-      drawn[0][0] - geometry::y_down_from_y_up(draft::outline_on_roll(need.copies[0].asked, need.copies[0].place)[0], 1400);
+  const Vec2 shift = drawn[0][0] - geometry::y_down_from_y_up(
+                                       draft::outline_on_roll(need.copies[0].asked, need.copies[0].place)[0], 1400);
   for (std::size_t i = 0; i < drawn.size(); ++i) {
     const Polyline laid = draft::outline_on_roll(need.copies[i].asked, need.copies[i].place);
     ASSERT_EQ(drawn[i].size(), laid.size());
