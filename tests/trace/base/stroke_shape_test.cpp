@@ -12,16 +12,6 @@ constexpr double rounding = 1e-9;  // mm
 
 }  // namespace
 
-TEST(FitLine, GivesBackALineAndItsEnds) {
-  Polyline points;
-  for (int i = 0; i <= 40; ++i) points.emplace_back(3 + 0.6 * i, -2 + 0.8 * i);
-  const FittedLine line = fit_line(points);
-  EXPECT_NEAR((line.at(line.from) - points.front()).norm(), 0, rounding);
-  EXPECT_NEAR((line.at(line.to) - points.back()).norm(), 0, rounding);
-  EXPECT_NEAR(line.rms, 0, 1e-7);
-  EXPECT_NEAR((line.direction - Vec2(0.6, 0.8)).norm(), 0, rounding);
-}
-
 TEST(LongestStraightRun, LeavesAHookOut) {
   Polyline points;
   for (int i = 0; i <= 60; ++i) points.emplace_back(i, 0);
