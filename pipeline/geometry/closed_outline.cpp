@@ -3,20 +3,24 @@
 
 #include <algorithm>
 #include <cmath>
-#include <stdexcept>
 #include <utility>
+
+#include "pipeline/common/require.h"
+#include "pipeline/geometry/polygon.h"
 
 namespace chalkfold::geometry {
 
 ClosedOutline::ClosedOutline(Polyline points) : points_(std::move(points)), stations_{0} {
-  if (points_.size() < 3) throw std::logic_error("a closed outline of " + std::to_string(points_.size()) + " points");
+  require_at_least("points of the closed outline", points_.size(), 3);
   for (std::size_t i = 0; i < points_.size(); ++i)
     stations_.push_back(stations_.back() + (points_[(i + 1) % points_.size()] - points_[i]).norm());
+  require_above("area of the closed outline, mm2,", signed_area(points_), 0);
 }
 
 void ClosedOutline::look_at(std::size_t segment, const Vec2& p, double& least, double& part, std::size_t& best) const {
   const Vec2& a = points_[segment];
   const Vec2 d = points_[(segment + 1) % points_.size()] - a, v = p - a;
+  if (d.squaredNorm() <= 0) return;  // a point given twice: the stretch before it ends there
   const double t = std::clamp(d.dot(v) / std::max(d.squaredNorm(), 1e-18), 0.0, 1.0);
   const double away = (v - t * d).squaredNorm();
   if (away >= least) return;
@@ -46,6 +50,7 @@ OutlinePlace ClosedOutline::nearest(const Vec2& p) const {
 
 OutlinePlace ClosedOutline::nearest_about(const Vec2& p, const OutlinePlace& before, double reach) const {
   const std::size_t n = points_.size();
+  require_index("segment of the place before", before.segment, n);
   double least = 1e300, part = 0;
   std::size_t best = before.segment;
   look_at(best, p, least, part, best);
