@@ -42,10 +42,12 @@ struct Pose {
   Vec3 centre() const { return -rotation.transpose() * translation; }
 };
 
-/// Pixel of a table point. Precondition: the point lies in front of the camera (depth > 0), otherwise the result is meaningless.
+/// Pixel of a table point. Of a point that does not lie in front of the camera the result is
+/// meaningless; it is asked for pixel by pixel, so that this is not checked.
 Vec2 photo_from_table(const Lens& lens, const Pose& pose, const Vec3& point_in_table);
 
-/// Table point at the given height (z) seen in a pixel. Precondition: the ray meets that plane in front of the camera.
+/// Table point at the given height (z) seen in a pixel. Of a ray that does not meet that plane
+/// in front of the camera the result is meaningless, as above.
 Vec2 table_from_photo(const Lens& lens, const Pose& pose, const Vec2& at_in_photo, double height);
 
 }  // namespace chalkfold::calib

@@ -3,10 +3,10 @@
 
 #include <array>
 #include <cstdint>
-#include <stdexcept>
 #include <string>
 
 #include "calib/sheet_layout.h"
+#include "pipeline/common/require.h"
 
 namespace chalkfold::calib {
 
@@ -20,15 +20,14 @@ std::uint32_t white_cells_of(int id) {
   if (sheet::sheet_of_marker(id) > 0) return white_cells[static_cast<std::size_t>(id)];
   const int tag = sheet::tag_of_marker(id);
   if (tag > 0) return white_cells[static_cast<std::size_t>(sheet_ids + tag - 1)];
-  throw std::logic_error("marker id " + std::to_string(id) + " is on no sheet and no tag");
+  throw PreconditionError("marker id " + std::to_string(id) + " is on no sheet and no tag");
 }
 }  // namespace
 
 bool is_marker_cell_black(int id, int column, int row) {
   const std::uint32_t white = white_cells_of(id);
-  if (column < 0 || column >= marker_cells || row < 0 || row >= marker_cells) {
-    throw std::logic_error("marker cell " + std::to_string(column) + "," + std::to_string(row) + " of 7 x 7");
-  }
+  require_within("column of the marker's cell", column, 0, marker_cells - 1);
+  require_within("row of the marker's cell", row, 0, marker_cells - 1);
   const int x = column - 1, y = row - 1;
   if (x < 0 || x >= marker_data_cells || y < 0 || y >= marker_data_cells) return true;
   // Row by row from the top left, the first cell in the highest of 25 bits.

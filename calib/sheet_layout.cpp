@@ -2,18 +2,19 @@
 #include "calib/sheet_layout.h"
 
 #include <stdexcept>
-#include <string>
+
+#include "pipeline/common/require.h"
 
 namespace chalkfold::sheet {
 
 Vec2 corner(int k) {
-  if (k < 0 || k >= corners_per_sheet) throw std::logic_error("sheet corner " + std::to_string(k) + " of 24");
+  require_within("corner of a sheet", k, 0, corners_per_sheet - 1);
   const int column = k % (columns - 1) + 1, row = k / (columns - 1) + 1;
   return {column * square - board_width / 2, board_height / 2 - row * square};
 }
 
 std::array<int, 2> marker_square(int m) {
-  if (m < 0 || m >= markers_per_sheet) throw std::logic_error("sheet marker " + std::to_string(m) + " of 17");
+  require_within("marker of a sheet", m, 0, markers_per_sheet - 1);
   // The white squares, row by row: even rows hold columns 1 and 3, odd rows columns 0, 2 and 4.
   for (int row = 0, seen = 0; row < rows; ++row) {
     for (int column = 0; column < columns; ++column) {

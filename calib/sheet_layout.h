@@ -35,9 +35,10 @@ inline constexpr int tag_first_id = 900;
 inline constexpr double tag_side = 40.0;
 inline constexpr double tag_card = 60.0;
 
-/// Inner corner k (0..23), row by row from the top left of the page, in the sheet frame.
+/// Inner corner k (0..23), row by row from the top left of the page, in the sheet frame. Precondition: k is one.
 Vec2 corner(int k);
 
+/// Precondition of the next two: m is one of the sheet's markers.
 /// Corners of marker m (0..16) of a sheet in the sheet frame, in ArUco's order: top left, top right, bottom right, bottom left.
 std::array<Vec2, 4> marker_corners(int m);
 

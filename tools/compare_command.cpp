@@ -66,7 +66,8 @@ std::optional<draft::NominalSize> given_size(const CompareArguments& a) {
   return output::parse_size(a.shapes[0]);
 }
 
-void check(const draft::ChangeOptions& change) {
+/// In the words of the command line; the stage checks the rest.
+void check_arguments(const draft::ChangeOptions& change) {
   if (change.grain_deg && !(std::abs(*change.grain_deg) <= 360))
     throw UsageError(fmt::format("--grain-deg {:g}: must be from -360 to 360", *change.grain_deg));
   if (change.bench && !(*change.bench >= 50 && *change.bench <= 5000))
@@ -89,7 +90,7 @@ void print_whole(const std::string& text) {
 }
 
 ExitCode compare(const CompareArguments& a) {
-  check(a.change);
+  check_arguments(a.change);
   draft::ChangeOptions options = a.change;
   for (const std::string& text : a.between) options.given.push_back(parse_between(text));
   const draft::PieceLine line = CLI::detail::to_lower(a.line) == "sew" ? draft::PieceLine::sew : draft::PieceLine::cut;

@@ -13,6 +13,8 @@
 #include "pipeline/capture/saddle_corner.h"
 #include "pipeline/capture/sheet_faults.h"
 #include "pipeline/capture/sighting.h"
+#include "pipeline/common/check_option.h"
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/robust.h"
 
 namespace chalkfold::capture {
@@ -265,7 +267,19 @@ bool enough(const std::vector<MarkerSighting>& markers) {
 
 }  // namespace
 
+void check(const SightingOptions& o) {
+  constexpr int plane = 4;  // corners tell a homography
+  check_option("long side to look for markers in, px,", o.search_px, 100, 100000);
+  check_option("least corners of a sheet", o.min_corners, plane, sheet::corners_per_sheet);
+  check_option("gate of corners, px,", o.gate_px, 0.01, 100);
+  check_option("least resolution, px/mm,", o.min_px_per_mm, 0, 1000);
+  check_option("largest blur, px,", o.max_blur_px, 0, 1000);
+  check_option("white that is over-exposed", o.over_exposed, 0, 256);
+}
+
 Sighting find_sheets(const Photo& photo, const SightingOptions& options) {
+  check(options);
+  require(!photo.bgr.empty() && photo.bgr.type() == CV_8UC3, "the photo has no pixels of three bytes");
   Sighting sighting{photo.name, photo.bgr.cols, photo.bgr.rows, photo.exif, {}, {}, {}};
   cv::Mat grey;
   cv::cvtColor(photo.bgr, grey, cv::COLOR_BGR2GRAY);

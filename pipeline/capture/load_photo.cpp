@@ -17,6 +17,7 @@
 #include "pipeline/capture/photo.h"
 #include "pipeline/capture/photo_file.h"
 #include "pipeline/capture/sha256.h"
+#include "pipeline/common/check_option.h"
 
 namespace chalkfold::capture {
 namespace {
@@ -246,7 +247,15 @@ LoadResult refused(const std::filesystem::path& file, const char* code, std::str
 
 }  // namespace
 
+void check(const LoadOptions& o) {
+  constexpr double most = 2000;  // megapixels: 6 GB decoded
+  check_option("least size of a photo, Mpx,", o.min_megapixels, 0, most);
+  check_option("largest size of a photo, Mpx,", o.max_megapixels, o.min_megapixels, most);
+  check_option("least share of a photo's rows", o.min_intact, 0, 1);
+}
+
 LoadResult load_photo(const std::filesystem::path& file, const LoadOptions& options) {
+  check(options);
   try {
     return Loader(file, options).run();
   } catch (const std::bad_alloc&) {

@@ -45,6 +45,7 @@ struct Photo {
   cv::Rect intact_part;
 };
 
+/// Which files are taken for photos.
 struct LoadOptions {
   /// width x height / 1e6; checked on the file's header before any pixel is decoded
   double max_megapixels = 250;
@@ -53,6 +54,9 @@ struct LoadOptions {
   /// a truncated file with less than this share of its rows is refused
   double min_intact = 0.5;
 };
+
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const LoadOptions& options);
 
 /// A photo, or the faults that kept it from being one. A truncated but usable photo carries a warning.
 struct LoadResult {
@@ -63,6 +67,7 @@ struct LoadResult {
 /// Reads JPEG, PNG, TIFF, WebP and HEIC/HEIF. Never throws for a bad file: whatever is wrong with it (missing, a folder, no picture,
 /// truncated, too large, too small) comes back as a refusal that names the file and the remedy. Fault codes: photo-missing, photo-unreadable,
 /// photo-not-a-picture, photo-truncated, photo-too-large, photo-too-small, photo-failed (memory ran out).
+/// Throws UsageError as check() does.
 LoadResult load_photo(const std::filesystem::path& file, const LoadOptions& options = {});
 
 /// Turns stored pixels upright: EXIF orientation 1..8 (JEITA CP-3451, tag 0x0112). Anything else counts as 1.

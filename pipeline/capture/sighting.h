@@ -64,6 +64,7 @@ struct Sighting {
   Faults faults;
 };
 
+/// How sheets are looked for, and when they are good enough.
 struct SightingOptions {
   /// the photo is reduced to this long side to look for markers; tried again larger if too little is found
   int search_px = 2016;
@@ -79,8 +80,12 @@ struct SightingOptions {
   double over_exposed = 253;
 };
 
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const SightingOptions& options);
+
 /// Finds sheets and tags and measures the sheets' inner corners. Fault codes: no-sheet, one-sheet, sheet-cut-by-frame, blurred,
 /// over-exposed, too-few-pixels, other-layout (a board with our markers in another arrangement: left out, never fitted).
+/// Throws UsageError as check() does. Precondition: the photo has pixels, CV_8UC3.
 Sighting find_sheets(const Photo& photo, const SightingOptions& options = {});
 
 }  // namespace chalkfold::capture

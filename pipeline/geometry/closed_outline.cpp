@@ -3,23 +3,26 @@
 
 #include <algorithm>
 #include <cmath>
-#include <stdexcept>
-#include <string>
 #include <utility>
 
+#include "pipeline/common/require.h"
+#include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/segment.h"
 #include "pipeline/geometry/vectors.h"
 
 namespace chalkfold::geometry {
 
 ClosedOutline::ClosedOutline(Polyline points) : points_(std::move(points)), stations_{0} {
-  if (points_.size() < 3) throw std::logic_error("a closed outline of " + std::to_string(points_.size()) + " points");
+  require_at_least("points of the closed outline", points_.size(), 3);
   for (std::size_t i = 0; i < points_.size(); ++i)
     stations_.push_back(stations_.back() + (points_[(i + 1) % points_.size()] - points_[i]).norm());
+  require_above("area of the closed outline, mm2,", signed_area(points_), 0);
 }
 
 void ClosedOutline::look_at(std::size_t segment, const Vec2& p, Found& found) const {
-  const SegmentPlace near = nearest_on_segment(p, points_[segment], points_[(segment + 1) % points_.size()]);
+  const Vec2 &a = points_[segment], &b = points_[(segment + 1) % points_.size()];
+  if ((b - a).squaredNorm() <= 0) return;  // a point given twice: the stretch before it ends there
+  const SegmentPlace near = nearest_on_segment(p, a, b);
   const double away = (near.point - p).squaredNorm();
   if (away < found.least) found = {away, near.share, segment};
 }
@@ -53,6 +56,7 @@ OutlinePlace ClosedOutline::nearest(const Vec2& p) const {
 
 OutlinePlace ClosedOutline::nearest_about(const Vec2& p, const OutlinePlace& before, double reach) const {
   const std::size_t n = points_.size();
+  require_index("segment of the place before", before.segment, n);
   Found found;
   look_at(before.segment, p, found);
   double walked = 0;

@@ -25,7 +25,7 @@ struct OutlinePlace {
 /// A closed counter-clockwise polyline measured by arc length, that answers where a point lies beside it. Holds a copy of the points.
 class ClosedOutline {
  public:
-  /// Precondition: at least three points, counter-clockwise.
+  /// Precondition: at least three points, counter-clockwise. A point given twice in a row counts once.
   explicit ClosedOutline(Polyline points);
 
   const Polyline& points() const { return points_; }
@@ -33,6 +33,7 @@ class ClosedOutline {
 
   /// Over the whole outline.
   OutlinePlace nearest(const Vec2& p) const;
+  /// Precondition: `before` is of an outline with as many points.
   /// Only within `reach` mm of the outline around the place found before: for points that moved little.
   OutlinePlace nearest_about(const Vec2& p, const OutlinePlace& before, double reach) const;
   /// The place at arc length `along` (taken round as often as need be, either way).

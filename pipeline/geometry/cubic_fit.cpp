@@ -6,6 +6,7 @@
 #include <cmath>
 #include <limits>
 
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/parallel.h"
 #include "pipeline/geometry/segment.h"
 #include "pipeline/geometry/vectors.h"
@@ -127,6 +128,7 @@ bool arcs_only(const Curve& curve, std::size_t first, std::size_t last) {
 }  // namespace
 
 std::vector<double> distances_to_curve(const Curve& curve, const Polyline& points) {
+  require_at_least("segments of the curve", curve.size(), 1);
   const Polyline path = flattened(curve, flat);
   std::vector<double> d;
   d.reserve(points.size());
@@ -137,6 +139,7 @@ std::vector<double> distances_to_curve(const Curve& curve, const Polyline& point
 
 CubicMerge merge_arcs(const Curve& curve, const WeightedPoints& points,
                       const std::function<bool(const std::vector<double>&)>& good) {
+  require_equal("weights of the points", points.weight.size(), points.points.size());
   CubicMerge merged{curve, false};
   for (std::size_t row = curve.size(); row >= 2; --row)
     for (std::size_t first = 0; first + row <= merged.curve.size(); ++first) {

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/vectors.h"
 
 namespace chalkfold::geometry {
@@ -115,6 +116,7 @@ double CurveSegment::length() const {
 }
 
 Polyline flattened(const Curve& curve, double tolerance) {
+  require_above("tolerance, mm,", tolerance, 0);
   Polyline points;
   if (curve.empty()) return points;
   points.push_back(curve.front().from);
@@ -167,6 +169,7 @@ double parameter_at(const CurveSegment& segment, double along) {
 }
 
 CurvePlace place_along(const Curve& curve, double along) {
+  require_at_least("segments of the curve", curve.size(), 1);
   for (std::size_t i = 0; i < curve.size(); ++i) {
     const double here = curve[i].length();
     if (along > here && i + 1 < curve.size()) {
@@ -180,6 +183,7 @@ CurvePlace place_along(const Curve& curve, double along) {
 }
 
 CurveSegment first_part(const CurveSegment& s, double t) {
+  require(t > 0 && t <= 1, "t is not in (0, 1]");
   CurveSegment part = s;
   part.to = s.at(t);
   if (s.kind == CurveSegment::Kind::cubic) {  // de Casteljau

@@ -33,7 +33,7 @@ using Curve = std::vector<CurveSegment>;
 
 /// Points along a curve from its start to its end (both kept), off it by at most `tolerance` mm. Lines give no points between.
 /// Of a cubic: parts by the bound on its second differences (G.-Z. Wang, "The subdivision method for finding the
-/// intersection between two Bezier curves or surfaces", 1984).
+/// intersection between two Bezier curves or surfaces", 1984). Precondition: tolerance > 0.
 Polyline flattened(const Curve& curve, double tolerance);
 double length(const Curve& curve);
 CurveSegment reversed(const CurveSegment& segment);

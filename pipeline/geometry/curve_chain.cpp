@@ -6,6 +6,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "pipeline/common/check_option.h"
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/vectors.h"
 
@@ -307,11 +309,23 @@ Curve CurveChain::curve() const {
 }
 
 std::vector<double> distances_from(const CurveChain& chain, const Polyline& points) {
+  require_at_least("parts of the chain", chain.parts.size(), 1);
   return distances(chain, points, false);
+}
+
+void check(const ChainFitOptions& o) {
+  check_option("most iterations of the chain", o.most_iterations, 1, 10000);
+  check_option("least outlier of the chain, mm,", o.least_outlier, 1e-6, 1000);
 }
 
 std::optional<CurveChain> fit_chain(const CurveChain& first_guess, const WeightedPoints& points,
                                     const ChainFitOptions& options) {
+  require_at_least("parts of the chain", first_guess.parts.size(), 1);
+  require_at_least("points to follow", points.points.size(), 1);
+  require_equal("weights of the points", points.weight.size(), points.points.size());
+  require(std::all_of(points.weight.begin(), points.weight.end(), [](double w) { return w > 0; }),
+          "a weight of the points is not positive");
+  check(options);
   CurveChain chain = first_guess;
   double reach = 0;
   for (const CurveChain::Part& part : chain.parts) reach += part.length;

@@ -50,8 +50,10 @@ struct WeightedPoints {
 };
 
 /// Signed distances of the points from the chain, mm, left of the way of travel positive. Points are taken to lie in order.
+/// Precondition: the chain has a part.
 std::vector<double> distances_from(const CurveChain& chain, const Polyline& points);
 
+/// How fit_chain goes about it, and what it keeps at the ends.
 struct ChainFitOptions {
   ChainEnd start, end;
   /// end meets start, tangent
@@ -60,6 +62,9 @@ struct ChainFitOptions {
   /// mm, residuals below it keep some weight: a stretch that the chain does not yet follow is no outlier
   double least_outlier = 1.25;
 };
+
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const ChainFitOptions& options);
 
 /// Least squares of the points' distances under the ends' conditions, held exactly: first with every point kept to the part that
 /// the guess gives it to, then robust (Tukey's biweight, its scale from the median), each point to the part it lies beside: Gauss-Newton with Levenberg's damping and Lagrange multipliers for the conditions.

@@ -6,6 +6,8 @@
 #include <numbers>
 #include <optional>
 
+#include "pipeline/common/check_option.h"
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/cubic_fit.h"
 #include "pipeline/geometry/curve_split.h"
 #include "pipeline/geometry/polygon.h"
@@ -13,6 +15,9 @@
 
 namespace chalkfold::geometry {
 namespace {
+
+/// Fewer hardly tell an arc from two lines.
+constexpr std::size_t least_bins = 12;
 
 /// Neighbours averaged until no more than `most` are left.
 WeightedPoints binned(const Polyline& points, const std::vector<double>& sigma, double least_sigma, std::size_t most) {
@@ -41,7 +46,7 @@ WeightedPoints binned(const Polyline& points, const std::vector<double>& sigma, 
 
 std::size_t bins_of(const Polyline& points, const CurveFitOptions& options) {
   const auto wanted = static_cast<std::size_t>(length(points, false) / options.bin);
-  return std::clamp<std::size_t>(wanted, 12, options.most_bins);
+  return std::clamp(wanted, least_bins, options.most_bins);
 }
 
 struct Departure {
@@ -308,7 +313,20 @@ double noise_of(const Polyline& points) {
   return robust_sigma(std::move(jerk)) / std::sqrt(20);  // variance of white noise: 1 + 9 + 9 + 1
 }
 
+void check(const CurveFitOptions& o) {
+  check_option("tolerance of the curve, mm,", o.tolerance, 1e-4, 100);
+  check_option("window of the curve, mm,", o.window, 0.1, 1000);
+  check_option("clip of distances, mm,", o.clip, 0.01, 1000);
+  check_option("least radius of the curve, mm,", o.least_radius, 0, 1000);
+  check_option("bin of the curve's points, mm,", o.bin, 0.01, 1000);
+  check_option("most bins of the curve's points", static_cast<double>(o.most_bins), least_bins, 1e6);
+}
+
 CurveFit fit_curve(const Polyline& points, const std::vector<double>& sigma, const CurveFitOptions& options) {
+  require_at_least("points of the run", points.size(), 3);
+  require_equal("sigmas of the run", sigma.size(), points.size());
+  require_above("length of the run, mm,", length(points, options.closed), 0);
+  check(options);
   if (!options.closed) return Fitter(points, sigma, options).run();
   const auto first = static_cast<std::ptrdiff_t>(Fitter(points, sigma, options).clearest_break());
   Polyline turned = points;  // so that the run starts at a break of the shape, not within one of its parts

@@ -8,6 +8,7 @@
 
 namespace chalkfold::geometry {
 
+/// How closely fit_curve follows its points, and what it keeps at the ends.
 struct CurveFitOptions {
   /// mm, largest departure of the curve from the points' running mean, where they are sure; see fit_curve
   double tolerance = 0.3;
@@ -27,6 +28,9 @@ struct CurveFitOptions {
   /// the run ends where it starts, without a corner; start and end are then not heeded
   bool closed = false;
 };
+
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const CurveFitOptions& options);
 
 /// A curve with its distance from what it was fitted to.
 struct CurveFit {

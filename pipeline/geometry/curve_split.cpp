@@ -7,6 +7,8 @@
 #include <limits>
 #include <numbers>
 
+#include "pipeline/common/check_option.h"
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/line_fit.h"
 #include "pipeline/geometry/vectors.h"
 
@@ -255,11 +257,29 @@ class Splitter {
 
 }  // namespace
 
+void check(const SplitOptions& o) {
+  // A run whose points are not sure of their place has a tolerance to match: no bound but that it is a number.
+  constexpr double any = 1e9;
+  check_option("tolerance of parts, mm,", o.tolerance, 1e-6, any);
+  check_option("window of parts, mm,", o.window, 0.1, 1000);
+  check_option("noise of points, mm,", o.noise, 0, any);
+  check_option("clip of distances, mm,", o.clip, 0.01, 1000);
+  check_option("largest kink between parts, rad,", o.largest_kink, 0, std::numbers::pi);
+  check_option("least length of parts, mm,", o.least_length, 0.1, 1000);
+}
+
 CurveChain split_curve(const WeightedPoints& points, const SplitOptions& options) {
+  require_at_least("points to split", points.points.size(), 3);
+  require_equal("weights of the points", points.weight.size(), points.points.size());
+  check(options);
   return Splitter(points, options).run();
 }
 
 bool one_arc_does(const WeightedPoints& points, std::size_t first, std::size_t last, const SplitOptions& options) {
+  require_equal("weights of the points", points.weight.size(), points.points.size());
+  require_index("last point", last, points.points.size());
+  require_at_least("last point", last, first + 2);
+  check(options);
   return Splitter(points, options).one_part_does(first, last);
 }
 

@@ -5,6 +5,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "pipeline/common/check_option.h"
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/curve_fit.h"
 #include "pipeline/geometry/line_fit.h"
 #include "pipeline/geometry/polygon.h"
@@ -164,7 +166,19 @@ class Finder {
 
 }  // namespace
 
+void check(const EdgeCornerOptions& o) {
+  constexpr double least_fit = 2;  // mm: a straight line through less tells no direction
+  check_option("gap beside corners, mm,", o.gap, 0, 50);
+  check_option("arm of corners, mm,", o.arm, o.gap + least_fit, 200);
+  check_option("least turn of corners, rad,", o.least_turn, 0.01, std::numbers::pi);
+  check_option("largest radius of corners, mm,", o.largest_radius, 0, 100);
+  check_option("short arm of corners, mm,", o.short_arm, 0.5 * o.gap + least_fit, 200);
+  check_option("distance of corners, mm,", o.apart, 0, 200);
+}
+
 std::vector<OutlineCorner> find_edge_corners(const Polyline& outline, const EdgeCornerOptions& options) {
+  require_at_least("points of the outline", outline.size(), 3);
+  check(options);
   return Finder(outline, options).run();
 }
 

@@ -7,6 +7,7 @@
 
 namespace chalkfold::geometry {
 
+/// What find_edge_corners takes for a corner.
 struct EdgeCornerOptions {
   /// mm, far end of the straight fits on either side
   double arm = 13;
@@ -21,6 +22,9 @@ struct EdgeCornerOptions {
   /// mm, between corners; of nearer ones the sharper stays
   double apart = 10;
 };
+
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const EdgeCornerOptions& options);
 
 /// A place where the outline turns within a few millimetres.
 struct OutlineCorner {

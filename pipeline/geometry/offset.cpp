@@ -7,6 +7,8 @@
 #include <limits>
 #include <polyclipping/clipper.hpp>
 
+#include "pipeline/common/check_option.h"
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/parallel.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/vectors.h"
@@ -308,7 +310,21 @@ class Offsetter {
 
 }  // namespace
 
+void check(const OffsetOptions& o) {
+  check_option("mitre limit", o.mitre_limit, 0, 100);
+  check_option("tolerance of parallels, mm,", o.tolerance, 1e-6, 10);
+}
+
 OffsetResult offset_edges(const std::vector<OffsetEdge>& edges, const OffsetOptions& options) {
+  constexpr double end_to_end = 1e-4;  // mm
+  require_at_least("edges", edges.size(), 1);
+  for (std::size_t i = 0; i < edges.size(); ++i) {
+    const Curve &edge = edges[i].curve, &next = edges[(i + 1) % edges.size()].curve;
+    require_at_least("segments of an edge", edge.size(), 1);
+    require_at_least("segments of an edge", next.size(), 1);
+    require_within("gap between two edges, mm,", (edge.back().to - next.front().from).norm(), 0, end_to_end);
+  }
+  check(options);
   return Offsetter(edges, options).run();
 }
 
@@ -343,6 +359,9 @@ Polyline self_crossings(const Polyline& closed) {
 }
 
 Curve part_between(const Curve& curve, double from, double to) {
+  constexpr double rounding = 1e-6;  // mm
+  require_at_least("start of the part, mm,", from, -rounding);
+  require_above("end of the part, mm,", to, from);
   Curve part;
   double station = 0;
   for (const CurveSegment& s : curve) {
@@ -357,6 +376,7 @@ Curve part_between(const Curve& curve, double from, double to) {
     }
     part.push_back(piece);
   }
+  require_within("end of the part, mm,", to, from, station + rounding);
   return part;
 }
 

@@ -14,6 +14,7 @@ struct OffsetEdge {
   double distance = 0;
 };
 
+/// How parallels are joined and written.
 struct OffsetOptions {
   /// a mitre reaches no further from the corner than this times the larger distance; beyond it is cut square
   double mitre_limit = 3;
@@ -22,6 +23,9 @@ struct OffsetOptions {
   /// parallels of cubics as cubics where one does; otherwise as arcs
   bool keep_cubics = false;
 };
+
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const OffsetOptions& options);
 
 /// Where a parallel cannot be had.
 struct OffsetTrouble {
@@ -49,7 +53,7 @@ struct OffsetResult {
 /// Parallels of all edges, joined at the corners: carried on straight to where they meet (mitre) on the outside of a corner,
 /// trimmed where they cross on its inside; small loops, where a bend or a nick is tighter than the distance, are cut off and told of; edges that are parallel to each other but not level are joined by a straight step.
 /// Lines and arcs have exact parallels. Self-crossing is found by the library Clipper (B. R. Vatti, "A generic solution to polygon
-/// clipping", 1992). Precondition: edges are end to end and closed; a single edge without a corner joins smoothly with itself.
+/// clipping", 1992). Precondition: at least one edge, edges are end to end (to 0.1 um) and closed; a single edge without a corner joins smoothly with itself.
 OffsetResult offset_edges(const std::vector<OffsetEdge>& edges, const OffsetOptions& options = {});
 
 /// Places where a closed polyline crosses itself; empty when it is simple.

@@ -6,6 +6,7 @@
 #include <limits>
 #include <polyclipping/clipper.hpp>
 
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/segment.h"
 #include "pipeline/geometry/vectors.h"
@@ -87,6 +88,8 @@ Polyline with_few_points(const Polyline& closed, double slack) {
 }  // namespace
 
 double gap_between(const Polyline& a, const Polyline& b) {
+  require_at_least("points of the first", a.size(), 1);
+  require_at_least("points of the second", b.size(), 1);
   double gap = std::numeric_limits<double>::infinity();
   const Box box_b = bounding_box(b);
   for (std::size_t i = 0; i < a.size(); ++i) {
@@ -102,6 +105,9 @@ double gap_between(const Polyline& a, const Polyline& b) {
 }
 
 Polyline grown_outline(const Polyline& closed, double by, double slack) {
+  require_at_least("points of the outline", closed.size(), 3);
+  require_at_least("growth, mm,", by, 0);
+  require_above("slack, mm,", slack, 0);
   constexpr double mitre = 2;  // of the offset; a sharper corner is cut square
   ClipperLib::ClipperOffset offset(mitre);
   offset.AddPath(path_of(closed), ClipperLib::jtMiter, ClipperLib::etClosedPolygon);

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "pipeline/common/check_option.h"
 #include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/vectors.h"
 
@@ -194,8 +195,25 @@ OutlineRegistration finished(const Rigid2& start, const ClosedOutline& source, c
 double between(double a, double b) { return std::abs(std::remainder(a - b, 2 * std::numbers::pi)); }
 }  // namespace
 
+void check(const RegistrationOptions& o) {
+  const auto count = [](const char* name, std::size_t value, double least, double most) {
+    check_option(name, static_cast<double>(value), least, most);
+  };
+  constexpr double unknowns = 6;  // of the affine map: so many places tell it
+  count("starting turns of the registration", o.turns, 1, 3600);
+  count("starting corners of the registration", o.corners, 0, 100);
+  count("coarse places of the registration", o.coarse_places, unknowns, 1e5);
+  count("places of the registration", o.places, unknowns, 1e6);
+  count("candidates of the registration", o.candidates, 1, 1000);
+  check_option("angle between candidates, rad,", o.apart_angle, 0, std::numbers::pi);
+  check_option("least scale of the registration, mm,", o.least_scale, 1e-6, 100);
+  check_option("coarse rounds of the registration", o.coarse_rounds, 0, 10000);
+  check_option("rounds of the registration", o.rounds, 0, 10000);
+}
+
 std::vector<OutlineRegistration> register_outlines(const ClosedOutline& source, const ClosedOutline& target,
                                                    const RegistrationOptions& options) {
+  check(options);
   const double size = 0.25 * target.length();
   const ClosedOutline coarse(resample_closed(target.points(), 4 * options.coarse_places));
   const double coarse_scale = coarse_share * size;
@@ -229,6 +247,7 @@ std::vector<OutlineRegistration> register_outlines(const ClosedOutline& source, 
 
 std::vector<FitPlace> places_of(const OutlineRegistration& fit, const ClosedOutline& source,
                                 const ClosedOutline& target, const RegistrationOptions& options) {
+  check(options);
   Comparison comparison(source, target, options.places, options.least_scale);
   comparison.take(fit.affine);
   return comparison.fits();

@@ -16,6 +16,7 @@ struct Affine2 {
   Vec2 operator*(const Vec2& p) const { return linear * p + shift; }
 };
 
+/// How ways of laying an outline on another are looked for.
 struct RegistrationOptions {
   /// starting directions about the centroids
   std::size_t turns = 36;
@@ -33,6 +34,9 @@ struct RegistrationOptions {
   double least_scale = 0.1;
   int coarse_rounds = 8, rounds = 40;
 };
+
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const RegistrationOptions& options);
 
 /// One way of laying an outline on another.
 struct OutlineRegistration {

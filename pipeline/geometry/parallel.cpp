@@ -5,6 +5,7 @@
 #include <cmath>
 #include <limits>
 
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/vectors.h"
 
@@ -99,6 +100,8 @@ class Parallel {
 }  // namespace
 
 Curve cubic_parallel(const CurveSegment& cubic, double distance, double tolerance, bool as_cubics) {
+  require(cubic.kind == CurveSegment::Kind::cubic, "the segment is no cubic");
+  require_above("tolerance, mm,", tolerance, 0);
   Curve curve;
   Parallel(cubic, distance, tolerance, as_cubics).add(curve, 0, 1, 0);
   return curve;

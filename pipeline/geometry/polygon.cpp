@@ -3,8 +3,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <stdexcept>
 
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/segment.h"
 #include "pipeline/geometry/vectors.h"
 
@@ -16,8 +16,6 @@ Box bounding_box(const Polyline& points) {
   return box;
 }
 
-namespace {}  // namespace
-
 double signed_area(const Polyline& closed) {
   double twice = 0;
   for (std::size_t i = 0; i < closed.size(); ++i) {
@@ -28,7 +26,7 @@ double signed_area(const Polyline& closed) {
 }
 
 Vec2 centroid(const Polyline& closed) {
-  if (closed.empty()) throw std::logic_error("centroid of no points");
+  require_at_least("points of the outline", closed.size(), 1);
   Vec2 sum = Vec2::Zero(), mean = Vec2::Zero();
   double twice = 0;
   for (std::size_t i = 0; i < closed.size(); ++i) {
@@ -60,7 +58,7 @@ bool contains(const Polyline& closed, const Vec2& point) {
 }
 
 double distance_to(const Polyline& points, const Vec2& point, bool closed) {
-  if (points.empty()) throw std::logic_error("distance to no points");
+  require_at_least("points of the line", points.size(), 1);
   double best = (points[0] - point).squaredNorm();
   const std::size_t segments = closed ? points.size() : points.size() - 1;
   for (std::size_t i = 0; i < segments; ++i) {
@@ -72,7 +70,8 @@ double distance_to(const Polyline& points, const Vec2& point, bool closed) {
 
 Polyline resample_closed(const Polyline& closed, std::size_t count) {
   const double total = length(closed, true);
-  if (count == 0 || !(total > 0)) throw std::logic_error("resample_closed needs a length and a count");
+  require_at_least("count", count, 1);
+  require_above("length of the outline, mm,", total, 0);
   Polyline out;
   out.reserve(count);
   std::size_t i = 0;
@@ -108,8 +107,8 @@ Polyline moved(const Rigid2& motion, Polyline points) {
 }
 
 Rigid2 fit_rigid(const Polyline& source, const Polyline& target) {
-  if (source.size() != target.size() || source.empty())
-    throw std::logic_error("fit_rigid needs equal, non-empty lists");
+  require_at_least("source points", source.size(), 1);
+  require_equal("target points", target.size(), source.size());
   Vec2 mean_source = Vec2::Zero(), mean_target = Vec2::Zero();
   for (std::size_t i = 0; i < source.size(); ++i) {
     mean_source += source[i] / static_cast<double>(source.size());

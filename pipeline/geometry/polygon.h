@@ -22,7 +22,7 @@ Box bounding_box(const Polyline& points);
 /// Area of a closed polyline, mm2; positive when its points run counter-clockwise with y up (shoelace formula).
 double signed_area(const Polyline& closed);
 
-/// Area centroid of a closed polyline; its mean point when the area is zero.
+/// Area centroid of a closed polyline; its mean point when the area is zero. Precondition: at least one point.
 Vec2 centroid(const Polyline& closed);
 
 /// Length of a polyline, with the last-to-first stretch when closed.

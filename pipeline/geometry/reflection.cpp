@@ -6,6 +6,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/segment.h"
@@ -134,6 +135,9 @@ class AxisFit {
 
 MirrorAxis fit_mirror_axis(const Polyline& outline, const Vec2& point, const Vec2& direction,
                            const std::optional<KnownAxis>& known, double alike) {
+  require_at_least("points of the outline", outline.size(), 8);
+  require_above("length of the direction", direction.norm(), 0);
+  require_above("outline of one observation, mm,", alike, 0);
   MirrorAxis axis;
   axis.point = point;
   axis.direction = direction.normalized();
@@ -146,6 +150,7 @@ MirrorAxis fit_mirror_axis(const Polyline& outline, const Vec2& point, const Vec
 }
 
 std::vector<MirrorAxis> mirror_axes(const Polyline& outline, std::size_t most) {
+  require_at_least("points of the outline", outline.size(), 8);
   const Polyline coarse = resample_closed(outline, 120);
   const Vec2 centre = centroid(outline);
   constexpr int count = 60;

@@ -37,11 +37,12 @@ struct KnownAxis {
 
 /// Robust least squares of the reflection's residuals (Tukey's biweight) together with the known line, each weighted by its
 /// uncertainty, wear's among the outline's. Residuals run along with their neighbours: `alike` mm of outline count as one observation, whose sigma is the spread
-/// that is left. Precondition: a closed outline of at least 8 points.
+/// that is left. Precondition: a closed outline of at least 8 points, a direction that is not 0, alike > 0.
 MirrorAxis fit_mirror_axis(const Polyline& outline, const Vec2& point, const Vec2& direction,
                            const std::optional<KnownAxis>& known, double alike = 60);
 
 /// The outline's own axes, best (least rms) first; at most `most`. Looked for through the centroid at every 3 degrees.
+/// Precondition: as fit_mirror_axis.
 std::vector<MirrorAxis> mirror_axes(const Polyline& outline, std::size_t most = 4);
 
 }  // namespace chalkfold::geometry

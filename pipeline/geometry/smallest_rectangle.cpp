@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/vectors.h"
 
@@ -38,6 +39,7 @@ Polyline convex_hull(Polyline points) {
 
 TurnedRectangle smallest_rectangle(const Polyline& points) {
   const Polyline hull = convex_hull(points);
+  require_at_least("corners of the points' hull", hull.size(), 3);
   TurnedRectangle best;
   double least = 1e300;
   for (std::size_t i = 0; i < hull.size(); ++i) {

@@ -13,6 +13,7 @@
 
 namespace chalkfold::job {
 
+/// How a lens profile is made, and when it is good enough. Stages in running order.
 struct LensOptions {
   capture::LoadOptions load;
   capture::SightingOptions sighting;
@@ -26,6 +27,9 @@ struct LensOptions {
   /// of the distortion at the picture's corner
   double most_corner_sigma_px = 10;
 };
+
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const LensOptions& options);
 
 struct LensResult {
   /// none when there is a refusal among the faults

@@ -3,6 +3,7 @@
 
 #include <stdexcept>
 
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/regions.h"
 
@@ -10,8 +11,12 @@ namespace chalkfold::panel {
 
 Contour outline_across_notches(const Panel& panel) {
   const std::size_t n = panel.outline.points.size();
+  require_equal("sigmas of the outline", panel.outline.sigma.size(), n);
+  require_equal("U of the outline", panel.outline.U.size(), n);
   std::vector<bool> inside(n, false);
   for (const Notch& notch : panel.marks.notches) {
+    require_index("first point of a notch", notch.first, n);
+    require_index("last point of a notch", notch.last, n);
     for (std::size_t i = (notch.first + 1) % n; i != notch.last; i = (i + 1) % n) inside[i] = true;
   }
   Contour across;
@@ -46,6 +51,7 @@ double usable_area(const Panel& panel) {
 double usable_area_U(const Panel& panel) {
   double sum = 0;
   const auto add = [&](const Contour& c) {
+    require_equal("U of the contour", c.U.size(), c.points.size());
     for (std::size_t i = 0; i < c.points.size(); ++i)
       sum += c.U[i] * (c.points[(i + 1) % c.points.size()] - c.points[i]).norm();
   };

@@ -76,7 +76,7 @@ struct Panel {
 };
 
 /// The outline as it was before its notches were cut: straight across their mouths. What is drafted from.
-/// Precondition: the notches' first and last index outline points, and neither lies inside another notch.
+/// Precondition: the notches' first and last index outline points, each with sigma and U; of a notch inside another nothing is left.
 Contour outline_across_notches(const Panel& panel);
 
 /// Whether it is material to be cut from rather than a panel of a cover.
@@ -85,7 +85,7 @@ inline bool is_material(const Panel& panel) { return panel.kind != PanelKind::pa
 /// mm2 within the outline that neither cut-outs nor flaws cover; where they overlap they count once.
 double usable_area(const Panel& panel);
 
-/// mm2, the most that usable_area can be off by: every boundary off by its U to the same side.
+/// mm2, the most that usable_area can be off by: every boundary off by its U to the same side. Precondition: each point has a U.
 double usable_area_U(const Panel& panel);
 
 }  // namespace chalkfold::panel

@@ -2,8 +2,8 @@
 #include "pipeline/survey/bundle.h"
 
 #include <Eigen/Dense>
-#include <stdexcept>
 
+#include "pipeline/common/require.h"
 #include "pipeline/survey/bundle_blocks.h"
 
 namespace chalkfold::survey {
@@ -58,10 +58,12 @@ Vec2 bundle_residual(const Bundle& bundle, const BundleObservation& o) {
 }
 
 calib::Lens effective_lens(const Bundle& bundle, int photo, int width, int height) {
+  require_index("photo", static_cast<std::size_t>(photo), bundle.photos.size());
   const BundlePhoto& p = bundle.photos[static_cast<std::size_t>(photo)];
+  require_index("lens of the photo", static_cast<std::size_t>(p.lens), bundle.lenses.size());
   const auto& v = bundle.lenses[static_cast<std::size_t>(p.lens)].value;
-  if (v[BundleLens::aspect] != 1 || v[BundleLens::skew] != 0)
-    throw std::logic_error("effective_lens: a lens with aspect or skew has no place in a TableView");
+  require(v[BundleLens::aspect] == 1 && v[BundleLens::skew] == 0,
+          "a lens with aspect or skew has no place in a TableView");
   calib::Lens lens;
   lens.width = width;
   lens.height = height;
@@ -77,12 +79,15 @@ calib::Lens effective_lens(const Bundle& bundle, int photo, int width, int heigh
 }
 
 calib::Pose pose_from_plane(const Polyline& on_plane, const Polyline& ideal) {
+  require_at_least("points on the plane", on_plane.size(), 4);
+  require_equal("ideal points", ideal.size(), on_plane.size());
   // Direct linear transform with both sides brought to unit spread (R. Hartley, "In defense of the eight-point algorithm", 1997).
   const auto normaliser = [](const Polyline& points) {
     Vec2 mean = Vec2::Zero();
     for (const Vec2& p : points) mean += p / static_cast<double>(points.size());
     double spread = 0;
     for (const Vec2& p : points) spread += (p - mean).norm() / static_cast<double>(points.size());
+    require_above("spread of the points", spread, 0);
     Mat3 t = Mat3::Identity();
     t(0, 0) = t(1, 1) = 1 / spread;
     t.topRightCorner<2, 1>() = -mean / spread;

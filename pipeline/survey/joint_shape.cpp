@@ -3,7 +3,8 @@
 
 #include <Eigen/Dense>
 #include <map>
-#include <stdexcept>
+
+#include "pipeline/common/require.h"
 
 namespace chalkfold::survey {
 namespace {
@@ -45,8 +46,14 @@ void remove_rigid(Eigen::MatrixXd& moves, const Eigen::MatrixXd& rigid, const Ei
 JointShape joint_shape(const std::vector<SharedView>& views, const Eigen::MatrixXd& joint, const Polyline& points,
                        const Polyline& normals, double height, double height_sigma) {
   constexpr int own = TableView::parameters;
-  if (points.size() != normals.size() || joint.rows() != own * static_cast<Eigen::Index>(views.size()))
-    throw std::logic_error("joint_shape: points, normals, views and covariance do not belong together");
+  require_equal("normals", normals.size(), points.size());
+  require_equal<Eigen::Index>("rows of the joint covariance", joint.rows(),
+                              own * static_cast<Eigen::Index>(views.size()));
+  require_equal("columns of the joint covariance", joint.cols(), joint.rows());
+  for (const SharedView& shared : views) {
+    require(shared.view != nullptr, "a photo's share in the panel has no view");
+    require_equal("weights of a view", shared.weights.size(), points.size());
+  }
   const auto n = static_cast<Eigen::Index>(points.size());
   const Eigen::MatrixXd root = root_of(joint);
   Vec2 middle = Vec2::Zero();

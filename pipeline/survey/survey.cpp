@@ -11,6 +11,7 @@
 #include <map>
 #include <set>
 
+#include "pipeline/common/require.h"
 #include "pipeline/survey/survey_draft.h"
 
 namespace chalkfold::survey {
@@ -310,6 +311,8 @@ void fill_views(const Draft& draft, std::span<const capture::Sighting> sightings
 }  // namespace
 
 Survey solve_survey(std::span<const capture::Sighting> sightings, const SurveyOptions& options) {
+  check(options);
+  if (!options.said.empty()) require_equal("said of photos", options.said.size(), sightings.size());
   DraftChoices choices;
   Faults faults;
   add_print_faults(options.print, faults);
@@ -359,6 +362,11 @@ Survey solve_survey(std::span<const capture::Sighting> sightings, const SurveyOp
 
 Eigen::MatrixXd joint_covariance(const Survey& survey, std::span<const std::size_t> sightings) {
   constexpr int own = TableView::parameters;
+  for (const std::size_t sighting : sightings) {
+    require_index("sighting", sighting, survey.joint_of_sighting.size());
+    require_within<Eigen::Index>("first of a sighting's rows", survey.joint_of_sighting[sighting], 0,
+                                 survey.joint.rows() - own);
+  }
   const auto n = static_cast<Eigen::Index>(sightings.size());
   Eigen::MatrixXd out(own * n, own * n);
   for (Eigen::Index a = 0; a < n; ++a) {

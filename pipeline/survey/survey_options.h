@@ -27,6 +27,10 @@ struct PrintCheck {
   double unmeasured_ratio_sigma = 0.001;
 };
 
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const TapeDistance& tape);
+void check(const PrintCheck& print);
+
 /// Prior of the lens. Focal length from EXIF's 35 mm equivalent unless a lens is given.
 struct LensPrior {
   /// of the phones that it fits; its own covariance is the prior
@@ -58,6 +62,9 @@ struct LensPrior {
   double profile_corner_sigma = 0.0005;
 };
 
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const LensPrior& options);
+
 /// What the user says of a photo; empty: it is found out.
 struct PhotoSaid {
   /// its name, of any choice; goes before EXIF's make and model
@@ -66,6 +73,7 @@ struct PhotoSaid {
   std::string setup;
 };
 
+/// What is known beside the photos, and how far corners are believed.
 struct SurveyOptions {
   /// one per sighting, or empty
   std::vector<PhotoSaid> said;
@@ -74,12 +82,15 @@ struct SurveyOptions {
   std::vector<TapeDistance> tape;
   /// no corner is believed better than this
   double corner_sigma_floor_px = 0.02;
-  /// width of the Huber loss, in sigmas
+  /// width of the Huber loss, in sigmas; 0: plain least squares
   double robust_sigmas = 3.0;
   /// corners further off than this after the first solution are dropped and counted
   double drop_sigmas = 6.0;
   /// above: warning strong-tilt
   double strong_tilt_deg = 35;
 };
+
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const SurveyOptions& options);
 
 }  // namespace chalkfold::survey

@@ -5,8 +5,8 @@
 #include <Eigen/Geometry>
 #include <cmath>
 #include <numbers>
-#include <stdexcept>
 
+#include "pipeline/common/require.h"
 #include "pipeline/survey/sensor_frame.h"
 
 namespace chalkfold::survey {
@@ -90,8 +90,7 @@ Mat2 TableView::covariance_at(const Vec2& at_in_photo, double height, double sig
 
 std::vector<double> TableView::shape_sigma(const Polyline& points_in_table, const Polyline& normals, double height,
                                            double height_sigma) const {
-  if (points_in_table.size() != normals.size())
-    throw std::logic_error("shape_sigma: points and normals differ in number");
+  require_equal("normals", normals.size(), points_in_table.size());
   const auto n = static_cast<Eigen::Index>(points_in_table.size());
   const Eigen::SelfAdjointEigenSolver<Eigen::Matrix<double, parameters, parameters>> eigen(solution_.covariance);
   const Eigen::Matrix<double, parameters, parameters> root =

@@ -47,7 +47,7 @@ class TableView {
 
   const Solution& solution() const { return solution_; }
 
-  /// Photo px of a table point. Precondition: in front of the camera.
+  /// Photo px of a table point. Meaningless of one that is not in front of the camera (calib/lens.h).
   Vec2 photo_from_table(const Vec2& at_in_table, double height) const;
   /// Table point at a height (mm above the sheets) seen in a pixel.
   Vec2 table_from_photo(const Vec2& at_in_photo, double height) const;

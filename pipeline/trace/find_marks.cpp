@@ -7,6 +7,7 @@
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/closed_outline.h"
 #include "pipeline/trace/chalk/centre_line.h"
 #include "pipeline/trace/chalk/grain_line.h"
@@ -182,6 +183,8 @@ cv::Mat strokes_drawn(const PanelPicture& picture, const std::vector<Stroke>& st
 
 void find_marks(panel::Panel& panel, const capture::Photo& photo, const survey::TableView& view,
                 const TraceOptions& options, const StagePicture& stage_picture) {
+  check(options);
+  require_at_least("points of the outline", panel.outline.points.size(), 3);
   const PanelPicture picture = panel_picture(photo.bgr, view, panel, options.face_height());
   StrokeOptions of_strokes = stroke_options(photo.coding);
   const geometry::ClosedOutline measured(panel.outline.points);

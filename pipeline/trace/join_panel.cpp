@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/survey/joint_shape.h"
 #include "pipeline/trace/chalk/chalk_lines.h"
@@ -231,6 +232,9 @@ void join_cutouts(const std::vector<PanelSight>& sights, const Eigen::MatrixXd& 
 
 std::optional<panel::Panel> join_panel(const std::vector<PanelSight>& sights, const Eigen::MatrixXd& joint,
                                        const TraceOptions& options, OutlineGap* gap) {
+  check(options);
+  require_at_least("sights of the panel", sights.size(), 2);
+  for (const PanelSight& sight : sights) require(sight.panel && sight.view, "a sight has no panel or no view");
   std::vector<OutlineView> views;
   for (const PanelSight& sight : sights) views.push_back(outline_view(sight));
   auto outline = join_outlines(views, gap);

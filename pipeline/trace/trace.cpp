@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "calib/sheet_layout.h"
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/regions.h"
 #include "pipeline/geometry/robust.h"
@@ -213,6 +214,8 @@ TraceResult sorted_out(const Segmentation& segmentation, std::vector<std::option
 
 TraceResult trace_panels(const capture::Photo& photo, const capture::Sighting& sighting, const survey::TableView& view,
                          const TraceOptions& options, const StagePicture& picture) {
+  check(options);
+  require(!photo.bgr.empty() && photo.bgr.type() == CV_8UC3, "the photo has no pixels of three bytes");
   const Segmentation segmentation = segment_panels(photo, sighting, view, options, picture);
   BoundarySampler sampler(photo.bgr, view, options.face_height(), options.thickness);
   cover_cards(sampler, sighting, view);

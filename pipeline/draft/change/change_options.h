@@ -18,6 +18,7 @@ struct GivenDistance {
   double before = 0;
 };
 
+/// How a panel is compared with what it was.
 struct ChangeOptions {
   /// in the measured file's frame, counter-clockwise from its right
   std::optional<double> grain_deg;
@@ -41,5 +42,8 @@ struct ChangeOptions {
   EdgeOptions edges;
   geometry::RegistrationOptions registration;
 };
+
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const ChangeOptions& options);
 
 }  // namespace chalkfold::draft

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <utility>
 
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/polygon.h"
 
 namespace chalkfold::draft {
@@ -19,6 +20,8 @@ constexpr double cross_sigma = 0.7;   // mm, of the middle of a hand-drawn cross
 panel::Contour filled(const panel::Contour& contour) {
   panel::Contour out;
   const std::size_t n = contour.points.size();
+  require_equal("sigmas of the contour", contour.sigma.size(), n);
+  require_equal("U of the contour", contour.U.size(), n);
   for (std::size_t i = 0; i < n; ++i) {
     const std::size_t j = (i + 1) % n;
     const Vec2 d = contour.points[j] - contour.points[i];
@@ -80,6 +83,7 @@ ComparedShape compared_piece(const Piece& piece, PieceLine line) {
 }
 
 ComparedShape compared_line(Polyline closed, std::string name, std::string kind) {
+  require_at_least("points of the line", closed.size(), 3);
   if (geometry::signed_area(closed) < 0) std::reverse(closed.begin(), closed.end());
   panel::Contour contour;
   contour.sigma.assign(closed.size(), 0);

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "pipeline/common/require.h"
 #include "pipeline/draft/piece/labels.h"
 #include "pipeline/geometry/offset.h"
 #include "pipeline/geometry/polygon.h"
@@ -124,6 +125,9 @@ void scale_axis(Piece& piece, const Scaling& scale, const Compensation& c) {
 }  // namespace
 
 Piece compensated_piece(const Piece& piece, const Compensation& compensation, double mitre_limit) {
+  require_at_least("edges of the piece", piece.edges.size(), 1);
+  require_above("change along the grain, per cent,", compensation.along_percent, -50);
+  require_above("change across the grain, per cent,", compensation.across_percent, -50);
   const Scaling scale = scaling(piece, compensation);
   Piece out = piece;
   for (PieceEdge& edge : out.edges) edge.sew = scaled(edge.sew, scale);

@@ -8,6 +8,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "pipeline/common/check_option.h"
+#include "pipeline/common/require.h"
 #include "pipeline/draft/change/change_steps.h"
 #include "pipeline/geometry/smallest_rectangle.h"
 #include "pipeline/geometry/vectors.h"
@@ -203,8 +205,23 @@ std::string to_string(DirectionFrom from) {
   }
 }
 
+void check(const ChangeOptions& o) {
+  check(o.edges);
+  check(o.registration);
+  check_option("direction of the grain, degrees,", o.grain_deg, -360, 360);
+  check_option("distance of bench marks, mm,", o.bench, 50, 5000);
+  for (const GivenDistance& given : o.given) check_option("distance before, mm,", given.before, 1e-3, 1e5);
+  check_option("outline that counts as one, mm,", o.alike, 0.1, 10000);
+  check_option("step of the residual map, mm,", o.residual_step, 0.1, 1000);
+  check_option("share that a mirrored reference leaves", o.mirrored_share, 0, 1);
+  check_option("largest strain, as a share,", o.largest_strain, 0, 1);
+  check_option("most left of the panel's length, as a share,", o.largest_left, 0, 1);
+  check_option("change that is not even, mm rms,", o.large_left, 0, 1000);
+}
+
 DimensionalChange dimensional_change(const ComparedShape& given_reference, const ComparedShape& measured,
                                      const ChangeOptions& options) {
+  check(options);
   DimensionalChange change = titled(given_reference.name, given_reference.kind, measured);
   change.by_outline = true;
   const bool sides_differ = given_reference.side && measured.side && *given_reference.side != *measured.side;
@@ -252,6 +269,9 @@ DimensionalChange dimensional_change(const ComparedShape& given_reference, const
 
 DimensionalChange dimensional_change(const NominalSize& reference, const ComparedShape& measured,
                                      const ChangeOptions& options) {
+  check(options);
+  require_above("length of the reference, mm,", reference.length, 0);
+  require_above("width of the reference, mm,", reference.width, 0);
   DimensionalChange change =
       titled(fmt::format("{:g} x {:g} mm", reference.length, reference.width), "given size", measured);
   change.done = true;

@@ -35,7 +35,7 @@ struct NominalSize {
 
 /// The measured extents against given ones. Where a side of the smallest rectangle lies within 5 degrees of the grain the rectangle's
 /// sides are the extents: a grain arrow is drawn by hand, and 2 degrees on it would lengthen 600 x 450 mm by 15 mm. Without any grain the
-/// longer number belongs to the longer side.
+/// longer number belongs to the longer side. Precondition: both numbers are positive.
 DimensionalChange dimensional_change(const NominalSize& reference, const ComparedShape& measured,
                                      const ChangeOptions& options = {});
 

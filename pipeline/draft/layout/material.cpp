@@ -7,16 +7,13 @@
 #include <cmath>
 #include <limits>
 
+#include "pipeline/common/check_option.h"
 #include "pipeline/common/error.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/smallest_rectangle.h"
 
 namespace chalkfold::draft {
 namespace {
-
-void require(bool holds, const char* name, double value, const char* bounds) {
-  if (!holds) throw UsageError(fmt::format("{} is {:g}; it must be {}", name, value, bounds));
-}
 
 /// What says which way a piece lies.
 enum class LieBy { grain, axis, rectangle };
@@ -164,13 +161,11 @@ std::string to_string(MaterialKind kind) {
 double usable_width(const MaterialOptions& options) { return options.usable_width.value_or(options.roll_width); }
 
 void check(const MaterialOptions& o) {
-  require(o.roll_width >= 100 && o.roll_width <= 5000, "roll width, mm,", o.roll_width, "100 to 5000");
-  require(usable_width(o) >= 100 && usable_width(o) <= o.roll_width, "usable width, mm,", usable_width(o),
-          "100 to the roll's width");
-  require(o.gap >= 0 && o.gap <= 50, "gap between pieces, mm,", o.gap, "0 to 50");
-  require(o.hide_area >= 0.1 * mm2_per_m2 && o.hide_area <= 20 * mm2_per_m2, "hide, m2,", o.hide_area / mm2_per_m2,
-          "0.1 to 20");
-  require(o.usable_fraction >= 0.1 && o.usable_fraction <= 1, "usable fraction", o.usable_fraction, "0.1 to 1");
+  check_option("roll width, mm,", o.roll_width, 100, 5000);
+  check_option("usable width, mm,", usable_width(o), 100, o.roll_width);
+  check_option("gap between pieces, mm,", o.gap, 0, 50);
+  check_option("hide, m2,", o.hide_area / mm2_per_m2, 0.1, 20);
+  check_option("usable fraction", o.usable_fraction, 0.1, 1);
 }
 
 double long_side_angle(const Polyline& closed) {

@@ -9,7 +9,9 @@
 #include <numeric>
 #include <optional>
 
+#include "pipeline/common/check_option.h"
 #include "pipeline/common/error.h"
+#include "pipeline/common/require.h"
 #include "pipeline/draft/layout/nested_places.h"
 #include "pipeline/geometry/outline_gap.h"
 #include "pipeline/geometry/regions.h"
@@ -21,10 +23,6 @@ constexpr double place_tolerance = 0.01;    // mm: places are written with two d
 constexpr double overlap_tolerance = 0.01;  // mm2: rounding along a line of a metre that two pieces share
 constexpr double turn_tolerance = 1e-6;     // rad: a micrometre on a metre
 constexpr std::size_t searched_max = 40;    // pieces; the search's time grows with their square, some seconds here
-
-void require(bool holds, const char* name, double value, const char* bounds) {
-  if (!holds) throw UsageError(fmt::format("{} is {:g}; it must be {}", name, value, bounds));
-}
 
 /// The turn at which a piece fits the width and is shortest along the roll.
 std::optional<double> shortest_turn(const RollPiece& piece, double width) {
@@ -154,10 +152,10 @@ int trials_for(std::size_t pieces, const RollOptions& options) {
 }  // namespace
 
 void check(const RollOptions& o) {
-  require(o.width >= 100 && o.width <= 5000, "usable width of the roll, mm,", o.width, "100 to 5000");
-  require(o.gap >= 0 && o.gap <= 50, "gap between pieces, mm,", o.gap, "0 to 50");
-  require(o.slack >= 0.01 && o.slack <= 5, "slack of the layout's outlines, mm,", o.slack, "0.01 to 5");
-  require(o.trials >= 1 && o.trials <= 4, "trials of the layout", o.trials, "1 to 4");
+  check_option("usable width of the roll, mm,", o.width, 100, 5000);
+  check_option("gap between pieces, mm,", o.gap, 0, 50);
+  check_option("slack of the layout's outlines, mm,", o.slack, 0.01, 5);
+  check_option("trials of the layout", o.trials, 1, 4);
 }
 
 Polyline outline_on_roll(const RollPiece& piece, const RollPlace& place) {
@@ -170,6 +168,7 @@ Polyline outline_on_roll(const RollPiece& piece, const RollPlace& place) {
 
 std::vector<std::string> layout_faults(const std::vector<RollPiece>& pieces, const RollLayout& layout,
                                        const RollOptions& options) {
+  require_equal("places of the layout", layout.places.size(), pieces.size());
   std::vector<std::string> faults;
   std::vector<Polyline> laid(pieces.size());
   for (std::size_t i = 0; i < pieces.size(); ++i) {
@@ -200,6 +199,10 @@ std::vector<std::string> layout_faults(const std::vector<RollPiece>& pieces, con
 
 RollLayout roll_layout(const std::vector<RollPiece>& pieces, const RollOptions& options) {
   check(options);
+  for (const RollPiece& piece : pieces) {
+    require_at_least("points of a piece's outline", piece.outline.size(), 3);
+    require_at_least("turns of a piece", piece.turns.size(), 1);
+  }
   RollLayout best;
   best.places.resize(pieces.size());
   lay_the_rest(pieces, options, best);

@@ -61,6 +61,7 @@ struct RollLayout {
 RollLayout roll_layout(const std::vector<RollPiece>& pieces, const RollOptions& options = {});
 
 /// What is wrong with a layout, in plain words; empty when nothing is. The check that roll_layout makes.
+/// Precondition: the layout has a place for each piece.
 std::vector<std::string> layout_faults(const std::vector<RollPiece>& pieces, const RollLayout& layout,
                                        const RollOptions& options);
 

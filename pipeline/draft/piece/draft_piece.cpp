@@ -6,8 +6,12 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <optional>
+#include <utility>
 
+#include "pipeline/common/check_option.h"
 #include "pipeline/common/error.h"
+#include "pipeline/common/require.h"
 #include "pipeline/draft/piece/draft_steps.h"
 #include "pipeline/draft/piece/labels.h"
 #include "pipeline/draft/piece/lay_lines.h"
@@ -21,10 +25,6 @@
 namespace chalkfold::draft {
 namespace {
 
-void require(bool good, const char* name, double value, const char* bounds) {
-  if (!good) throw UsageError(fmt::format("{} is {}; it must be {}", name, value, bounds));
-}
-
 void add_fault(Piece& piece, const panel::Panel& panel, std::string code, Severity severity, std::string seen,
                std::string remedy) {
   piece.faults.push_back({std::move(code), severity, std::move(seen), std::move(remedy), panel.photo, piece.name});
@@ -35,11 +35,15 @@ std::string place(const Vec2& p) { return fmt::format("at x {:.0f}, y {:.0f} mm"
 std::vector<OutlineMark> outline_marks(const panel::Panel& panel) {
   std::vector<OutlineMark> marks;
   for (const panel::MatchMark& m : panel.marks.matches)
-    marks.push_back({PieceMark::Kind::match, panel::NotchShape::slit, m.foot, (m.tip - m.foot).norm(), m.group,
+    marks.push_back({PieceMark::Kind::match,
+                     panel::NotchShape::slit,
+                     m.foot,
+                     (m.tip - m.foot).norm(),
+                     {m.group},
                      MarkOrigin::measured});
   int group = panel.marks.matches.empty() ? 0 : panel.marks.matches.back().group;
   for (const panel::Notch& n : panel.marks.notches)
-    marks.push_back({PieceMark::Kind::notch, n.shape, n.foot, n.depth, ++group, MarkOrigin::measured});
+    marks.push_back({PieceMark::Kind::notch, n.shape, n.foot, n.depth, {++group}, MarkOrigin::measured});
   return marks;
 }
 
@@ -86,6 +90,8 @@ Nearest nearest_on(const std::vector<PieceEdge>& edges, const Vec2& p) {
 }
 
 void carry_marks(Piece& piece, const std::vector<OutlineMark>& marks, const DraftOptions& options) {
+  require_at_least("edges of the piece", piece.edges.size(), 1);
+  std::vector<std::pair<PieceMark, MarkGroup>> carried;
   for (const OutlineMark& mark : marks) {
     const Nearest at = nearest_on(piece.edges, mark.foot);
     const PieceEdge& edge = piece.edges[at.edge];
@@ -96,18 +102,19 @@ void carry_marks(Piece& piece, const std::vector<OutlineMark>& marks, const Draf
     m.along = at.along;
     put_mark(m, edge);
     m.depth = std::min(options.notch_depth, 0.5 * edge.allowance);
-    m.group = mark.group;
     m.origin = mark.origin;
-    piece.marks.push_back(m);
+    carried.emplace_back(m, mark.group);
   }
-  std::stable_sort(piece.marks.begin(), piece.marks.end(), [](const PieceMark& a, const PieceMark& b) {
-    return a.edge != b.edge ? a.edge < b.edge : a.along < b.along;
+  std::stable_sort(carried.begin(), carried.end(), [](const auto& a, const auto& b) {
+    return a.first.edge != b.first.edge ? a.first.edge < b.first.edge : a.first.along < b.first.along;
   });
-  int last = -1, number = -1;
-  for (PieceMark& m : piece.marks) {  // groups numbered in order along the piece
-    if (m.group != last) ++number;
-    last = m.group;
-    m.group = number;
+  std::optional<MarkGroup> last;
+  int number = -1;
+  for (auto& [mark, group] : carried) {  // groups numbered in order along the piece
+    if (group != last) ++number;
+    last = group;
+    mark.group = number;
+    piece.marks.push_back(mark);
   }
 }
 
@@ -153,10 +160,10 @@ DraftSource draft_source(const panel::Panel& panel, const DraftOptions& options,
   std::vector<Nick> nicks;
   DraftSource source{across_nicks(panel::outline_across_notches(panel), nicks), outline_marks(panel),
                      options.existing_allowance};
-  int group = source.marks.empty() ? 0 : source.marks.back().group;
+  int group = source.marks.empty() ? 0 : source.marks.back().group.number;
   for (const Nick& nick : nicks) {
     source.marks.push_back(
-        {PieceMark::Kind::notch, panel::NotchShape::vee, nick.foot, nick.depth, ++group, MarkOrigin::measured});
+        {PieceMark::Kind::notch, panel::NotchShape::vee, nick.foot, nick.depth, {++group}, MarkOrigin::measured});
     add_fault(piece, panel, "nick-taken-for-notch", Severity::note,
               fmt::format(
                   "A nick {:.1f} mm deep {} was not told as a notch with certainty; it was bridged and marked as one.",
@@ -179,15 +186,15 @@ DraftSource draft_source(const panel::Panel& panel, const DraftOptions& options,
 }
 
 void check(const DraftOptions& o) {
-  require(o.quantity >= 1 && o.quantity <= 1000, "quantity", o.quantity, "1 to 1000");
-  require(o.allowance >= 0 && o.allowance <= 100, "allowance, mm,", o.allowance, "0 to 100");
-  require(o.existing_allowance >= 0 && o.existing_allowance <= 100, "existing allowance, mm,", o.existing_allowance,
-          "0 to 100");
-  for (const auto& [edge, allowance] : o.edge_allowances)
-    require(allowance >= 0 && allowance <= 100, "allowance of an edge, mm,", allowance, "0 to 100");
-  require(o.edges.tolerance >= 0.02 && o.edges.tolerance <= 5, "tolerance, mm,", o.edges.tolerance, "0.02 to 5");
-  require(o.mitre_limit >= 1 && o.mitre_limit <= 20, "mitre limit", o.mitre_limit, "1 to 20");
-  require(o.notch_depth >= 0.5 && o.notch_depth <= 20, "notch depth, mm,", o.notch_depth, "0.5 to 20");
+  check(o.symmetry);
+  check(o.edges);
+  check_option("quantity", o.quantity, 1, 1000);
+  check_option("allowance, mm,", o.allowance, 0, 100);
+  check_option("existing allowance, mm,", o.existing_allowance, 0, 100);
+  for (const auto& [edge, allowance] : o.edge_allowances) check_option("allowance of an edge, mm,", allowance, 0, 100);
+  check_option("direction of the grain, degrees,", o.grain_deg, -360, 360);
+  check_option("mitre limit", o.mitre_limit, 1, 20);
+  check_option("notch depth, mm,", o.notch_depth, 0.5, 20);
 }
 
 void order_edges(std::vector<OutlineEdge>& edges, const panel::Marks& marks) {
@@ -246,6 +253,7 @@ void finish_piece(Piece& piece, const panel::Panel& panel, SymmetricOutline outl
 }
 
 Piece draft_piece(const panel::Panel& panel, const DraftOptions& options) {
+  require_at_least("points of the panel's outline", panel.outline.points.size(), 8);
   Piece piece = titled(panel, options);
   const DraftSource source = draft_source(panel, options, piece);
   finish_piece(piece, panel,

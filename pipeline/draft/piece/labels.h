@@ -15,7 +15,7 @@ std::vector<std::string> label_lines(const Piece& piece);
 /// Fills `labels` and `internal`: the text block, edge numbers beside the edges' middles, the underside letter, "fold" along the axis
 /// and a square of 50 mm to check the scale with. All inside the sew line, touching no line and no other label; the block nearest the
 /// middle, lettering of 10 mm or as large as fits, down to 3 mm. What does not fit is dropped, first the square, then the last lines
-/// of the block, and named in a fault (labels-dropped). Precondition: the piece's lines are laid.
+/// of the block, and named in a fault (labels-dropped). A piece whose sew line is not laid gets none.
 void place_labels(Piece& piece);
 
 }  // namespace chalkfold::draft

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/segment.h"
 
@@ -109,7 +110,8 @@ double interpolate(const std::vector<Anchor>& anchors, double station, double An
 void match_corners(const Half& right, const Half& left, std::vector<Anchor>& anchors) {
   const double reach = std::max(20.0, 0.06 * right.length());
   std::size_t next = 0;
-  for (const geometry::OutlineCorner& corner : right.corners) {
+  for (std::size_t i = 0; i < right.corners.size(); ++i) {
+    const geometry::OutlineCorner& corner = right.corners[i];
     std::size_t best = left.corners.size();
     double nearest = reach;
     for (std::size_t k = next; k < left.corners.size(); ++k) {
@@ -119,7 +121,7 @@ void match_corners(const Half& right, const Half& left, std::vector<Anchor>& anc
       best = k;
     }
     if (best == left.corners.size()) continue;
-    anchors.push_back({corner.along, left.corners[best].along, true});
+    anchors.push_back({corner.along, left.corners[best].along, true, i});
     next = best + 1;
   }
 }
@@ -140,11 +142,19 @@ void match_marks(const Half& right, const Half& left, const Anchor& from, const 
   }
   for (std::size_t i = 0; i < r.size(); ++i)
     if (anchors.empty() || (r[i] > anchors.back().right + 1 && l[i] > anchors.back().left + 1))
-      anchors.push_back({r[i], l[i], false});
+      anchors.push_back({r[i], l[i], false, {}});
 }
 
-Half mean(const Half& right, const Half& left, const std::vector<Anchor>& anchors) {
+struct MeanHalf {
+  /// without corners and marks
   Half half;
+  /// of every anchor, its point on the half
+  std::vector<std::size_t> points;
+};
+
+MeanHalf mean(const Half& right, const Half& left, const std::vector<Anchor>& anchors) {
+  MeanHalf result;
+  Half& half = result.half;
   half.corner_at_start = right.corner_at_start || left.corner_at_start;
   half.corner_at_end = right.corner_at_end || left.corner_at_end;
   const auto value = [](const Half& h, const std::vector<double>& of, double station) {
@@ -163,14 +173,23 @@ Half mean(const Half& right, const Half& left, const std::vector<Anchor>& anchor
       half.path.U.push_back(0.5 * (value(right, right.path.U, sr) +
                                    value(left, left.path.U, sl)));  // the survey's share is common to both
     }
+    if (k == 0) result.points.push_back(0);
+    result.points.push_back(half.path.points.size() - 1);
   }
   fill_stations(half);
-  return half;
+  return result;
 }
 
 }  // namespace
 
+double Half::length() const {
+  require_at_least("stations of the half", stations.size(), 1);
+  return stations.back();
+}
+
 Vec2 Half::at(double station) const {
+  require_at_least("points of the half", path.points.size(), 1);
+  require_equal("stations of the half", stations.size(), path.points.size());
   const auto next =
       static_cast<std::size_t>(std::upper_bound(stations.begin(), stations.end(), station) - stations.begin());
   if (next == 0) return path.points.front();
@@ -181,6 +200,8 @@ Vec2 Half::at(double station) const {
 
 bool cut_into_halves(const panel::Contour& outline, const std::vector<geometry::OutlineCorner>& corners,
                      const std::vector<OutlineMark>& marks, Half& right, Half& left) {
+  require_equal("sigmas of the outline", outline.sigma.size(), outline.points.size());
+  require_equal("U of the outline", outline.U.size(), outline.points.size());
   const std::vector<Crossing> all = crossings(outline.points);
   if (all.size() < 2) return false;
   const auto [low, high] =
@@ -196,9 +217,9 @@ bool cut_into_halves(const panel::Contour& outline, const std::vector<geometry::
 }
 
 std::vector<Anchor> matched(const Half& right, const Half& left) {
-  std::vector<Anchor> corners{{0, 0, right.corner_at_start || left.corner_at_start}};
+  std::vector<Anchor> corners{{0, 0, right.corner_at_start || left.corner_at_start, {}}};
   match_corners(right, left, corners);
-  corners.push_back({right.length(), left.length(), right.corner_at_end || left.corner_at_end});
+  corners.push_back({right.length(), left.length(), right.corner_at_end || left.corner_at_end, {}});
   std::vector<Anchor> all;
   for (std::size_t i = 0; i < corners.size(); ++i) {
     all.push_back(corners[i]);
@@ -217,21 +238,17 @@ double left_from_right(const std::vector<Anchor>& anchors, double station) {
 Half folded(const Half& right, const Half& left, const std::vector<Anchor>& anchors, Fold fold) {
   if (fold == Fold::right) return right;
   if (fold == Fold::left) return left;
-  Half half = mean(right, left, anchors);
+  require_at_least("anchors", anchors.size(), 2);
+  require_equal("stations of the right half's marks", right.mark_stations.size(), right.marks.size());
+  require_equal("stations of the left half's marks", left.mark_stations.size(), left.marks.size());
+  auto [half, points] = mean(right, left, anchors);
   std::vector<Anchor> to_mean;  // right: station on the right half; left: on the mean
-  double station = 0;
-  std::size_t point = 0;
   for (std::size_t k = 0; k < anchors.size(); ++k) {
-    if (k > 0) {
-      const double longer = std::max(anchors[k].right - anchors[k - 1].right, anchors[k].left - anchors[k - 1].left);
-      point += static_cast<std::size_t>(std::max(1, static_cast<int>(std::ceil(longer))));
-      station = half.stations[std::min(point, half.stations.size() - 1)];
-    }
-    to_mean.push_back({anchors[k].right, station, anchors[k].corner});
-    if (!anchors[k].corner || k == 0 || k + 1 == anchors.size()) continue;
-    const auto of = std::find_if(right.corners.begin(), right.corners.end(),
-                                 [&](const geometry::OutlineCorner& c) { return c.along == anchors[k].right; });
-    half.corners.push_back({station, half.at(station), of->turn});
+    const double station = half.stations[points[k]];
+    to_mean.push_back({anchors[k].right, station, anchors[k].corner, anchors[k].right_corner});
+    if (!anchors[k].right_corner) continue;
+    require_index("corner of an anchor", *anchors[k].right_corner, right.corners.size());
+    half.corners.push_back({station, half.at(station), right.corners[*anchors[k].right_corner].turn});
   }
   std::vector<bool> used(left.marks.size(), false);
   std::vector<std::pair<double, OutlineMark>> placed;
@@ -261,8 +278,7 @@ Half folded(const Half& right, const Half& left, const std::vector<Anchor>& anch
     if (used[k]) continue;
     placed.emplace_back(left_from_right(to_mean, right_from_left(anchors, left.mark_stations[k])), left.marks[k]);
     placed.back().second.origin = MarkOrigin::mirrored;
-    placed.back().second.on_left = true;
-    placed.back().second.group += 1000;  // of the other half: its numbers are not those of the right
+    placed.back().second.group.on_left = true;
   }
   std::stable_sort(placed.begin(), placed.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
   for (auto& [place, mark] : placed) {

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 
+#include <cstddef>
+#include <optional>
 #include <vector>
 
 #include "pipeline/draft/piece/outline_edges.h"
@@ -23,11 +25,13 @@ struct Half {
   /// rising
   std::vector<double> mark_stations;
   bool corner_at_start = false, corner_at_end = false;
-  double length() const { return stations.back(); }
+  /// Precondition of both: it has points.
+  double length() const;
   Vec2 at(double station) const;
 };
 
-/// Cuts a closed contour, given in the axis's frame, into halves. False when it does not cross the axis.
+/// Cuts a closed contour, given in the axis's frame, into halves. False when it does not cross the axis. Precondition: each point has a
+/// sigma and a U.
 bool cut_into_halves(const panel::Contour& outline, const std::vector<geometry::OutlineCorner>& corners,
                      const std::vector<OutlineMark>& marks, Half& right, Half& left);
 
@@ -35,17 +39,20 @@ bool cut_into_halves(const panel::Contour& outline, const std::vector<geometry::
 struct Anchor {
   double right = 0, left = 0;
   bool corner = false;
+  /// of a corner inside the halves: its index among the right one's corners
+  std::optional<std::size_t> right_corner;
 };
 
 /// Start, matched corners and marks, end. Corners match when they turn the same way and lie near each other; marks match between two
-/// matched corners when there are as many on both sides. Order is kept.
+/// matched corners when there are as many on both sides. Order is kept. Precondition: both halves have points.
 std::vector<Anchor> matched(const Half& right, const Half& left);
 
 /// Station on one half of the place that lies at `station` on the other, between the anchors in proportion.
 double right_from_left(const std::vector<Anchor>& anchors, double station);
 double left_from_right(const std::vector<Anchor>& anchors, double station);
 
-/// The mean of both halves with its corners and marks, or the one that is kept.
+/// The mean of both halves with its corners and marks, or the one that is kept. Precondition of the mean: two anchors or more, of these
+/// halves.
 Half folded(const Half& right, const Half& left, const std::vector<Anchor>& anchors, Fold fold);
 
 }  // namespace chalkfold::draft

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "pipeline/common/check_option.h"
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/vectors.h"
 
@@ -123,7 +125,19 @@ std::vector<Span> spans_of(const Ruler& ruler, const NickOptions& options) {
 
 }  // namespace
 
+void check(const NickOptions& o) {
+  check_option("widest nick, mm,", o.widest, 1, 200);
+  check_option("turn across a nick, rad,", o.same_way, 0, 3);
+  check_option("step across a nick, mm,", o.same_line, 0, 50);
+  check_option("least depth of a nick, mm,", o.least_depth, 0.1, 100);
+  check_option("most depth of a nick, mm,", o.most_depth, o.least_depth, 100);
+}
+
 panel::Contour across_nicks(const panel::Contour& outline, std::vector<Nick>& nicks, const NickOptions& options) {
+  check(options);
+  require_at_least("points of the contour", outline.points.size(), 3);
+  require_equal("sigmas of the contour", outline.sigma.size(), outline.points.size());
+  require_equal("U of the contour", outline.U.size(), outline.points.size());
   const Ruler ruler(outline.points);
   if (ruler.length() < 8 * far) return outline;
   const std::vector<Span> spans = spans_of(ruler, options);

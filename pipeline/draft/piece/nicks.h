@@ -15,6 +15,7 @@ struct Nick {
   double depth = 0;
 };
 
+/// What across_nicks takes for a nick.
 struct NickOptions {
   /// mm of outline from end to end of a nick's mouth: both sides of a cut 8 mm deep and wide, and some more
   double widest = 22;
@@ -28,9 +29,12 @@ struct NickOptions {
   double most_depth = 10;
 };
 
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const NickOptions& options);
+
 /// The contour straight across its nicks: short dents inward beyond which the edge goes on as it came. `nicks` gets
 /// them in order. Points across a mouth have the sigma of its ends, 0.3 mm
-/// at least. Precondition: closed, counter-clockwise, points some millimetre apart.
+/// at least. Precondition: closed, counter-clockwise, at least 3 points some millimetre apart, with sigma and U.
 panel::Contour across_nicks(const panel::Contour& outline, std::vector<Nick>& nicks, const NickOptions& options = {});
 
 }  // namespace chalkfold::draft

@@ -1,13 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "pipeline/draft/piece/outline_edges.h"
 
+#include <fmt/format.h>
+
 #include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
-#include <stdexcept>
 
-#include <fmt/format.h>
-
+#include "pipeline/common/check_option.h"
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/robust.h"
 
@@ -61,7 +62,7 @@ Run run_between(const panel::Contour& path, const std::vector<double>& stations,
     run.inner_sigma = run.sigma;
   }
   if (run.inner.size() < 3)
-    throw std::logic_error(
+    throw PreconditionError(
         fmt::format("an edge of {} points, from {} to {} mm", run.inner.size(), from.along, to.along));
   return run;
 }
@@ -162,9 +163,19 @@ class PathFitter {
   std::vector<geometry::CurveFit> fits_;
 };
 
+/// So many points, each with sigma and U.
+void require_whole(const panel::Contour& contour, std::size_t least,
+                   const std::source_location& where = std::source_location::current()) {
+  require_at_least("points of the contour", contour.points.size(), least, where);
+  require_equal("sigmas of the contour", contour.sigma.size(), contour.points.size(), where);
+  require_equal("U of the contour", contour.U.size(), contour.points.size(), where);
+}
+
 }  // namespace
 
 std::optional<Vec2> meeting_point(const geometry::Curve& first, const geometry::Curve& second, double reach) {
+  require_at_least("segments of the first curve", first.size(), 1);
+  require_at_least("segments of the second curve", second.size(), 1);
   const geometry::CurveSegment &a = first.back(), &b = second.front();
   double s = a.length(), t = 0;
   for (int i = 0; i < 30; ++i) {
@@ -185,12 +196,22 @@ std::optional<Vec2> meeting_point(const geometry::Curve& first, const geometry::
   return at;
 }
 
+void check(const EdgeOptions& o) {
+  check(o.corners);
+  check_option("tolerance, mm,", o.tolerance, 0.02, 5);
+  check_option("blunt corners, mm,", o.blunt, 0, 50);
+}
+
 std::vector<OutlineEdge> fit_path_edges(const OutlinePath& path, const EdgeOptions& options) {
+  check(options);
+  require_whole(path.contour, 3);
   return PathFitter(path, options).edges({});
 }
 
 std::vector<OutlineEdge> fit_edges(const panel::Contour& outline, const EdgeOptions& options,
                                    const std::optional<std::vector<geometry::OutlineCorner>>& given) {
+  check(options);
+  require_whole(outline, 3);
   const std::vector<geometry::OutlineCorner> corners =
       given ? *given : geometry::find_edge_corners(outline.points, options.corners);
   if (corners.empty()) return {round_edge(outline, options)};

@@ -10,6 +10,7 @@
 
 namespace chalkfold::draft {
 
+/// How an outline is cut into edges, and how closely they follow it.
 struct EdgeOptions {
   geometry::EdgeCornerOptions corners;
   /// mm, largest departure of an edge's curve
@@ -17,6 +18,9 @@ struct EdgeOptions {
   /// mm from a corner that do not shape the edges: corners are worn and frayed round
   double blunt = 2.5;
 };
+
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const EdgeOptions& options);
 
 /// An edge of an outline, from corner to corner.
 struct OutlineEdge {
@@ -48,11 +52,11 @@ struct OutlinePath {
   bool start_is_corner = true, end_is_corner = true;
 };
 
-/// Edges of an open path: one more than it has corners. Precondition: at least 3 points.
+/// Edges of an open path: one more than it has corners. Precondition: at least 3 points with sigma and U.
 std::vector<OutlineEdge> fit_path_edges(const OutlinePath& path, const EdgeOptions& options);
 
 /// Where two curves meet, the first carried on beyond its end and the second before its start; nothing when they run alongside or
-/// meet further than `reach` mm from both.
+/// meet further than `reach` mm from both. Precondition: both curves have a segment.
 std::optional<Vec2> meeting_point(const geometry::Curve& first, const geometry::Curve& second, double reach);
 
 }  // namespace chalkfold::draft

@@ -5,6 +5,16 @@
 
 namespace chalkfold::draft {
 
+/// Marks of one group were drawn together. Numbers of either half of an outline stand for themselves, and so do those of its image.
+struct MarkGroup {
+  int number = 0;
+  /// numbered on the left half, which alone has the mark
+  bool on_left = false;
+  /// of the half's mirror image
+  bool in_image = false;
+  bool operator==(const MarkGroup&) const = default;
+};
+
 /// A match mark or notch on an outline, before it is carried anywhere.
 struct OutlineMark {
   PieceMark::Kind kind = PieceMark::Kind::match;
@@ -12,10 +22,8 @@ struct OutlineMark {
   Vec2 foot = Vec2::Zero();
   /// mm, as measured
   double depth = 0;
-  int group = 0;
+  MarkGroup group;
   MarkOrigin origin = MarkOrigin::measured;
-  /// of a mark that only one half has: it was drawn on the left one
-  bool on_left = false;
 };
 
 }  // namespace chalkfold::draft

@@ -8,6 +8,7 @@
 #include <numeric>
 #include <utility>
 
+#include "pipeline/common/require.h"
 #include "pipeline/draft/piece/draft_steps.h"
 #include "pipeline/draft/piece/labels.h"
 #include "pipeline/draft/piece/matched_halves.h"
@@ -38,7 +39,7 @@ struct Registration {
 };
 
 Registration registered(const geometry::ClosedOutline& first, const geometry::ClosedOutline& second) {
-  const std::vector<geometry::OutlineRegistration> ways = geometry::register_outlines(second, first);
+  const std::vector<geometry::OutlineRegistration> ways = geometry::register_outlines(second, first);  // one at least
   const auto best = std::min_element(ways.begin(), ways.end(),
                                      [](const auto& a, const auto& b) { return a.rigid_rms < b.rigid_rms; });
   constexpr std::size_t compared = 200;  // places along the outline
@@ -114,7 +115,7 @@ SymmetricOutline closed_again(const Half& half, const EdgeOptions& options) {
   outline.edges = fit_edges(contour, options, corners);
   outline.marks = half.marks;
   for (OutlineMark& mark : outline.marks)
-    if (mark.origin == MarkOrigin::mirrored && !mark.on_left)
+    if (mark.origin == MarkOrigin::mirrored && !mark.group.on_left)
       mark.origin = MarkOrigin::measured;  // drawn on the first panel
   return outline;
 }
@@ -142,6 +143,8 @@ ShapeChange change_of(const Half& first, const Half& second, const std::vector<A
 std::pair<Piece, Piece> pair_pieces(const panel::Panel& first, const panel::Panel& second, const DraftOptions& options,
                                     const DraftOptions& second_options, const PairOptions& pair) {
   check(second_options);
+  for (const panel::Panel* panel : {&first, &second})
+    require_at_least("points of the panel's outline", panel->outline.points.size(), 8);
   Piece piece = titled(first, options);
   const DraftSource own = draft_source(first, options, piece);
   Piece texts = titled(second, second_options);

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/segment.h"
@@ -42,6 +43,11 @@ std::vector<const panel::NeedleRow*> outer_rows(const std::vector<panel::NeedleR
 panel::Contour sew_contour(const panel::Contour& outline, const std::vector<panel::NeedleRow>& rows) {
   const Polyline& points = outline.points;
   const std::size_t n = points.size();
+  require_at_least("points of the outline", n, 8);
+  require_equal("sigmas of the outline", outline.sigma.size(), n);
+  require_equal("U of the outline", outline.U.size(), n);
+  require_at_least("needle rows", rows.size(), 1);
+  for (const panel::NeedleRow& row : rows) require_at_least("holes of a needle row", row.points.size(), 1);
   std::vector<double> stations{0};
   for (std::size_t i = 0; i < n; ++i) stations.push_back(stations.back() + (points[(i + 1) % n] - points[i]).norm());
   const double round = stations.back();

@@ -7,6 +7,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "pipeline/common/check_option.h"
+#include "pipeline/common/require.h"
 #include "pipeline/draft/piece/matched_halves.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/robust.h"
@@ -194,7 +196,7 @@ std::vector<OutlineMark> marks_of_both(const Half& half, const Half& right_half,
   for (const OutlineMark& mark : half.marks) {
     OutlineMark right = mark, left = mark;
     left.foot.x() = -left.foot.x();
-    left.group += 2000;
+    left.group.in_image = true;
     if (marks_the_middle(mark, right_half, left_half)) {
       right.foot.x() = 0;
       right.origin = MarkOrigin::measured;
@@ -202,7 +204,7 @@ std::vector<OutlineMark> marks_of_both(const Half& half, const Half& right_half,
       continue;
     }
     if (fold == Fold::mean && mark.origin == MarkOrigin::mirrored)
-      (mark.on_left ? left : right).origin = MarkOrigin::measured;
+      (mark.group.on_left ? left : right).origin = MarkOrigin::measured;
     if (fold == Fold::left) right.origin = MarkOrigin::mirrored;
     if (fold == Fold::right) left.origin = MarkOrigin::mirrored;
     all.push_back(right);
@@ -213,9 +215,19 @@ std::vector<OutlineMark> marks_of_both(const Half& half, const Half& right_half,
 
 }  // namespace
 
+void check(const SymmetryOptions& o) {
+  check_option("sigma of a chalked centre line, mm,", o.chalk_sigma, 0, 50);
+  check_option("sigma of a chalked centre line's direction, rad,", o.chalk_sigma_angle, 0, 1);
+}
+
 SymmetricOutline symmetrise(const panel::Contour& outline, const std::vector<OutlineMark>& marks,
                             const std::optional<panel::CentreLine>& chalk, const SymmetryOptions& options,
                             const EdgeOptions& edge_options) {
+  check(options);
+  check(edge_options);
+  require_at_least("points of the contour", outline.points.size(), 8);
+  require_equal("sigmas of the contour", outline.sigma.size(), outline.points.size());
+  require_equal("U of the contour", outline.U.size(), outline.points.size());
   SymmetricOutline result;
   const std::vector<geometry::OutlineCorner> corners =
       geometry::find_edge_corners(outline.points, edge_options.corners);

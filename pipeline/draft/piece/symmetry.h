@@ -30,7 +30,7 @@ struct SymmetricOutline {
 /// corner and mark to mark, both halves are run through in matched arc length and averaged, or one is kept; the half is fitted with
 /// edges that cross the axis at a right angle (unless a corner lies on it) and mirrored. Marks on both halves are averaged, a mark
 /// on one is mirrored; `fold` left or right takes the marks of the half that is kept as they are.
-/// Precondition: a closed counter-clockwise contour with sigma and U.
+/// Throws UsageError as check() does. Precondition: a closed counter-clockwise contour of at least 8 points with sigma and U.
 SymmetricOutline symmetrise(const panel::Contour& outline, const std::vector<OutlineMark>& marks,
                             const std::optional<panel::CentreLine>& chalk, const SymmetryOptions& options,
                             const EdgeOptions& edges);

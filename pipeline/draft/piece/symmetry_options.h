@@ -13,6 +13,7 @@ enum class Symmetric {
 /// Which half is kept, as seen with the axis upright; `mean` averages both.
 enum class Fold { mean, left, right };
 
+/// Whether a piece is made symmetric, and by what.
 struct SymmetryOptions {
   Symmetric symmetric = Symmetric::automatic;
   Fold fold = Fold::mean;
@@ -21,5 +22,8 @@ struct SymmetryOptions {
   /// rad
   double chalk_sigma_angle = 0.002;
 };
+
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const SymmetryOptions& options);
 
 }  // namespace chalkfold::draft

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <utility>
 
+#include "pipeline/common/require.h"
+
 namespace chalkfold::draft {
 namespace {
 
@@ -30,6 +32,8 @@ void forget_moves(PieceMoves& moves) {
 
 void put_back(AdjustedSet& set, const std::vector<Piece>& drafted, std::size_t piece, Faults why,
               const SeamOptions& options) {
+  require_equal("drafted pieces", drafted.size(), set.pieces.size());
+  require_index("piece", piece, drafted.size());
   set.pieces[piece] = drafted[piece];
   for (PieceMoves& moves : set.report.moves)
     if (moves.piece == drafted[piece].name) forget_moves(moves);

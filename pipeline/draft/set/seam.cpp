@@ -7,18 +7,16 @@
 #include <cmath>
 #include <set>
 
+#include "pipeline/common/check_option.h"
 #include "pipeline/common/error.h"
 #include "pipeline/common/nearest_name.h"
+#include "pipeline/common/require.h"
 #include "pipeline/common/utf8.h"
 #include "pipeline/draft/set/seam_run.h"
 #include "pipeline/geometry/vectors.h"
 
 namespace chalkfold::draft {
 namespace {
-
-void require(bool good, const char* name, double value, const char* bounds) {
-  if (!good) throw UsageError(fmt::format("{} is {}; it must be {}", name, value, bounds));
-}
 
 /// Marks decide the way of travel only when they agree better by more than hand drawing explains.
 constexpr double clearly_better = 6;  // mm, over all marks together
@@ -46,7 +44,7 @@ double ends_u(const EdgeRun& run, const SeamSide& side, const Piece& piece, cons
 
 EdgeRun must_run(const SeamSide& side, const std::vector<Piece>& pieces) {
   auto run = edge_run(side, pieces);
-  if (!run) throw std::logic_error("a seam's side is not among the pieces: " + to_text(side));
+  if (!run) throw PreconditionError("a seam's side is not among the pieces: " + to_text(side));
   return *run;
 }
 
@@ -149,13 +147,11 @@ bool on_itself(const EdgeRun& a, const EdgeRun& b) {
 }  // namespace
 
 void check(const SeamOptions& o) {
-  require(o.tolerance >= 0.1 && o.tolerance <= 50, "tolerance of seams, mm,", o.tolerance, "0.1 to 50");
-  require(o.tolerance_share >= 0 && o.tolerance_share <= 0.1, "tolerance of seams as a share", o.tolerance_share,
-          "0 to 0.1");
-  require(o.mark_tolerance >= 0.1 && o.mark_tolerance <= 50, "tolerance between marks, mm,", o.mark_tolerance,
-          "0.1 to 50");
-  require(o.mark_sigma >= 0.01 && o.mark_sigma <= 10, "sigma of marks, mm,", o.mark_sigma, "0.01 to 10");
-  require(o.scale_sigma >= 0 && o.scale_sigma <= 0.1, "sigma of the scale", o.scale_sigma, "0 to 0.1");
+  check_option("tolerance of seams, mm,", o.tolerance, 0.1, 50);
+  check_option("tolerance of seams as a share", o.tolerance_share, 0, 0.1);
+  check_option("tolerance between marks, mm,", o.mark_tolerance, 0.1, 50);
+  check_option("sigma of marks, mm,", o.mark_sigma, 0.01, 10);
+  check_option("sigma of the scale", o.scale_sigma, 0, 0.1);
 }
 
 std::string to_string(SeamVerdict verdict) {

@@ -6,6 +6,7 @@
 #include <map>
 #include <set>
 
+#include "pipeline/common/check_option.h"
 #include "pipeline/draft/set/seam_run.h"
 #include "pipeline/geometry/vectors.h"
 
@@ -148,9 +149,20 @@ void give_confidence(std::vector<Scored>& scored, const std::vector<Candidate>& 
 
 }  // namespace
 
+void check(const ProposalOptions& o) {
+  check(o.seam);
+  check_option("wear of proposed seams, as a share,", o.wear, 0.0001, 0.1);
+  check_option("sigma of marks drawn by hand, mm,", o.hand, 0.01, 100);
+  check_option("turn of proposed seams, rad,", o.turn, 0.001, 10);
+  check_option("least length of proposed seams, mm,", o.least_length, 0, 10000);
+  check_option("least confidence of proposed seams", o.least_confidence, 0, 1);
+  check_option("most candidates for an edge", static_cast<double>(o.most), 1, 1000);
+  check_option("edges in a row of a proposed seam", static_cast<double>(o.longest_run), 1, 1000);
+}
+
 std::vector<SeamReport> propose_seams(const std::vector<SeamAsked>& asked, const std::vector<Piece>& pieces,
                                       const ProposalOptions& options) {
-  check(options.seam);
+  check(options);
   std::set<EdgeKey> free;
   for (const UnpairedEdge& edge : unpaired_edges(asked, pieces)) {
     SeamSide side;

@@ -7,6 +7,7 @@
 
 namespace chalkfold::draft {
 
+/// What speaks for a seam that the job does not name.
 struct ProposalOptions {
   SeamOptions seam;
   /// share of its length by which an edge may have worn
@@ -23,6 +24,9 @@ struct ProposalOptions {
   /// edges in a row that a long edge (a strip) may run round
   std::size_t longest_run = 4;
 };
+
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const ProposalOptions& options);
 
 /// Seams that the edges not taken by `asked` may form, surest first, numbered on from the highest number asked. For every edge the
 /// likeliest candidates are kept; proposals may contradict each other, and none is a seam until the job says so.

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <numeric>
 
+#include "pipeline/common/check_option.h"
 #include "pipeline/common/error.h"
 #include "pipeline/draft/set/moved_piece.h"
 #include "pipeline/draft/set/put_back.h"
@@ -18,10 +19,6 @@ namespace {
 // mm, of an interval after adjustment: seams that can be met are left with less than 0.01
 constexpr double meets_within = 0.05;
 constexpr std::size_t suspects = 5;  // seams looked at when the set cannot be had
-
-void require(bool good, const char* name, double value, const char* bounds) {
-  if (!good) throw UsageError(fmt::format("{} is {}; it must be {}", name, value, bounds));
-}
 
 double wear_of(const std::string& piece, const AdjustOptions& options) {
   if (options.fixed.contains(piece)) return 0;
@@ -217,16 +214,15 @@ class Adjuster {
 
 void check(const AdjustOptions& o) {
   check(o.seam);
-  require(o.wear >= 0.0001 && o.wear <= 0.1, "wear, as a share,", o.wear, "0.0001 to 0.1");
-  for (const auto& [piece, wear] : o.piece_wear)
-    require(wear >= 0 && wear <= 0.1, "wear of a piece, as a share,", wear, "0 to 0.1");
-  require(o.growth >= 0.01 && o.growth <= 1, "growth", o.growth, "0.01 to 1");
-  require(o.local >= 0.01 && o.local <= 10, "local share of the wear", o.local, "0.01 to 10");
-  require(o.corner_sigma >= 0.0001 && o.corner_sigma <= 1, "sigma of corners, rad,", o.corner_sigma, "0.0001 to 1");
-  require(o.spacing >= 10 && o.spacing <= 1000, "spacing of control points, mm,", o.spacing, "10 to 1000");
-  require(o.move_limit >= 0.1 && o.move_limit <= 100, "move limit, mm,", o.move_limit, "0.1 to 100");
-  require(o.most_wear >= 1 && o.most_wear <= 20, "most wear", o.most_wear, "1 to 20");
-  require(o.mitre_limit >= 1 && o.mitre_limit <= 20, "mitre limit", o.mitre_limit, "1 to 20");
+  check_option("wear, as a share,", o.wear, 0.0001, 0.1);
+  for (const auto& [piece, wear] : o.piece_wear) check_option("wear of a piece, as a share,", wear, 0, 0.1);
+  check_option("growth", o.growth, 0.01, 1);
+  check_option("local share of the wear", o.local, 0.01, 10);
+  check_option("sigma of corners, rad,", o.corner_sigma, 0.0001, 1);
+  check_option("spacing of control points, mm,", o.spacing, 10, 1000);
+  check_option("move limit, mm,", o.move_limit, 0.1, 100);
+  check_option("most wear", o.most_wear, 1, 20);
+  check_option("mitre limit", o.mitre_limit, 1, 20);
 }
 
 SetReport report_set(const std::vector<Piece>& pieces, const std::vector<SeamAsked>& seams,

@@ -5,6 +5,8 @@
 #include <cmath>
 #include <map>
 
+#include "pipeline/common/require.h"
+
 namespace chalkfold::draft {
 namespace {
 
@@ -89,6 +91,7 @@ class BodyRun {
 
  private:
   std::optional<Slide> slide(int number) const {  // marks of a pair are in the same order on both
+    if (number > 0) require_index("mark of a seam", static_cast<std::size_t>(number) - 1, run_.all_marks.size());
     return number > 0 ? body_.slides[run_.all_marks[static_cast<std::size_t>(number) - 1].marks[0]] : std::nullopt;
   }
 
@@ -125,6 +128,10 @@ std::optional<BodyOf> body_of(std::size_t piece, const std::vector<Body>& bodies
 
 std::vector<BodyInterval> intervals_of(const SeamReport& seam, const std::vector<Piece>& pieces,
                                        const std::vector<Body>& bodies) {
+  for (const SeamSide* side : {&seam.asked.a, &seam.asked.b}) {
+    const auto run = edge_run(*side, pieces);
+    require(run && body_of(run->piece, bodies), "a seam's side is not among the pieces, or its piece has no body");
+  }
   const EdgeRun run_a = edge_run(seam.asked.a, pieces).value(), run_b = edge_run(seam.asked.b, pieces).value();
   const BodyRun a(run_a, pieces, bodies), b(run_b, pieces, bodies);
   const bool with = seam.asked.run == SeamRun::with;

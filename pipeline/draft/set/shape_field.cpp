@@ -3,8 +3,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <stdexcept>
 
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/vectors.h"
 
@@ -62,7 +62,9 @@ double speed(const geometry::CurveSegment& s, double t) {
 }  // namespace
 
 ShapeField::ShapeField(const Piece& piece, double spacing) {
-  if (piece.edges.empty()) throw std::logic_error("a piece without edges cannot be moved: " + piece.name);
+  require_at_least("edges of the piece", piece.edges.size(), 1);
+  for (const PieceEdge& edge : piece.edges) require_at_least("segments of an edge", edge.sew.size(), 1);
+  require_above("spacing, mm,", spacing, 0);
   take_edges(piece, spacing);
   middle_ =
       geometry::centroid(piece.sew_line.size() > 2 ? piece.sew_line : geometry::flattened(piece.edges[0].sew, 0.1));
@@ -102,7 +104,7 @@ void ShapeField::find_images(const Piece& piece) {
              (e.sew.back().to - image(edge.sew.front().from)).norm() < symmetric_within &&
              e.points.size() == edge.points.size();
     });
-    if (other == edges_.end()) throw std::logic_error("a piece with an axis is not symmetric about it: " + piece.name);
+    if (other == edges_.end()) throw PreconditionError("a piece with an axis is not symmetric about it: " + piece.name);
     images_.push_back(static_cast<std::size_t>(other - edges_.begin()));
   }
 }

@@ -38,7 +38,7 @@ struct ArcNodes {
 /// control points, shares for the stretch (q0 along `along`, q1 across, q2 both, without an axis).
 class ShapeField {
  public:
-  /// Precondition: edges end to end, closed, counter-clockwise. `spacing`: mm between control points, about.
+  /// Precondition: at least one edge, each with a segment; edges end to end, closed, counter-clockwise; spacing > 0. `spacing`: mm between control points, about.
   ShapeField(const Piece& piece, double spacing);
 
   Eigen::Index size() const { return size_; }

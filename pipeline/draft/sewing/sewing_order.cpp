@@ -7,6 +7,8 @@
 #include <array>
 #include <cctype>
 
+#include "pipeline/common/check_option.h"
+#include "pipeline/common/utf8.h"
 #include "pipeline/draft/set/seam_run.h"
 
 namespace chalkfold::draft {
@@ -194,9 +196,17 @@ std::optional<PieceRole> role_in_words(std::string_view words) {
   return several ? std::nullopt : role;
 }
 
+void check(const SewingOptions& o) {
+  constexpr double thickest = 50;  // mm
+  check(o.stitch);
+  check_option("thickness of a piece, mm,", o.thickness, 0, thickest);
+  for (const auto& [piece, thickness] : o.thicknesses)
+    check_option("thickness of the piece " + plain_text(piece) + ", mm,", thickness, 0, thickest);
+}
+
 SewingSheet sewing_sheet(const std::vector<SeamReport>& seams, const std::vector<Piece>& pieces,
                          const SewingOptions& options) {
-  check(options.stitch);
+  check(options);
   SewingSheet sheet;
   sheet.stitch = options.stitch;
   for (const Piece& piece : pieces) sheet.roles.push_back(role_of(piece, options));

@@ -28,6 +28,7 @@ struct RoleKnown {
   enum class By { job, words, nothing } by = By::nothing;
 };
 
+/// How a set is sewn, and what its pieces are.
 struct SewingOptions {
   StitchOptions stitch;
   /// of pieces by name, as the job says; goes before a piece's words
@@ -37,6 +38,9 @@ struct SewingOptions {
   /// mm, of pieces by name
   std::map<std::string, double> thicknesses;
 };
+
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const SewingOptions& options);
 
 /// One seam in its turn.
 struct SewingStep {

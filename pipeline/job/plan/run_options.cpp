@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "calib/sheet_layout.h"
+#include "pipeline/common/check_option.h"
 #include "pipeline/common/error.h"
 
 namespace chalkfold::job {
@@ -32,6 +33,8 @@ void check_tape(const survey::TapeDistance& tape) {
 }
 }  // namespace
 
+void check(const PieceFileOptions& options) { check(options.pdf); }
+
 void check(const RunOptions& options) {
   if (options.photos.empty() && options.measured.empty()) throw UsageError("no photo given: name at least one");
   if (options.out.empty()) throw UsageError("--out is empty: name a folder for the results");
@@ -51,6 +54,15 @@ void check(const RunOptions& options) {
   check_range("threads", options.threads, 0, 256, "");
   check_range("memory-mb", options.memory_mb, 16, 1e6, "MB");
   for (const survey::TapeDistance& tape : options.survey.tape) check_tape(tape);
+  check_option("assumed thickness, mm,", options.assumed_thickness, 0, 50);
+  check_option("sigma of an assumed thickness, mm,", options.assumed_thickness_sigma, 0, 20);
+  check_option("decoded photos kept, MB,", options.keep_pixels_mb, 0, 1e6);
+  check(options.load);
+  check(options.sighting);
+  check(options.survey);
+  check(effective_trace(options));
+  check(options.draft);
+  check(options.files);
   for (const PairOf& pair : options.pairs)
     if (pair.first == pair.second)
       throw UsageError(fmt::format("--pair {0},{0}: name two different panels", pair.first));

@@ -23,7 +23,7 @@ struct PairOf {
   draft::PairOptions options;
 };
 
-/// How pieces are written.
+/// How pieces are written; its pages are checked.
 struct PieceFileOptions {
   /// show the material's face everywhere, whichever side was photographed
   bool face = false;
@@ -31,6 +31,9 @@ struct PieceFileOptions {
   /// arcs of the cut line as arcs in cutter files; otherwise as polylines
   bool arcs = true;
 };
+
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const PieceFileOptions& options);
 
 /// What one run is asked to do. Stages in running order; `trace.thickness` and its sigma are set from `thickness`
 /// below.

@@ -5,8 +5,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <stdexcept>
 
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/output/drawing/drawing.h"
 #include "pipeline/output/drawing/svg_picture.h"
@@ -90,10 +90,8 @@ double change_scale(const draft::ShapeChange& change) {
 }
 
 std::string change_svg(const draft::ShapeChange& change, const draft::Piece& piece, double scale) {
-  if (!(scale > 0) || change.moves.size() != change.before.size()) {
-    throw std::logic_error(fmt::format("picture of a change of '{}': {} points, {} moves, scale {}", piece.name,
-                                       change.before.size(), change.moves.size(), scale));
-  }
+  require_above("scale of the moves", scale, 0);
+  require_equal("moves of the change", change.moves.size(), change.before.size());
   if (!change.done || change.before.size() < 3) return "";
   const geometry::Box box = picture_box(change, piece, scale);
   const Sizes sizes(std::max(box.size().x(), 0.5 * box.size().y()));

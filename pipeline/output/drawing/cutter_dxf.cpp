@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "pipeline/common/check_option.h"
 #include "pipeline/output/drawing/dxf_groups.h"
 #include "pipeline/output/drawing/piece_drawing.h"
 
@@ -39,7 +40,10 @@ BulgeLine bulge_line(const geometry::Curve& curve, const CutterOptions& options)
 }
 }  // namespace
 
+void check(const CutterOptions& o) { check_option("tolerance of the cutter's arcs, mm,", o.arc_tolerance, 1e-4, 10); }
+
 std::string cutter_dxf(const draft::Piece& given, const CutterOptions& options) {
+  check(options);
   const draft::Piece piece = shown_piece(given, options.face);
   const Vec2 origin = piece_origin(piece);
   // Everything but the cut line itself and the notches is what the exchange drawing has.

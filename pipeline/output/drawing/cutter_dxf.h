@@ -7,6 +7,7 @@
 
 namespace chalkfold::output {
 
+/// What a cutter's file holds.
 struct CutterOptions {
   /// cut with the material's face up: the piece is turned over
   bool face = false;
@@ -17,6 +18,9 @@ struct CutterOptions {
   /// draw it
   bool sew_line = true;
 };
+
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const CutterOptions& options);
 
 /// DXF of a piece with only what a cutter acts on, release 12, in two layers. `cut`: the cut line as one closed POLYLINE,
 /// notches from it inward, cut-outs, drill holes as circles. `draw`, for a pen: match marks, sew line, grain with its

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <stdexcept>
 
+#include "pipeline/common/require.h"
 #include "pipeline/common/utf8.h"
 
 namespace chalkfold::output {
@@ -108,9 +109,7 @@ std::string layer_title(Layer layer) {
 }
 
 Vec2 panel_origin(const panel::Panel& panel) {
-  if (panel.outline.points.size() < 3) {
-    throw std::logic_error(fmt::format("outline of '{}' has {} points", panel.name, panel.outline.points.size()));
-  }
+  require_at_least("points of the outline of " + plain_text(panel.name), panel.outline.points.size(), 3);
   return geometry::bounding_box(panel.outline.points).min;
 }
 

@@ -6,8 +6,9 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
-#include <stdexcept>
 
+#include "pipeline/common/require.h"
+#include "pipeline/common/utf8.h"
 #include "pipeline/draft/piece/lettering.h"
 #include "pipeline/draft/piece/side_label.h"
 
@@ -50,9 +51,8 @@ void add_turn_and_curve_points(Drawing& drawing, const draft::Piece& piece, cons
   for (std::size_t i = 0; i < piece.cut.size(); ++i) {
     const geometry::CurveSegment &before = piece.cut[(i + piece.cut.size() - 1) % piece.cut.size()],
                                  &after = piece.cut[i];
-    if ((before.to - after.from).norm() > join_off) {
-      throw std::logic_error(fmt::format("cut line of '{}' is open before segment {}", piece.name, i));
-    }
+    if ((before.to - after.from).norm() > join_off)
+      throw PreconditionError(fmt::format("cut line of '{}' is open before segment {}", piece.name, i));
     const bool corner = turn(before.direction(1), after.direction(0)) > corner_turn;
     drawing.spots.push_back({corner ? Layer::turn_points : Layer::curve_points, after.from - origin});
   }
@@ -92,9 +92,7 @@ draft::Piece shown_piece(const draft::Piece& piece, bool face) {
 }
 
 Vec2 piece_origin(const draft::Piece& piece) {
-  if (piece.cut_line.size() < 3) {
-    throw std::logic_error(fmt::format("cut line of '{}' has {} points", piece.name, piece.cut_line.size()));
-  }
+  require_at_least("points of the cut line of " + plain_text(piece.name), piece.cut_line.size(), 3);
   return geometry::bounding_box(piece.cut_line).min;
 }
 

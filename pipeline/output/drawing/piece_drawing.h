@@ -6,6 +6,7 @@
 
 namespace chalkfold::output {
 
+/// What of a piece is drawn; there is nothing in it to check.
 struct PieceDrawingOptions {
   /// show the material's face: a piece that shows its inside is turned over, and labelled so
   bool face = false;

@@ -8,6 +8,7 @@
 #include <map>
 #include <utility>
 
+#include "pipeline/common/check_option.h"
 #include "pipeline/output/drawing/dxf_groups.h"
 #include "pipeline/output/drawing/piece_dxf.h"
 #include "pipeline/output/drawing/piece_svg.h"
@@ -58,7 +59,13 @@ std::string block_name(const draft::Piece& piece, std::size_t index, bool mirror
 }
 }  // namespace
 
+void check(const SetOptions& o) {
+  check_option("gap between the pieces of the set, mm,", o.gap, 0, 10000);
+  check_option("width of the set's rows, mm,", o.row_width, 0, 1e6);
+}
+
 std::vector<SetPlace> set_places(const std::vector<draft::Piece>& pieces, const SetOptions& options) {
+  check(options);
   std::vector<SetPlace> places;
   for (std::size_t i = 0; i < pieces.size(); ++i) {
     piece_origin(pieces[i]);  // refuses a piece without a cut line

@@ -9,6 +9,7 @@
 
 namespace chalkfold::output {
 
+/// How the copies of a set stand side by side.
 struct SetOptions {
   PieceDrawingOptions drawing;
   /// mm between the boxes of two pieces
@@ -16,6 +17,9 @@ struct SetOptions {
   /// mm, wider rows are broken; 0: as wide as makes the whole about a third wider than high
   double row_width = 0;
 };
+
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const SetOptions& options);
 
 /// Where one copy of a piece lies in the drawing of the set.
 struct SetPlace {

@@ -5,6 +5,7 @@
 
 #include <map>
 
+#include "pipeline/common/check_option.h"
 #include "pipeline/output/drawing/escape.h"
 
 namespace chalkfold::output {
@@ -35,7 +36,13 @@ std::string description(const Drawing& drawing) {
 }
 }  // namespace
 
+void check(const SvgOptions& o) {
+  check_option("margin of the SVG, mm,", o.margin, 0, 1000);
+  check_option("stroke of the SVG, mm,", o.stroke, 0.001, 100);
+}
+
 std::string svg_of(const Drawing& drawing, const SvgOptions& options) {
+  check(options);
   const Vec2 margin = Vec2::Constant(options.margin);
   const Vec2 low = drawing.box.min - margin, high = drawing.box.max + margin;
   const std::string width = mm_text(high.x() - low.x()), height = mm_text(high.y() - low.y());

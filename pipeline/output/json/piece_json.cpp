@@ -4,8 +4,8 @@
 #include <fmt/format.h>
 
 #include <cmath>
-#include <stdexcept>
 
+#include "pipeline/common/require.h"
 #include "pipeline/common/utf8.h"
 #include "pipeline/common/version.h"
 #include "pipeline/output/json/json_values.h"
@@ -16,7 +16,7 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 double finite(double value) {
-  if (!std::isfinite(value)) throw std::logic_error(fmt::format("a piece holds the number {}", value));
+  if (!std::isfinite(value)) throw PreconditionError(fmt::format("a piece holds the number {}", value));
   return value;
 }
 

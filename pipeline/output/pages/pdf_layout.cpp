@@ -8,6 +8,7 @@
 #include <cstdint>
 #include <utility>
 
+#include "pipeline/common/check_option.h"
 #include "pipeline/common/error.h"
 
 namespace chalkfold::output {
@@ -16,11 +17,6 @@ namespace {
 constexpr double mm_per_inch = 25.4;
 constexpr double piece_max = 10000;  // mm; beyond it Cairo's numbers overflow
 constexpr double rim = 0.5;          // mm around the cut line, so that its ink is whole
-
-void check(const char* option, double value, double least, double most) {
-  if (value >= least && value <= most) return;
-  throw UsageError(fmt::format("PDF pages, {} {}: must be from {} to {} mm", option, value, least, most));
-}
 
 /// Whether the stretch a-b meets the box (separating axes: the box's two, and the stretch's normal).
 bool meets(const geometry::Box& box, const Vec2& a, const Vec2& b) {
@@ -174,10 +170,14 @@ Vec2 paper_size(const PdfPages& pages) {
   return {210, 297};
 }
 
+void check(const PdfPages& pages) {
+  check_option("roll width of the PDF pages, mm,", pages.roll_width, 150, page_length_max);
+  check_option("overlap of the PDF pages, mm,", pages.overlap, 0, 50);
+  check_option("line of the PDF pages, mm,", pages.line, 0.05, 2);
+}
+
 PdfLayout pdf_layout(const Polyline& cut_line, const PdfPages& pages, double words) {
-  check("roll width", pages.roll_width, 150, page_length_max);
-  check("overlap", pages.overlap, 0, 50);
-  check("line width", pages.line, 0.05, 2);
+  check(pages);
   const Vec2 size = geometry::bounding_box(cut_line).size();
   if (!(size.maxCoeff() <= piece_max)) {
     throw UsageError(fmt::format("PDF pages: a piece of {:.0f} x {:.0f} mm is too large; the most is {:.0f} mm",

@@ -25,6 +25,9 @@ struct PdfPages {
   bool seat_side = false;
 };
 
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const PdfPages& options);
+
 /// Margin that stays white but for crop marks: printers leave 5 mm (calib/pages.h), the marks want 3.
 inline constexpr double page_margin = 8;
 /// Strip at the foot of every page: check bar and what the page shows.

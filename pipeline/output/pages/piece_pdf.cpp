@@ -5,9 +5,9 @@
 
 #include <algorithm>
 #include <numbers>
-#include <stdexcept>
 
 #include "calib/actual_size.h"
+#include "pipeline/common/require.h"
 #include "pipeline/output/drawing/piece_drawing.h"
 #include "pipeline/output/pages/pdf_words.h"
 #include "pipeline/output/pages/piece_lines.h"
@@ -138,9 +138,8 @@ void draw_map_page(calib::PageCanvas& canvas, const Job& job) {
 }  // namespace
 
 std::string piece_pdf(const draft::Piece& piece, const PdfPages& pages) {
-  if (piece.cut_line.size() < 3) {
-    throw std::logic_error(fmt::format("the cut line of '{}' has {} points", piece.name, piece.cut_line.size()));
-  }
+  check(pages);
+  require_at_least("points of the cut line", piece.cut_line.size(), 3);
   const draft::Piece shown = shown_piece(piece, pages.face);
   const Vec2 size = paper_size(pages);
   calib::PageCanvas canvas(size.x(), size.y(), pdf_title(shown));

@@ -3,8 +3,9 @@
 
 #include <algorithm>
 #include <cmath>
-#include <stdexcept>
 
+#include "pipeline/common/check_option.h"
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/polygon.h"
 
 namespace chalkfold::output {
@@ -18,8 +19,19 @@ Vec2 PictureFrame::table_from_picture(const Vec2& at_in_picture) const {
   return geometry::y_down_from_y_up(at_in_picture * mm_per_px, top) + Vec2(left, 0);
 }
 
+void check(const PictureOptions& o) {
+  check_option("pitch of the picture, mm/px,", o.mm_per_px, 0.01, 100);
+  check_option("margin of the picture, mm,", o.margin, 0, 1000);
+  check_option("least width of the picture, mm,", o.min_width, 0, 10000);
+  check_option("grid of the picture, px,", o.grid_px, 1, 1024);
+  check_option("distance of whiskers, mm,", o.whisker_every, 0.1, 10000);
+  check_option("gain of whiskers", o.whisker_gain, 0, 10000);
+  check_option("quality of the JPEG", o.jpeg_quality, 0, 100);
+}
+
 PictureFrame frame_around(const panel::Panel& panel, const PictureOptions& options) {
-  if (panel.outline.points.size() < 3) throw std::logic_error("picture of a panel without an outline");
+  check(options);
+  require_at_least("points of the panel's outline", panel.outline.points.size(), 3);
   const geometry::Box box = geometry::bounding_box(panel.outline.points);
   // Room for the longest whisker, but no more than makes the panel small in its picture.
   constexpr double beyond_whisker = 5, most_margins = 3;

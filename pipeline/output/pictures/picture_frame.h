@@ -7,6 +7,7 @@
 
 namespace chalkfold::output {
 
+/// How a panel's picture is laid out and written.
 struct PictureOptions {
   double mm_per_px = 0.5;
   /// mm of table around the panel, more where whiskers are long
@@ -22,6 +23,9 @@ struct PictureOptions {
   /// 0..100
   int jpeg_quality = 88;
 };
+
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const PictureOptions& options);
 
 /// Photo px of a table point (mm) on the panel's upper face.
 using PhotoFromTable = std::function<Vec2(const Vec2& at_in_table)>;
@@ -39,7 +43,7 @@ struct PictureFrame {
   Vec2 table_from_picture(const Vec2& at_in_picture) const;
 };
 
-/// The panel with its margin.
+/// The panel with its margin. Throws UsageError as check() does. Precondition: an outline of three points or more.
 PictureFrame frame_around(const panel::Panel& panel, const PictureOptions& options);
 
 }  // namespace chalkfold::output

@@ -7,6 +7,7 @@
 #include <opencv2/imgproc.hpp>
 #include <stdexcept>
 
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/output/pictures/picture_labels.h"
 
@@ -71,6 +72,10 @@ std::string jpeg_of(const cv::Mat& picture, const PictureOptions& options) {
 
 cv::Mat rectified(const cv::Mat& photo_bgr, const PhotoFromTable& photo_from_table, const PictureFrame& frame,
                   int grid_px) {
+  require_at_least("width of the frame, px,", frame.width_px, 1);
+  require_at_least("height of the frame, px,", frame.height_px, 1);
+  require_at_least("grid of the picture, px,", grid_px, 1);
+  require(photo_bgr.type() == CV_8UC3, "the photo has no pixels of three bytes");
   cv::Mat picture(frame.height_px, frame.width_px, CV_8UC3, outside_photo);
   for (int row = 0; row < frame.height_px; row += band_rows) {
     const int rows = std::min(band_rows, frame.height_px - row);

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "pipeline/common/require.h"
 #include "pipeline/common/utf8.h"
 #include "pipeline/output/words/cautions.h"
 
@@ -95,6 +96,7 @@ std::vector<std::string> cautions_of(const draft::SewingStep& step, const draft:
 }  // namespace
 
 std::vector<StepWords> step_words(const Results& results) {
+  require(results.sewing.has_value(), "the results have no sewing sheet");
   std::vector<StepWords> out;
   const draft::SewingSheet& sheet = results.sewing->sheet;
   for (std::size_t i = 0; i < sheet.steps.size(); ++i) {
@@ -122,6 +124,7 @@ std::vector<StepWords> step_words(const Results& results) {
 }
 
 std::vector<std::string> sheet_words(const Results& results) {
+  require(results.sewing.has_value(), "the results have no sewing sheet");
   const draft::SewingSheet& sheet = results.sewing->sheet;
   return {
       "Order: centre pieces to each other, sides to each other, sides to the centre, the closing seam, edge strips "
@@ -137,6 +140,7 @@ std::vector<std::string> sheet_words(const Results& results) {
 }
 
 bool sews_by_airbag(const Results& results) {
+  require(results.sewing.has_value(), "the results have no sewing sheet");
   for (const draft::SewingStep& step : results.sewing->sheet.steps)
     for (const draft::Piece* piece : pieces_of(results, results.sewing->seams.at(step.seam).asked))
       if (may_cover_airbag(*piece)) return true;

@@ -3,6 +3,7 @@
 
 namespace chalkfold::trace {
 
+/// What is looked for on the table, and how finely.
 struct TraceOptions {
   /// mm, from the table to the panel's upper face
   double thickness = 1.2;
@@ -23,5 +24,8 @@ struct TraceOptions {
   /// Height of the panel's upper face in the table frame, mm.
   double face_height() const { return thickness - paper_thickness; }
 };
+
+/// Throws UsageError that names the first option out of bounds, its value and the bounds.
+void check(const TraceOptions& options);
 
 }  // namespace chalkfold::trace

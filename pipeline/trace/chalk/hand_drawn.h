@@ -15,8 +15,8 @@ struct LineSigma {
 
 /// From its wander (rms about the line) over the stretches that wander independently; `drawn` is how much of its length was drawn, mm.
 inline LineSigma sigma_of_hand_drawn(const geometry::FittedLine& line, double drawn) {
-  constexpr double grain_of_hand =
-      25;  // mm along the line over which a hand's wander is one and the same; fitted, see centre_line.cpp
+  // mm along the line over which a hand's wander is one and the same; fitted, see centre_line.cpp
+  constexpr double grain_of_hand = 25;
   constexpr double least_wander = 0.12;  // mm: chalk is no finer than that
   constexpr double length_squared = 12;  // over the variance of places even along a line
   const double n = std::max(2.0, drawn / grain_of_hand), wander = std::max(line.rms, least_wander);

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "pipeline/common/require.h"
 #include "pipeline/geometry/robust.h"
 #include "pipeline/trace/edge/light_witness.h"
 #include "pipeline/trace/edge/outline_run.h"
@@ -329,6 +330,7 @@ MeasuredRuns measure_textured(std::vector<OutlineRun>& runs, std::vector<std::ve
 }  // namespace
 
 OutlineFit fit_outline(const BoundarySampler& sampler, const Polyline& followed, const OutlineFitOptions& options) {
+  require_at_least("points of the boundary", followed.size(), 3);
   OutlineFit fit;
   std::vector<OutlineRun> runs = make_runs(sampler, followed);
   std::vector<Polyline> points(runs.size());
