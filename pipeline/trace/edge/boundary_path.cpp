@@ -145,8 +145,7 @@ class Palette {
 
   /// Is this mean colour one of the side's? What is but a small part of it is not: a gap of table between panel and paper, a stroke of chalk.
   bool holds(const Colour& mean) const {
-    constexpr double alike2 = 16;  // squared Mahalanobis distance
-    return colours_.empty() || colours_.distance2(codes * mean.cast<double>()) < alike2;
+    return colours_.empty() || !surely_other(colours_.distance2(codes * mean.cast<double>()));
   }
 
  private:
@@ -195,8 +194,7 @@ float panel_evidence(const LocalColour& panel, const Palette& panels, const Loca
 float wall_cost(const LocalColour& panel, const Palette& panels, const LocalColour& table, const Palette& tables,
                 const Colour& v) {
   constexpr float face_cost = 0.6f, table_cost = 1.2f;  // nats, against what is `certain`; fitted
-  constexpr float unlike2 = 16;                         // squared Mahalanobis distance
-  const auto like = [&](float to_side2) { return std::max(0.0f, 1 - to_side2 / unlike2); };
+  const auto like = [&](float to_side2) { return std::max(0.0f, 1 - to_side2 / static_cast<float>(surely_other2)); };
   const float to_face2 = panels.distance2(v), to_local_face2 = panel.known ? distance2(panel, panel.mean, v) : to_face2,
               to_table2 = table.known ? distance2(table, table.mean, v) : tables.distance2(v);
   return face_cost * like(std::min(to_face2, to_local_face2)) + table_cost * like(to_table2);

@@ -7,6 +7,7 @@
 
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/robust.h"
+#include "pipeline/trace/base/table_colours.h"
 #include "pipeline/trace/edge/boundary_path.h"
 #include "pipeline/trace/edge/coded_colour.h"
 #include "pipeline/trace/edge/outline_fit_options.h"
@@ -75,13 +76,12 @@ Table table_beside(const std::vector<Line>& lines, int row) {
 
 /// mm along the line, of the outermost place that is not table; the innermost when all is.
 double outermost(const Line& line, const Table& table) {
-  constexpr float far2 = 16;   // squared standard deviations
   constexpr int together = 3;  // samples: a single one is noise
   int run = 0;
   for (int i = static_cast<int>(line.coded.size()) - 1; i >= 0; --i) {
     const auto k = static_cast<std::size_t>(i);
     const Colour d = line.coded[k] - table.mean;
-    run = !line.paper[k] && d.dot(table.inverse * d) > far2 ? run + 1 : 0;
+    run = !line.paper[k] && surely_other(d.dot(table.inverse * d)) ? run + 1 : 0;
     if (run == together) return -search + (i + together - 0.5) * step;
   }
   return -search;

@@ -5,6 +5,7 @@
 #include <opencv2/imgproc.hpp>
 #include <vector>
 
+#include "pipeline/trace/base/table_colours.h"
 #include "pipeline/trace/find/mask_cleaning.h"
 
 namespace chalkfold::trace {
@@ -46,20 +47,20 @@ cv::Mat regions_with(const cv::Mat& seeds, const cv::Mat& mask) {
 
 }  // namespace
 
-cv::Mat with_faint_parts(const cv::Mat& candidates, const cv::Mat& far, double limit2, const cv::Mat& open_table,
+cv::Mat with_faint_parts(const cv::Mat& candidates, const cv::Mat& far, const cv::Mat& open_table,
                          const cv::Mat& near_paper, double mm_per_px) {
   constexpr double least = 400;  // mm2: smaller, 2 cm square, it is a stain or a thread
   // limits, median of a candidate below which a good part of it may lie under the limit; fitted: the photographs
   constexpr double faint_limits = 2.5;
   constexpr double half = 0.5;  // of the limit, twice what table comes to: a mean of 3, one a channel (chi-squared)
   constexpr double window = 6;  // mm over which that mean is taken, some 30 px
-  const cv::Mat faint = faint_ones(candidates, far, faint_limits * limit2, least / (mm_per_px * mm_per_px));
+  const cv::Mat faint = faint_ones(candidates, far, faint_limits * own_colour2, least / (mm_per_px * mm_per_px));
   if (cv::countNonZero(faint) == 0) return candidates;
   cv::Mat mean;
-  cv::min(far, faint_limits * limit2, mean);
+  cv::min(far, faint_limits * own_colour2, mean);
   const int size = 2 * static_cast<int>(std::lround(0.5 * window / mm_per_px)) + 1;
   cv::boxFilter(mean, mean, -1, {size, size});
-  const cv::Mat unlike = cleaned((mean > half * limit2) & open_table, near_paper, mm_per_px);
+  const cv::Mat unlike = cleaned((mean > half * own_colour2) & open_table, near_paper, mm_per_px);
   return candidates | regions_with(faint, unlike | candidates);
 }
 

@@ -68,8 +68,7 @@ ColourMixture learn_table(const cv::Mat& lab, const TableMasks& masks, bool shad
   constexpr int sectors = 24;      // stretches of the rim, 15 degrees each; fitted
   constexpr int parts = 7;         // colours: planks, grain, light that falls off; fitted
   constexpr int least_ring = 500;  // px: 5 cm2, some 70 for each part
-  constexpr double alike2 = 16;
-  constexpr double stray = 0.04;  // of the sampled area: a rule's end or a tag by a sheet is less, a second plank more
+  constexpr double stray = 0.04;   // of the sampled area: a rule's end or a tag by a sheet is less, a second plank more
   const std::vector<Pixels> rim = rim_sectors(masks.rim, sectors);
   cv::Mat known = masks.ring.clone();
   const bool rings_enough = cv::countNonZero(known) > least_ring;
@@ -87,12 +86,12 @@ ColourMixture learn_table(const cv::Mat& lab, const TableMasks& masks, bool shad
     for (std::size_t i = 0; i < rim.size(); ++i) {
       if (taken[i]) continue;
       const double shade = likest_shade(lit, lab, rim[i], shaded);
-      if (median_distance2(shade < 1 ? lit : colours, lab, rim[i], shade) > alike2) continue;
+      if (surely_other(median_distance2(shade < 1 ? lit : colours, lab, rim[i], shade))) continue;
       taken[i] = true;
       grown = true;
       // Of what lies there only the like of it: a panel's end or a rule may reach into the rim.
       for (const cv::Point& p : rim[i]) {
-        if (distance2_at(shade < 1 ? lit : colours, lab, p, shade) < 2 * alike2) known.at<unsigned char>(p) = 255;
+        if (!surely_other(distance2_at(shade < 1 ? lit : colours, lab, p, shade))) known.at<unsigned char>(p) = 255;
       }
     }
     if (!grown) break;

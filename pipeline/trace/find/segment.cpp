@@ -21,7 +21,6 @@ namespace {
 
 // fitted: outline_accuracy.py, seeds 9001, 21001, 31001, 41001, and the photographs
 constexpr double raster_budget = 7e5;  // px, for speed; a table of 1.2 m x 1 m then has 1.3 mm px
-constexpr double table_far2 = 12;  // squared Mahalanobis distance from every table colour at which a pixel is not table
 
 struct CoarseTable {
   TableRaster raster;
@@ -64,10 +63,10 @@ cv::Mat mostly_far(const cv::Mat& far, const cv::Mat& near_paper, double mm_per_
   constexpr double pattern = 10;  // mm, over which a check or stripe is judged; fitted
   constexpr double share = 0.3;   // of the neighbourhood: of a check or stripe that is not the table's colour; fitted
   cv::Mat hit, density;
-  cv::Mat(far > table_far2).convertTo(hit, CV_32F, 1.0 / 255);
+  other_colour(far).convertTo(hit, CV_32F, 1.0 / 255);
   const int size = 2 * static_cast<int>(std::lround(0.5 * pattern / mm_per_px)) + 1;
   cv::boxFilter(hit, density, -1, {size, size});
-  return cleaned(cleaned(far > table_far2, near_paper, mm_per_px) | (density > share), near_paper, mm_per_px);
+  return cleaned(cleaned(other_colour(far), near_paper, mm_per_px) | (density > share), near_paper, mm_per_px);
 }
 
 double widest(const cv::Mat& mask) {
@@ -151,7 +150,7 @@ cv::Mat without_handles(const cv::Mat& mask, const cv::Mat& far, double mm_per_p
   constexpr double least = 8;  // mm across: a finger goes through a handle, a check's cell is smaller; fitted
   constexpr int few = 4;       // a tool has two handles; fitted
   cv::Mat bare, labels;
-  cv::morphologyEx(mask & (far < table_far2), bare, cv::MORPH_OPEN, disc(least / mm_per_px));
+  cv::morphologyEx(mask & same_colour(far), bare, cv::MORPH_OPEN, disc(least / mm_per_px));
   return cv::connectedComponents(bare, labels, 4) - 1 <= few ? cv::Mat(mask & ~bare) : mask;
 }
 
@@ -192,7 +191,7 @@ cv::Mat reclassify(const Region& region, const CoarseTable& t, const ColourMixtu
 cv::Mat like_panel(ColourMixture own, const cv::Mat& lab, const cv::Mat& mask) {
   constexpr double chalk = 0.05;  // share of a panel's area: a colour with less is drawn on it; fitted
   own.drop_strays(chalk);
-  return own.empty() ? mask : cv::Mat((own.distance2(lab, mask) < table_far2) & mask);
+  return own.empty() ? mask : cv::Mat(same_colour(own.distance2(lab, mask)) & mask);
 }
 
 /// Does a panel lie over a sheet: is the sheet's white margin beside it of the panel's colour? Printed lines there are too thin to count.
@@ -210,7 +209,7 @@ bool lies_over_sheet(const cv::Mat& mask, const Region& region, const CoarseTabl
   cv::extractChannel(t.lab(region.box), lightness, 0);
   double paper = 0;  // the lightest of the margin is its paper
   cv::minMaxLoc(lightness, nullptr, &paper, nullptr, nullptr, beside);
-  cv::Mat covered = (own.distance2(t.lab(region.box), beside) < table_far2) & beside & (lightness < paper - darker);
+  cv::Mat covered = same_colour(own.distance2(t.lab(region.box), beside)) & beside & (lightness < paper - darker);
   cv::morphologyEx(covered, covered, cv::MORPH_OPEN, disc(line / px));
   return cv::countNonZero(covered) * px * px > least_area;
 }
@@ -281,7 +280,7 @@ void take_busy_panels(const cv::Mat& far, const CoarseTable& t, const TraceOptio
   constexpr double beside = 14;             // mm beside a panel: fray, and its shadow
   constexpr double paper_blur = 5;          // mm beside paper: its blur, and half the window in which unrest is read
   constexpr double wider = 4, larger = 10;  // times the least panel: scissors with their handles are 80 mm wide
-  constexpr double other_colour = 0.1;      // of a panel that colour did not show, at least; fitted
+  constexpr double least_other = 0.1;       // of a panel that colour did not show, at least; fitted
   constexpr double fine_enough = 3;         // mm per px: thinned, not averaged, so that the weave's unrest stays
   const double px = t.raster.mm_per_px;
   const double thin = std::max(1.0, std::round(fine_enough / px));
@@ -297,9 +296,9 @@ void take_busy_panels(const cv::Mat& far, const CoarseTable& t, const TraceOptio
   };
   const cv::Mat open =
       thinned(t.masks.visible) & ~near(thinned(t.masks.paper), paper_blur) & ~near(thinned(taken), beside);
-  const cv::Mat unlike = thinned(far) > table_far2;
+  const cv::Mat unlike = other_colour(thinned(far));
   // Most photos are done with here.
-  if (cv::countNonZero(unlike & open) * thin * thin * px * px < other_colour * larger * options.min_area) return;
+  if (cv::countNonZero(unlike & open) * thin * thin * px * px < least_other * larger * options.min_area) return;
   cv::Mat found = busy_regions(unlike, thinned(t.lab), thinned(t.masks.ring | t.masks.rim) & ~unlike, open, thin * px);
   if (cv::countNonZero(found) * thin * thin * px * px < larger * options.min_area) return;
   cv::resize(found, found, t.raster.size, 0, 0, cv::INTER_NEAREST);
@@ -321,8 +320,7 @@ Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const T
   if (table.empty()) return out;
   const cv::Mat open_table = t.masks.visible & ~t.masks.paper;
   const cv::Mat far = table.distance2(t.lab, open_table);
-  const cv::Mat candidates =
-      with_faint_parts(mostly_far(far, t.near_paper, px), far, table_far2, open_table, t.near_paper, px);
+  const cv::Mat candidates = with_faint_parts(mostly_far(far, t.near_paper, px), far, open_table, t.near_paper, px);
   if (picture) picture("candidates", candidates);
   cv::Mat taken = cv::Mat::zeros(t.raster.size, CV_8U);
   for (const Region& region : panel_regions(candidates, t, options)) {
