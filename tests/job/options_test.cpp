@@ -241,7 +241,7 @@ TEST(Options, OfJobs) {
                        {"least share of a photo's rows is 2;", [](Run& o) { o.load.min_intact = 2; }},
                        {"gate of corners, px, is 0;", [](Run& o) { o.sighting.gate_px = 0; }},
                        {"strong tilt, degrees, is -1;", [](Run& o) { o.survey.strong_tilt_deg = -1; }},
-                       {"spacing of outline points, mm, is 0;", [](Run& o) { o.trace.spacing = 0; }},
+                       {"pitch of the coarse picture, mm/px, is 0;", [](Run& o) { o.trace.coarse_mm_per_px = 0; }},
                        {"notch depth, mm, is 0;", [](Run& o) { o.draft.notch_depth = 0; }},
                        {"line of the PDF pages, mm, is 3;", [](Run& o) { o.files.pdf.line = 3; }}},
                       good);
