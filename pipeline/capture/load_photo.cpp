@@ -250,7 +250,7 @@ LoadResult refused(const std::filesystem::path& file, const char* code, std::str
 void check(const LoadOptions& o) {
   constexpr double most = 2000;  // megapixels: 6 GB decoded
   check_option("least size of a photo, Mpx,", o.min_megapixels, 0, most);
-  check_option("largest size of a photo, Mpx,", o.max_megapixels, o.min_megapixels, most);
+  check_option("largest size of a photo, Mpx,", o.max_megapixels, 0, most);
   check_option("least share of a photo's rows", o.min_intact, 0, 1);
 }
 

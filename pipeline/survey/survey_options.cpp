@@ -11,7 +11,7 @@ namespace chalkfold::survey {
 namespace {
 
 // A sigma of 0 holds a number, or leaves it without a prior; no prior is wider than the thing itself.
-constexpr double whole = 1;
+constexpr double whole = 10;  // times the value: more is no knowledge either
 constexpr double far_px = 1e5;
 
 }  // namespace

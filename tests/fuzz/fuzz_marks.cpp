@@ -10,6 +10,7 @@
 #include <random>
 
 #include "pipeline/geometry/closed_outline.h"
+#include "pipeline/geometry/polygon.h"
 #include "pipeline/trace/chalk/centre_line.h"
 #include "pipeline/trace/chalk/match_marks.h"
 #include "pipeline/trace/chalk/panel_picture.h"
@@ -103,7 +104,12 @@ void require(bool good, const char* what, std::uint64_t round) {
 bool finite(const Vec2& p) { return std::isfinite(p.x()) && std::isfinite(p.y()); }
 
 void one_round(Engine& e, std::uint64_t round) {
-  const geometry::ClosedOutline outline(odd_outline(e));
+  // What every panel's outline is, however odd: counter-clockwise, with an area.
+  Polyline points = odd_outline(e);
+  const double area = geometry::signed_area(points);
+  if (area < 0) std::reverse(points.begin(), points.end());
+  if (!(std::abs(area) > 0)) return;
+  const geometry::ClosedOutline outline(std::move(points));
   std::vector<trace::Stroke> strokes;
   for (int n = integer(e, 0, 12); n > 0; --n) strokes.push_back(odd_stroke(e));
   std::vector<bool> used(strokes.size(), false);

@@ -28,10 +28,9 @@ constexpr double none = std::numeric_limits<double>::quiet_NaN();
 
 TEST(Options, OfCapture) {
   using Load = capture::LoadOptions;
-  expect_checked<Load>(
-      {{"least size of a photo, Mpx, is -1;", [](Load& o) { o.min_megapixels = -1; }},
-       {"largest size of a photo, Mpx, is 0.5; it must be 1 to", [](Load& o) { o.max_megapixels = 0.5; }},
-       {"least share of a photo's rows is 1.5;", [](Load& o) { o.min_intact = 1.5; }}});
+  expect_checked<Load>({{"least size of a photo, Mpx, is -1;", [](Load& o) { o.min_megapixels = -1; }},
+                        {"largest size of a photo, Mpx, is -1;", [](Load& o) { o.max_megapixels = -1; }},
+                        {"least share of a photo's rows is 1.5;", [](Load& o) { o.min_intact = 1.5; }}});
   using Sight = capture::SightingOptions;
   expect_checked<Sight>({{"long side to look for markers in, px, is 0;", [](Sight& o) { o.search_px = 0; }},
                          {"least corners of a sheet is 25; it must be 4 to 24", [](Sight& o) { o.min_corners = 25; }},

@@ -174,6 +174,8 @@ TEST(Preconditions, OfSetsAndLayouts) {
   const std::vector<draft::Piece> one = {test::sized_flag()};
   draft::AdjustedSet set;
   set.pieces = one;
+  std::vector<draft::Piece> plain = one;
+  plain[0].axis.reset();
   draft::SeamReport strange;
   strange.asked.a.piece = "no such piece";
   expect_refused(
@@ -181,8 +183,8 @@ TEST(Preconditions, OfSetsAndLayouts) {
        {"thickness is -1, at least 0", "pipeline/draft/sewing/thread.cpp:", [] { draft::thread_per_length(4, -1); }},
        {"piece is 1, less than 1", "pipeline/draft/set/put_back.cpp:", [&] { put_back(set, one, 1, {}, {}); }},
        {"drafted pieces is 0, 1 needed", "pipeline/draft/set/put_back.cpp:", [&] { put_back(set, {}, 0, {}, {}); }},
-       {"not among the pieces",
-        "pipeline/draft/set/set_bodies.cpp:", [&] { draft::intervals_of(strange, one, draft::bodies_of(one, 60)); }},
+       {"not among the pieces", "pipeline/draft/set/set_bodies.cpp:",
+        [&] { draft::intervals_of(strange, plain, draft::bodies_of(plain, 60)); }},
        {"edges of the piece is 0, at least 1",
         "pipeline/draft/set/shape_field.cpp:", [] { draft::ShapeField(draft::Piece{}, 60); }},
        {"spacing, mm, is 0, more than 0", "pipeline/draft/set/shape_field.cpp:", [&] { draft::ShapeField(one[0], 0); }},

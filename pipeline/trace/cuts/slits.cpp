@@ -18,17 +18,19 @@ namespace {
 constexpr double first_from = 0.8, first_to = 2.4;  // mm of depth in which a slit must show: past fray, before it ends
 constexpr double flank_from = 1.1, flank_to = 3.0;  // mm beside it, where the material is read: past the cut's blur
 constexpr double slit_width = 2.1;                  // mm: full width at half height, blur included; fitted
-constexpr double least_contrast = 9;  // standard deviations: of a thousand places none comes near by chance
-constexpr double step = 0.6;          // mm of depth in which it is followed: three px of the strip
-constexpr double drift = 0.5;         // mm along per step: 40 degrees off the edge's normal
-constexpr double memory = 0.7;        // of the slope so far, against the last step's; fitted
-constexpr double fading = 0.45;       // of the contrast at the mouth: less is the end, half and a little noise
-constexpr double one_side = 0.5;      // of the contrast, against either side: else it is the border of something
-constexpr double half_height = 0.5;   // where its width is read
-constexpr double apart = 5;           // mm between slits: nobody cuts them closer
-constexpr double brightest = 1.25;    // of the table's colour beside it, which is not quite out of the shadow; fitted
-constexpr double same_way = 0.85;     // cosine between a slit's change of colour and the nearest it may have; fitted
-constexpr double rounding = 1;        // of 255: what rounding leaves
+constexpr double least_contrast = 9;   // standard deviations: of a thousand places none comes near by chance
+constexpr std::size_t most_slits = 4;  // on one edge; common practice
+constexpr double over_usual = 1.8;     // of the highest peak that is not among them; fitted
+constexpr double step = 0.6;           // mm of depth in which it is followed: three px of the strip
+constexpr double drift = 0.5;          // mm along per step: 40 degrees off the edge's normal
+constexpr double memory = 0.7;         // of the slope so far, against the last step's; fitted
+constexpr double fading = 0.45;        // of the contrast at the mouth: less is the end, half and a little noise
+constexpr double one_side = 0.5;       // of the contrast, against either side: else it is the border of something
+constexpr double half_height = 0.5;    // where its width is read
+constexpr double apart = 5;            // mm between slits: nobody cuts them closer
+constexpr double brightest = 1.25;     // of the table's colour beside it, which is not quite out of the shadow; fitted
+constexpr double same_way = 0.85;      // cosine between a slit's change of colour and the nearest it may have; fitted
+constexpr double rounding = 1;         // of 255: what rounding leaves
 
 using Colours = std::vector<Eigen::Vector3d>;
 
@@ -142,7 +144,12 @@ std::vector<SlitSeen> slits_in(const EdgeStrip& strip, double least, double most
     const double shown = 0.5 * (first_from + first_to), along = strip.along_of(static_cast<double>(x));
     slits.push_back({along - (tip - along) * shown / std::max(1.0, depth - shown), tip, depth, contrast[x]});
   }
-  std::erase_if(slits, [&](const SlitSeen& s) { return s.depth < least; });
+  // An edge has a few slits; what is seen more often belongs to the material.
+  std::vector<double> heights;
+  for (const SlitSeen& s : slits) heights.push_back(s.contrast);
+  std::sort(heights.rbegin(), heights.rend());
+  const double usual = heights.size() > most_slits ? heights[most_slits] : 0;
+  std::erase_if(slits, [&](const SlitSeen& s) { return s.depth < least || s.contrast < over_usual * usual; });
   return slits;
 }
 
