@@ -10,8 +10,8 @@
 namespace chalkfold::survey {
 namespace {
 
-// A sigma of 0 holds a number, or leaves it without a prior; no prior is wider than the thing itself.
-constexpr double whole = 10;  // times the value: more is no knowledge either
+// A sigma of 0 holds a number, or leaves it without a prior, as a very large one does.
+constexpr double no_prior = 1e6;  // times the value: what is known so badly is not known
 constexpr double far_px = 1e5;
 
 }  // namespace
@@ -32,23 +32,23 @@ void check(const PrintCheck& print) {
   check_option("long check bar, mm,", print.long_bar_mm, 0.85 * sheet::long_bar, 1.15 * sheet::long_bar);
   check_option("short check bar, mm,", print.short_bar_mm, 0.85 * sheet::short_bar, 1.15 * sheet::short_bar);
   check_option("sigma of the check bars, mm,", print.sigma_mm, 1e-9, 50);
-  check_option("sigma of an unmeasured print scale, as a share,", print.unmeasured_scale_sigma, 0, whole);
-  check_option("sigma of an unmeasured print ratio, as a share,", print.unmeasured_ratio_sigma, 0, whole);
+  check_option("sigma of an unmeasured print scale, as a share,", print.unmeasured_scale_sigma, 0, no_prior);
+  check_option("sigma of an unmeasured print ratio, as a share,", print.unmeasured_ratio_sigma, 0, no_prior);
 }
 
 void check(const LensPrior& lens) {
-  check_option("sigma of the focal length, as a share,", lens.focal_sigma, 0, whole);
-  check_option("sigma of an unknown focal length, as a share,", lens.focal_unknown_sigma, 0, whole);
-  check_option("sigma of the lens's centre, as a share,", lens.centre_sigma, 0, whole);
-  check_option("sigma of the distortion half-way, as a share,", lens.distortion_mid_sigma, 0, whole);
-  check_option("sigma of the distortion at the corner, as a share,", lens.distortion_corner_sigma, 0, whole);
-  check_option("sigma of one term of the distortion, as a share,", lens.distortion_term_sigma, 0, whole);
-  check_option("sigma of the tangential distortion", lens.tangential_sigma, 0, whole);
-  check_option("sigma of the breathing, as a share,", lens.breathing_sigma, 0, whole);
+  check_option("sigma of the focal length, as a share,", lens.focal_sigma, 0, no_prior);
+  check_option("sigma of an unknown focal length, as a share,", lens.focal_unknown_sigma, 0, no_prior);
+  check_option("sigma of the lens's centre, as a share,", lens.centre_sigma, 0, no_prior);
+  check_option("sigma of the distortion half-way, as a share,", lens.distortion_mid_sigma, 0, no_prior);
+  check_option("sigma of the distortion at the corner, as a share,", lens.distortion_corner_sigma, 0, no_prior);
+  check_option("sigma of one term of the distortion, as a share,", lens.distortion_term_sigma, 0, no_prior);
+  check_option("sigma of the tangential distortion", lens.tangential_sigma, 0, no_prior);
+  check_option("sigma of the breathing, as a share,", lens.breathing_sigma, 0, no_prior);
   check_option("sigma of the stabiliser, px,", lens.stabiliser_sigma_px, 0, far_px);
-  check_option("sigma of a profile's focal length, as a share,", lens.profile_focal_sigma, 0, whole);
+  check_option("sigma of a profile's focal length, as a share,", lens.profile_focal_sigma, 0, no_prior);
   check_option("sigma of a profile's centre, px,", lens.profile_centre_sigma_px, 0, far_px);
-  check_option("sigma of a profile at the corner, as a share,", lens.profile_corner_sigma, 0, whole);
+  check_option("sigma of a profile at the corner, as a share,", lens.profile_corner_sigma, 0, no_prior);
 }
 
 void check(const SurveyOptions& o) {
