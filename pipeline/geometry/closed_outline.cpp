@@ -6,7 +6,6 @@
 #include <utility>
 
 #include "pipeline/common/require.h"
-#include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/segment.h"
 #include "pipeline/geometry/vectors.h"
 
@@ -16,7 +15,6 @@ ClosedOutline::ClosedOutline(Polyline points) : points_(std::move(points)), stat
   require_at_least("points of the closed outline", points_.size(), 3);
   for (std::size_t i = 0; i < points_.size(); ++i)
     stations_.push_back(stations_.back() + (points_[(i + 1) % points_.size()] - points_[i]).norm());
-  require_above("area of the closed outline, mm2,", signed_area(points_), 0);
 }
 
 void ClosedOutline::look_at(std::size_t segment, const Vec2& p, Found& found) const {

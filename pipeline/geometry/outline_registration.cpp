@@ -7,6 +7,8 @@
 #include <numbers>
 
 #include "pipeline/common/check_option.h"
+#include "pipeline/common/require.h"
+#include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/robust.h"
 #include "pipeline/geometry/vectors.h"
 
@@ -214,6 +216,8 @@ void check(const RegistrationOptions& o) {
 std::vector<OutlineRegistration> register_outlines(const ClosedOutline& source, const ClosedOutline& target,
                                                    const RegistrationOptions& options) {
   check(options);
+  require_above("area of the outline that is laid, mm2,", signed_area(source.points()), 0);
+  require_above("area of the outline that it is laid on, mm2,", signed_area(target.points()), 0);
   const double size = 0.25 * target.length();
   const ClosedOutline coarse(resample_closed(target.points(), 4 * options.coarse_places));
   const double coarse_scale = coarse_share * size;

@@ -13,6 +13,7 @@
 #include "pipeline/geometry/edge_corners.h"
 #include "pipeline/geometry/offset.h"
 #include "pipeline/geometry/outline_gap.h"
+#include "pipeline/geometry/outline_registration.h"
 #include "pipeline/geometry/parallel.h"
 #include "pipeline/geometry/polygon.h"
 #include "pipeline/geometry/reflection.h"
@@ -78,9 +79,10 @@ TEST(Preconditions, OfOutlines) {
        [] {
          ClosedOutline({{0, 0}, {1, 0}});
        }},
-      {"area of the closed outline, mm2, is -5000, more than 0",
+      {"area of the outline that is laid, mm2, is -5000, more than 0",
        [] {
-         ClosedOutline({{0, 0}, {0, 100}, {100, 0}});
+         const ClosedOutline clockwise({{0, 0}, {0, 100}, {100, 0}});
+         register_outlines(clockwise, ClosedOutline(square));
        }},
       {"segment of the place before is 4, less than 4",
        [] {

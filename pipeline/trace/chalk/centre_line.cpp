@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "pipeline/geometry/line_fit.h"
+#include "pipeline/geometry/polygon.h"
 #include "pipeline/trace/chalk/hand_drawn.h"
 
 namespace chalkfold::trace {
@@ -129,8 +130,12 @@ CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const geom
   // Three millimetres between points: a mirror image is compared over the whole outline, and nearest places are sought thousands of times.
   constexpr double spacing = 3;
   constexpr std::size_t least_points = 24;  // of a panel too small for that
-  const geometry::ClosedOutline outline(geometry::resample_closed(
-      fine.points(), std::max<std::size_t>(least_points, static_cast<std::size_t>(fine.length() / spacing))));
+  // of a panel 7.5 m round: beyond, farther apart, so that the time is bounded
+  constexpr std::size_t most_points = 2500;
+  Polyline even = geometry::resample_closed(
+      fine.points(), std::clamp(static_cast<std::size_t>(fine.length() / spacing), least_points, most_points));
+  if (!(geometry::signed_area(even) > 0)) return result;  // crosses itself: it has no halves
+  const geometry::ClosedOutline outline(std::move(even));
   double best = 1e300;
   for (std::size_t seed = 0; seed < strokes.size(); ++seed) {
     if (used[seed] || strokes[seed].length < least_length / 2) continue;
