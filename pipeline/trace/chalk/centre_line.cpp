@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "pipeline/trace/chalk/centre_line.h"
 
-#include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
 
 #include "pipeline/geometry/line_fit.h"
 #include "pipeline/geometry/polygon.h"
+#include "pipeline/geometry/vectors.h"
 #include "pipeline/trace/chalk/hand_drawn.h"
 
 namespace chalkfold::trace {
@@ -17,11 +17,8 @@ constexpr double least_share = 0.2;     // of the panel's extent along it that t
 constexpr double least_length = 60;     // mm: as long as the longest match mark
 constexpr double most_residual = 0.08;  // rms of the reflection, of the panel's extent across the line: wear; fitted
 constexpr double run_tolerance = 3;     // mm from the chord: a line drawn by hand bows; fitted
-constexpr double piece_off = 3, piece_turn = 0.08;       // mm and rad by which pieces of one line may disagree; fitted
-constexpr double reflection_step = 4;                    // mm between the points compared: an outline bends over more
-constexpr int reflection_rounds = 25;                    // at the most
-constexpr double settled_mm = 1e-4, settled_rad = 1e-7;  // a thousandth of what a point's place is sure to
-constexpr double shape_mm = 3;                           // beyond (P. Huber's weights): notches and tears are not shape
+constexpr double piece_off = 3, piece_turn = 0.08;  // mm and rad by which pieces of one line may disagree; fitted
+constexpr double reflection_step = 4;               // mm between the points compared: an outline bends over more
 
 Vec2 mirrored_in(const Vec2& p, const Vec2& middle, const Vec2& direction) {
   const Vec2 d = p - middle;
@@ -96,34 +93,6 @@ double centre_agrees_offset(double extent_across) {
   return std::max(narrow, of_extent * extent_across);
 }
 
-ReflectionAxis best_reflection(const geometry::ClosedOutline& outline, const Vec2& middle, const Vec2& direction) {
-  // The axis is moved by `shift` along its normal and turned by `turn` about `middle`; a mirrored point moves by twice as much.
-  Vec2 at = middle, along = direction;
-  for (int round = 0; round < reflection_rounds; ++round) {
-    Mat2 normal_matrix = Mat2::Zero();
-    Vec2 right_side = Vec2::Zero();
-    const Vec2 normal(-along.y(), along.x());
-    for (double s = 0; s < outline.length(); s += reflection_step) {
-      const Vec2 p = outline.at(s).point, m = mirrored_in(p, at, along);
-      const geometry::OutlinePlace near = outline.nearest(m);
-      const Vec2 n = outline.outward_over(near.along, reflection_step);
-      const Vec2 d = p - at;
-      const Vec2 by_turn = 2 * (d.dot(normal) * along + d.dot(along) * normal);
-      const Vec2 row(2 * normal.dot(n), by_turn.dot(n));
-      const double off = (m - near.point).dot(n);
-      const double weight = 1 / std::max(1.0, std::abs(off) / shape_mm);
-      normal_matrix += weight * row * row.transpose();
-      right_side -= weight * off * row;
-    }
-    normal_matrix += 1e-9 * Mat2::Identity();
-    const Vec2 step = normal_matrix.ldlt().solve(right_side);
-    at += step.x() * normal;
-    along = (along + step.y() * normal).normalized();
-    if (std::abs(step.x()) < settled_mm && std::abs(step.y()) < settled_rad) break;
-  }
-  return {at, along, reflection_rms(outline, at, along)};
-}
-
 CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const geometry::ClosedOutline& fine,
                                   const std::vector<bool>& used) {
   CentreLineResult result;
@@ -149,13 +118,10 @@ CentreLineResult find_centre_line(const std::vector<Stroke>& strokes, const geom
     best = rms;
     result.line = as_centre_line(*c, strokes);
     result.strokes = c->strokes;
-    result.reflection = best_reflection(outline, c->line.middle, c->line.direction);
+    result.reflection = geometry::fit_mirror_axis(outline.points(), c->line.middle, c->line.direction, std::nullopt);
     result.off_angle = std::acos(std::min(1.0, std::abs(result.reflection.direction.dot(c->line.direction))));
-    const Vec2 centre = geometry::centroid(outline.points()), normal(-c->line.direction.y(), c->line.direction.x());
-    const Vec2 at_centre =
-        result.reflection.middle +
-        (centre - result.reflection.middle).dot(result.reflection.direction) * result.reflection.direction;
-    result.off = std::abs((at_centre - c->line.middle).dot(normal));
+    const Vec2 normal = geometry::left_of(c->line.direction);
+    result.off = std::abs((result.reflection.point - c->line.middle).dot(normal));
   }
   return result;
 }

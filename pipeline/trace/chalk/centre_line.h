@@ -5,31 +5,19 @@
 #include <vector>
 
 #include "pipeline/geometry/closed_outline.h"
+#include "pipeline/geometry/reflection.h"
 #include "pipeline/panel/mark.h"
 #include "pipeline/trace/base/stroke_shape.h"
 #include "pipeline/trace/chalk/stroke_finder.h"
 
 namespace chalkfold::trace {
 
-/// A straight line about which an outline is most nearly its own mirror image.
-struct ReflectionAxis {
-  Vec2 middle = Vec2::Zero();
-  /// unit
-  Vec2 direction = Vec2::UnitY();
-  /// mm, of the mirrored outline's distance from the outline
-  double rms = 0;
-};
-
-/// The best reflection near a given line: least squares over offset and angle (Gauss-Newton on point-to-line distances, nearest points
-/// found anew in each round). Precondition: a closed outline.
-ReflectionAxis best_reflection(const geometry::ClosedOutline& outline, const Vec2& middle, const Vec2& direction);
-
 struct CentreLineResult {
   std::optional<panel::CentreLine> line;
   /// those it is made of
   std::vector<std::size_t> strokes;
-  /// the outline's own, when there is a line
-  ReflectionAxis reflection;
+  /// the outline's own, when there is a line: found as a piece's axis is, but without the chalk
+  geometry::MirrorAxis reflection;
   /// rad and mm (at the outline's centroid) between the two
   double off_angle = 0, off = 0;
 };
