@@ -79,7 +79,8 @@ def main():
     made = batches.make(maker, len(SAMPLES))
     samples = []
     for k, (h, w) in enumerate(SAMPLES):
-        x = made.x[k:k + 1, :, 64:64 + h, 64:64 + w].contiguous()
+        top, left = (256 - h) // 2, (256 - w) // 2
+        x = made.x[k:k + 1, :, top:top + h, left:left + w].contiguous()
         mm_per_px = round(float(made.mm_per_px[k]), 6)
         with torch.no_grad():
             p = probabilities(eye, x, torch.tensor([mm_per_px - 1.5]), temperatures)
