@@ -79,7 +79,10 @@ def main():
     made = batches.make(maker, len(SAMPLES))
     samples = []
     for k, (h, w) in enumerate(SAMPLES):
-        top, left = (256 - h) // 2, (256 - w) // 2
+        # where half of it is panel
+        share = torch.nn.functional.avg_pool2d((made.label[k:k + 1, None] == scene.PANEL).float(), (h, w), 8)[0, 0]
+        place = int((share - .5).abs().argmin())
+        top, left = 8 * (place // share.shape[1]), 8 * (place % share.shape[1])
         x = made.x[k:k + 1, :, top:top + h, left:left + w].contiguous()
         mm_per_px = round(float(made.mm_per_px[k]), 6)
         with torch.no_grad():
