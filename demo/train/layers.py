@@ -84,10 +84,10 @@ def chalk(maker, layers, x, y, b):
     d, k = maker.dice, maker.kinds
     one = (b, 1, 1)
     on_panel = layers.label == PANEL
-    for i in range(4):
+    for i in range(5):
         u, v = turned(x, y, d.normal(*one) * 130, d.normal(*one) * 110, d.uniform(0, 6.3, *one))
-        long = d.uniform(6, 40, *one) if i < 3 else d.uniform(80, 300, *one)
-        v = v + d.normal(*one) * 6e-3 * u * u * (.2 if i == 3 else 1)
+        long = d.uniform(6, 40, *one) if i < 3 else d.uniform(80, 500, *one)
+        v = v + d.normal(*one) * 6e-3 * u * u * (.2 if i >= 3 else 1)
         stroke = cover(torch.minimum(d.uniform(.5, 1.6, *one) - v.abs(), long - u.abs()), layers.pixel)
         stroke = stroke * d.uniform(.15, .95, *one) * d.chance(k.chalk, *one) * (on_panel | d.chance(.12, *one))
         white = d.uniform(.6, .95, b, 1).expand(-1, 3)

@@ -97,7 +97,7 @@ def blob(rng):
 
 
 def strip(rng):
-    length, width = 1, rng.uniform(.07, .22)
+    length, width = 1, .035 * (.22 / .035) ** rng.uniform()
     t = np.linspace(-1, 1, 60)
     bend = rng.choice([0, .1, .4]) * rng.uniform(-1, 1)
     taper = rng.uniform(-.3, .3)
@@ -134,7 +134,7 @@ def outline(rng, designs):
     if family < .28:
         p = design(rng, designs)
     else:
-        p = [polygon, quad, halves, blob, strip, strip, letters, oval, quad, halves][rng.integers(10)](rng)
+        p = [polygon, quad, halves, blob, strip, strip, strip, letters, oval, quad, halves][rng.integers(11)](rng)
     middle = (p.max(0) + p.min(0)) / 2
     p = p - middle
     p = p / np.linalg.norm(p, axis=1).max()

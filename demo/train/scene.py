@@ -25,13 +25,13 @@ class Kinds:
     split: float = .27            # the main panel is two, a narrow gap apart
     second: float = .4
     more: float = .2
-    near_colour: float = .4       # the panel's colour is the table's, or nearly
-    same_texture: float = .08
+    near_colour: float = .3       # the panel's colour is the table's, or nearly
+    same_texture: float = .05
     over_sheet: float = .22       # a sheet may be partly covered
     sheet_on_top: float = .12     # sheets lie on panels
     thing: float = .4             # each of four
     hard_shadow: float = .3       # each of three shadows from outside
-    chalk: float = .5             # each of four strokes
+    chalk: float = .5             # each of five strokes
     frame: float = .65            # the photograph's border is in view
     table_kinds: tuple = ()       # of textures.NAMES; empty: all
     panel_kinds: tuple = ()
@@ -120,6 +120,12 @@ class Maker:
         zoom = d.log_uniform(.6, 1.7, *one)
         structure = self.look(index, d.uniform(0, 6.3, *one), zoom, x, y, d.uniform(-150, 150, *one), d.uniform(-150, 150, *one))
         table = self.dyed(structure, self.colour(b))
+        # stains and streaks larger than any panel's grain, with no edge to them: a texture far enlarged, at times drawn out along one way
+        away, turn = self.row.new_full(one, 0.) + d.uniform(-300, 300, *one), d.uniform(0, 6.3, *one)
+        u, v = turned(x, y, away, 0, turn)
+        long = torch.where(d.chance(.5, *one), d.log_uniform(2, 8, *one), torch.ones_like(away))
+        stains = self.look(d.pick(len(banks.textures), b), torch.zeros_like(away), d.log_uniform(2, 10, *one), u / long, v, 0, 0)[:, :1]
+        table = (table * torch.exp(stains * (d.uniform(.1, .9, *one) * d.chance(.5, *one))[:, None])).clamp(.004, .97)
         u, _ = turned(x, y, 0, 0, d.uniform(0, 6.3, *one))
         beyond = cover(u - d.uniform(.3, .9, *one) * x.amax((1, 2), keepdim=True), mmpp * .55) * d.chance(.15, *one)
         floor = self.dyed(self.look(d.pick(len(banks.textures), b), d.uniform(0, 6.3, *one), zoom, x, y, 0, 0), self.colour(b))
@@ -130,7 +136,8 @@ class Maker:
         d, k = self.dice, self.kinds
         one = (b, 1, 1)
         mean = table.mean((2, 3))
-        near = mean * torch.exp(d.normal(b, 3) * d.uniform(0, .12, b, 1) + d.normal(b, 1) * d.uniform(0, .3, b, 1))
+        aside = torch.where(d.chance(.5, b, 1), 1., -1.) * d.uniform(.04, .45, b, 1)  # what nobody could see is not asked for
+        near = mean * torch.exp(d.normal(b, 3) * d.uniform(0, .12, b, 1) + aside)
         base = torch.where(d.chance(k.near_colour, b, 1), near, self.colour(b)).clamp(.008, .9)
         index = torch.where(d.chance(k.same_texture, b), table_index, self.banks.texture_index(d, b, k.panel_kinds))
         looks = [self.look(index, d.uniform(0, 6.3, *one), d.log_uniform(.6, 1.7, *one), x, y, d.uniform(-150, 150, *one), d.uniform(-150, 150, *one))
