@@ -6,15 +6,21 @@
 #include <cmath>
 #include <numbers>
 #include <opencv2/imgproc.hpp>
+#include <opencv2/imgcodecs.hpp>
 
 #include "pipeline/geometry/robust.h"
 #include "pipeline/trace/base/table_colours.h"
 #include "pipeline/trace/base/table_raster.h"
 #include "pipeline/trace/find/busy_regions.h"
+#include "pipeline/trace/find/eye_panels.h"
 #include "pipeline/trace/find/faint_parts.h"
+#include "pipeline/trace/find/known_print.h"
 #include "pipeline/trace/find/learn_table.h"
 #include "pipeline/trace/find/mask_cleaning.h"
+#include "pipeline/trace/find/near_colours.h"
+#include "pipeline/trace/find/panel_shape.h"
 #include "pipeline/trace/find/table_masks.h"
+#include "pipeline/trace/find/weigh_eye.h"
 
 namespace chalkfold::trace {
 namespace {
@@ -28,6 +34,8 @@ struct CoarseTable {
   TableMasks masks;
   cv::Mat well_inside;  // CV_8U, not at the photo's edge
   cv::Mat near_paper;   // CV_8U, within a finger's breadth of a sheet or a tag
+  EyeMaps eye;
+  std::vector<EyePanel> seen;
 };
 
 CoarseTable rectify(const capture::Photo& photo, const capture::Sighting& sighting, const survey::TableView& view,
@@ -55,6 +63,9 @@ CoarseTable rectify(const capture::Photo& photo, const capture::Sighting& sighti
   cv::dilate(t.masks.paper, t.near_paper, cv::getStructuringElement(cv::MORPH_RECT, {side, side}));
   constexpr int frame_slack = 2;  // px: the raster's filters reach as far
   cv::erode(t.masks.visible, t.well_inside, disc(2 * frame_slack + 1), {-1, -1}, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
+  const KnownPrint print = known_print(t.raster, sighting, view, options.face_height());
+  t.eye = look({t.bgr, print.paper, print.ink, t.masks.visible, mm_per_px});
+  t.seen = eye_panels(t.eye, t.masks.visible, mm_per_px, options);
   return t;
 }
 
@@ -69,48 +80,19 @@ cv::Mat mostly_far(const cv::Mat& far, const cv::Mat& near_paper, double mm_per_
   return cleaned(cleaned(other_colour(far), near_paper, mm_per_px) | (density > share), near_paper, mm_per_px);
 }
 
-double widest(const cv::Mat& mask) {
-  cv::Mat padded, distance;
-  cv::copyMakeBorder(mask, padded, 1, 1, 1, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
-  cv::distanceTransform(padded, distance, cv::DIST_L2, 5);
-  double top = 0;
-  cv::minMaxLoc(distance, nullptr, &top);
-  return 2 * top - 1;  // px; the border pixel's centre lies half a pixel inside on either side
-}
-
-/// Share of a region that a disc of this diameter can reach without leaving it (morphological opening, by distance transforms).
-double wide_share(const cv::Mat& mask, double diameter_px) {
-  const int margin = static_cast<int>(std::ceil(diameter_px)) + 1;
-  cv::Mat padded, distance, reach;
-  cv::copyMakeBorder(mask, padded, margin, margin, margin, margin, cv::BORDER_CONSTANT, cv::Scalar(0));
-  cv::distanceTransform(padded, distance, cv::DIST_L2, 5);
-  const cv::Mat core = distance < 0.5 * diameter_px;
-  cv::distanceTransform(core, reach, cv::DIST_L2, 5);
-  return static_cast<double>(cv::countNonZero((reach < 0.5 * diameter_px) & padded)) /
-         std::max(1, cv::countNonZero(mask));
-}
-
 struct Region {
   cv::Rect box;  // with margin, inside the raster
   cv::Mat mask;  // over the box
 };
 
-/// A panel is wide enough somewhere, and nearly so over most of itself; tools are not: scissors, rules, chalk, coils of thread.
-bool panel_like(const cv::Mat& mask, double mm_per_px, const TraceOptions& options) {
-  constexpr double share = 0.7;    // of the area: corners and tapered ends make up the rest; fitted
-  constexpr double slack = 0.85;   // of the least width, over that share; fitted
-  constexpr double edge_px = 1.5;  // of slack: the mask's edge is only good to a pixel or so
-  if (widest(mask) * mm_per_px < options.min_width - edge_px * mm_per_px) return false;
-  return wide_share(mask, slack * options.min_width / mm_per_px) > share;
-}
+constexpr double about = 15;  // mm about a region in which it is decided again; fitted
 
 /// Connected regions large and wide enough for a panel.
 std::vector<Region> panel_regions(const cv::Mat& mask, const CoarseTable& t, const TraceOptions& options) {
   cv::Mat labels, stats, centroids;
   const int count = cv::connectedComponentsWithStats(mask, labels, stats, centroids, 4);
   const double px = t.raster.mm_per_px;
-  constexpr double beside = 15;  // mm about a region in which it is decided again; fitted
-  const int margin = static_cast<int>(std::ceil(beside / px));
+  const int margin = static_cast<int>(std::ceil(about / px));
   std::vector<Region> regions;
   for (int i = 1; i < count; ++i) {
     if (stats.at<int>(i, cv::CC_STAT_AREA) * px * px < options.min_area) continue;
@@ -255,7 +237,7 @@ void find_cutouts(const cv::Mat& mask, const Region& region, const CoarseTable& 
     cv::drawContours(hole, contours, static_cast<int>(i), cv::Scalar(255), cv::FILLED);
     hole &= ~mask;
     constexpr double edge_px = 0.75;  // of slack: the mask's edge is good to about that; fitted
-    if (widest(hole) * t.raster.mm_per_px < options.min_cutout_width - edge_px * t.raster.mm_per_px) continue;
+    if (widest_px(hole) * t.raster.mm_per_px < options.min_cutout_width - edge_px * t.raster.mm_per_px) continue;
     Polyline cutout = smooth_contour(contours[i], region, t.raster);
     std::reverse(cutout.begin(), cutout.end());
     panel.cutouts.push_back(std::move(cutout));
@@ -312,6 +294,45 @@ void take_busy_panels(const cv::Mat& far, const CoarseTable& t, const TraceOptio
   }
 }
 
+/// Takes what the network leaves of a panel that the colours have.
+void take_weighed(const cv::Mat& part, const Region& region, const CoarseTable& t, const TraceOptions& options,
+                  const ColourMixture& own, const CoarsePanel& panel, cv::Mat& taken, Segmentation& out) {
+  const double px = t.raster.mm_per_px;
+  const Region whole{cv::Rect({}, t.raster.size), {}};
+  cv::Mat by_colour = cv::Mat::zeros(t.raster.size, CV_8U);
+  part.copyTo(by_colour(region.box));
+  for (const cv::Mat& mask : weighed(by_colour, t.eye, t.seen, px)) {
+    const std::vector<cv::Mat> parts = parts_of(mask & ~taken, options.min_area / (px * px));
+    if (!parts.empty()) take_panel(parts.front(), whole, t, options, own, panel, taken, out);
+  }
+}
+
+/// Decides a region's border again and takes what proves to be panel of it.
+void take_region(const Region& region, const ColourMixture& table, const cv::Mat& far, const CoarseTable& t,
+                 const TraceOptions& options, cv::Mat& taken, Segmentation& out) {
+  const double px = t.raster.mm_per_px;
+  CoarsePanel panel;
+  ColourMixture own;
+  cv::Mat mask = reclassify(region, t, table, options.thickness, panel.separation, own);
+  mask = cleaned(mask, t.near_paper(region.box), px);
+  mask = without_spurs(mask, like_panel(own, t.lab(region.box), mask), px);
+  // Two panels that lie close together were one candidate, perhaps. A neighbour's part is left to its own region.
+  for (const cv::Mat& part : parts_of(mask, options.min_area / (px * px))) {
+    if (2 * cv::countNonZero(part & region.mask) < cv::countNonZero(part)) continue;
+    if (!panel_like(without_handles(part, far(region.box), px), px, options)) continue;
+    take_weighed(part, region, t, options, own, panel, taken, out);
+  }
+}
+
+/// Does a shadow's edge run over a panel: is part of it, but not all, in shadow?
+bool crossed_by_shadow(const EyePanel& p, const EyeMaps& eye) {
+  constexpr double share = 0.04;  // of the panel, at least, in light and in shadow
+  const double shaded = cv::countNonZero((eye.shadow > 0.6) & p.mask), lit = cv::countNonZero((eye.shadow < 0.4) & p.mask),
+               area = cv::countNonZero(p.mask);
+  if (getenv("CFDBG")) fprintf(stderr, "panel %.0f px shaded %.3f lit %.3f sure %.3f bounded %.3f\n", area, shaded / area, lit / area, p.sure, p.bounded);
+  return shaded > share * area && lit > share * area;
+}
+
 Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const TraceOptions& options,
                        const StagePicture& picture) {
   Segmentation out;
@@ -323,21 +344,32 @@ Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const T
   const cv::Mat candidates = with_faint_parts(mostly_far(far, t.near_paper, px), far, open_table, t.near_paper, px);
   if (picture) picture("candidates", candidates);
   cv::Mat taken = cv::Mat::zeros(t.raster.size, CV_8U);
-  for (const Region& region : panel_regions(candidates, t, options)) {
-    CoarsePanel panel;
-    ColourMixture own;
-    cv::Mat mask = reclassify(region, t, table, options.thickness, panel.separation, own);
-    mask = cleaned(mask, t.near_paper(region.box), px);
-    mask = without_spurs(mask, like_panel(own, t.lab(region.box), mask), px);
-    // Two panels that lie close together were one candidate, perhaps. A neighbour's part is left to its own region.
-    for (const cv::Mat& part : parts_of(mask, options.min_area / (px * px))) {
-      if (2 * cv::countNonZero(part & region.mask) < cv::countNonZero(part)) continue;
-      if (!panel_like(without_handles(part, far(region.box), px), px, options)) continue;
-      take_panel(part & ~taken(region.box), region, t, options, own, panel, taken, out);
-    }
+  const Region all{cv::Rect({}, t.raster.size), {}};
+  for (const EyePanel& p : t.seen) {
+    if (!crossed_by_shadow(p, t.eye)) continue;
+    const cv::Mat mask = told_under_shadow(p.mask, t.lab, t.eye, open_table & ~taken, px);
+    if (getenv("CFDBG")) { fprintf(stderr, "crossed by shadow\n"); cv::imwrite("/tmp/e1/crossed.png", mask); cv::Mat q; t.eye.shadow.convertTo(q, CV_8U, 255); cv::imwrite("/tmp/e1/shadow.png", q); }
+    take_panel(mask & ~taken, all, t, options, {}, {}, taken, out);
   }
+  for (const Region& region : panel_regions(candidates & ~taken, t, options))
+    take_region(region, table, far, t, options, taken, out);
   take_busy_panels(far, t, options, taken, out);
+  const Region whole{cv::Rect({}, t.raster.size), {}};
+  for (const cv::Mat& mask : seen_by_eye_alone(t.seen, taken)) {
+    CoarsePanel panel;
+    panel.near_colour = true;
+    const cv::Mat closer = told_from_near_colours(mask, t.lab, t.eye, open_table & ~taken, px);
+    take_panel(closer & ~taken, whole, t, options, {}, std::move(panel), taken, out);
+  }
   if (picture) picture("panels", taken);
+  return out;
+}
+
+/// What the network sees: blue edge, green thing, red panel, all of one brightness.
+cv::Mat eye_picture(const EyeMaps& maps) {
+  cv::Mat out;
+  cv::merge(std::vector<cv::Mat>{maps.edge, maps.thing, maps.panel}, out);
+  out.convertTo(out, CV_8UC3, 255);
   return out;
 }
 
@@ -352,6 +384,7 @@ Segmentation segment_panels(const capture::Photo& photo, const capture::Sighting
                             const survey::TableView& view, const TraceOptions& options, const StagePicture& picture) {
   const CoarseTable t = rectify(photo, sighting, view, options);
   if (picture) picture("table", t.bgr);
+  if (picture) picture("eye", eye_picture(t.eye));
   Segmentation out = panels_on(learn_table(t.lab, t.masks, false), t, options, picture);
   if (any_whole(out)) return out;
   // A shadow over half the table, where no sheet lies, is no panel: the photographer's own, most often.

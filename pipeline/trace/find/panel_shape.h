@@ -1,0 +1,16 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <opencv2/core.hpp>
+
+#include "pipeline/trace/base/trace_options.h"
+
+namespace chalkfold::trace {
+
+/// Diameter of the largest disc inside a mask (CV_8U), px.
+double widest_px(const cv::Mat& mask);
+
+/// A panel is wide enough somewhere, and nearly so over most of itself; tools are not: scissors, rules, chalk, coils of thread.
+bool panel_like(const cv::Mat& mask, double mm_per_px, const TraceOptions& options);
+
+}  // namespace chalkfold::trace

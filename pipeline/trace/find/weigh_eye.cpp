@@ -1,0 +1,70 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "pipeline/trace/find/weigh_eye.h"
+
+#include <opencv2/imgproc.hpp>
+
+#include "pipeline/trace/find/table_masks.h"
+
+namespace chalkfold::trace {
+namespace {
+
+// Odds of 4 to 1: its probabilities are shares, within 0.06 (demo/train/weights, record), so that it errs in one px of five at the most.
+constexpr double sure = 0.8;
+constexpr double border =
+    12;  // mm: what is narrower is how finely the two draw a border and a chalk mark at it, not what they take it for
+
+double overlap(const cv::Mat& a, const cv::Mat& b) { return cv::countNonZero(a & b); }
+
+/// Connected parts of `disagreed` that are wider than a border, each with all that hangs on it up to half a border.
+cv::Mat wide_parts(const cv::Mat& disagreed, double mm_per_px) {
+  cv::Mat core, reach;
+  cv::morphologyEx(disagreed, core, cv::MORPH_OPEN, disc(border / mm_per_px));
+  cv::dilate(core, reach, disc(border / mm_per_px));
+  return reach & disagreed;
+}
+
+/// Shares a mask out among the panels seen in it, each pixel to the nearest.
+std::vector<cv::Mat> shared_out(const cv::Mat& mask, const std::vector<const cv::Mat*>& among) {
+  std::vector<cv::Mat> parts;
+  cv::Mat nearest(mask.size(), CV_32F, cv::Scalar(1e9));
+  for (const cv::Mat* panel : among) {
+    cv::Mat distance;
+    cv::distanceTransform(~*panel, distance, cv::DIST_L2, 3);
+    const cv::Mat nearer = distance < nearest;
+    for (cv::Mat& part : parts) part.setTo(0, nearer);
+    distance.copyTo(nearest, nearer);
+    parts.push_back(mask & nearer);
+  }
+  return parts;
+}
+
+}  // namespace
+
+std::vector<cv::Mat> weighed(const cv::Mat& by_colour, const EyeMaps& maps, const std::vector<EyePanel>& seen,
+                             double mm_per_px) {
+  constexpr double most_of = 0.8;  // of a panel seen lies in what the colours have: it is theirs too
+  cv::Mat mask = by_colour & ~wide_parts(by_colour & (maps.panel < 1 - sure), mm_per_px);
+  std::vector<const cv::Mat*> inside;
+  for (const EyePanel& p : seen) {
+    const double common = overlap(p.mask, mask);
+    if (common < 0.5 * cv::countNonZero(p.mask)) continue;
+    mask |= wide_parts(p.mask & ~by_colour & (maps.panel > sure), mm_per_px);
+    if (common > most_of * cv::countNonZero(p.mask)) inside.push_back(&p.mask);
+  }
+  if (inside.size() > 1) return shared_out(mask, inside);
+  return {mask};
+}
+
+std::vector<cv::Mat> seen_by_eye_alone(const std::vector<EyePanel>& seen, const cv::Mat& taken) {
+  constexpr double least_bounded = 0.3;  // of edge along the border; fitted
+  constexpr double most_known = 0.2;     // of it: a border's width of a panel that the colours have
+  std::vector<cv::Mat> out;
+  for (const EyePanel& p : seen) {
+    if (p.sure < sure || p.bounded < least_bounded) continue;
+    if (overlap(p.mask, taken) > most_known * cv::countNonZero(p.mask)) continue;
+    out.push_back(p.mask & ~taken);
+  }
+  return out;
+}
+
+}  // namespace chalkfold::trace
