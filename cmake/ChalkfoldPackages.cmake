@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: Apache-2.0
 # Everything comes from Debian 12; cmake/packages.txt lists the packages.
 find_package(Eigen3 3.4 REQUIRED NO_MODULE)
-find_package(OpenCV 4.6 REQUIRED COMPONENTS core imgproc imgcodecs calib3d aruco dnn)
+find_package(OpenCV 4.6 REQUIRED COMPONENTS core imgproc imgcodecs calib3d aruco)
 find_package(Ceres 2.1 REQUIRED)
 find_package(nlohmann_json 3.11 REQUIRED)
 find_package(CLI11 2.1 REQUIRED)
