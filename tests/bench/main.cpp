@@ -13,6 +13,7 @@
 #include "pipeline/common/error.h"
 #include "tests/bench/batch_bench.h"
 #include "tests/bench/draft_bench.h"
+#include "tests/bench/eye_bench.h"
 #include "tests/bench/layout_bench.h"
 #include "tests/bench/photo_bench.h"
 #include "tests/bench/set_bench.h"
@@ -132,8 +133,11 @@ int main(int argc, char** argv) {
       print_batch(options, batch);
       return 0;
     }
+    const bench::EyeTiming eye = bench::bench_eye(options.rounds);  // first, while memory says what it alone takes
     const bench::BenchResult result = bench::bench_photo(options);
     print_table(options, result);
+    fmt::print("\nthe network's look at {} x {} px, one thread: {:.0f} ms, {:.2f} x decode, {:.0f} MB\n", eye.width,
+               eye.height, 1e3 * eye.seconds, eye.seconds / result.decode, eye.memory_mb);
     constexpr int pieces = 30;
     const bench::DraftTiming draft = bench::bench_draft(options.photo, options.thickness, scratch.path(), pieces);
     fmt::print("\n{} pieces from measured JSON, one thread: {:.0f} ms, {:.2f} x decode (drafting alone {:.0f} ms)\n",
