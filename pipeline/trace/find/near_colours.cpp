@@ -71,7 +71,6 @@ cv::Mat largest_part(const cv::Mat& mask) {
   return largest == 0 ? cv::Mat(mask) : cv::Mat(labels == largest);
 }
 
-
 /// What is learnt of a panel and of the table about it.
 struct BothColours {
   ColourMixture own, table;
@@ -142,9 +141,9 @@ cv::Mat told_from_near_colours(const cv::Mat& seen, const cv::Mat& lab, const Ey
 
 cv::Mat told_under_shadow(const cv::Mat& seen, const cv::Mat& lab, const EyeMaps& eye, const cv::Mat& open,
                           double mm_per_px) {
-  constexpr double unsure = 0.05;      // the network never says more than 20 to 1 of shadow: its weakest map
-  constexpr double open_light = 0.3;   // probability of shadow below which colours are learnt
-  constexpr double any_edge = 0.05;    // probability of edge: a shadow's own edge counts here
+  constexpr double unsure = 0.05;     // the network never says more than 20 to 1 of shadow: its weakest map
+  constexpr double open_light = 0.3;  // probability of shadow below which colours are learnt
+  constexpr double any_edge = 0.05;   // probability of edge: a shadow's own edge counts here
   const cv::Mat q = cv::min(cv::max(eye.shadow, unsure), 1 - unsure), eye_odds = log_odds(eye.panel);
   cv::Mat lit, shaded, mask = seen.clone(), allowed = open.clone();
   cv::log(q, shaded);

@@ -6,7 +6,6 @@
 #include <cmath>
 #include <numbers>
 #include <opencv2/imgproc.hpp>
-#include <opencv2/imgcodecs.hpp>
 
 #include "pipeline/geometry/robust.h"
 #include "pipeline/trace/base/table_colours.h"
@@ -64,7 +63,7 @@ CoarseTable rectify(const capture::Photo& photo, const capture::Sighting& sighti
   constexpr int frame_slack = 2;  // px: the raster's filters reach as far
   cv::erode(t.masks.visible, t.well_inside, disc(2 * frame_slack + 1), {-1, -1}, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
   const KnownPrint print = known_print(t.raster, sighting, view, options.face_height());
-  t.eye = look({t.bgr, print.paper, print.ink, t.masks.visible, mm_per_px});
+  t.eye = look({t.bgr, print.paper, print.ink, ~t.masks.visible, mm_per_px});
   t.seen = eye_panels(t.eye, t.masks.visible, mm_per_px, options);
   return t;
 }
@@ -324,15 +323,6 @@ void take_region(const Region& region, const ColourMixture& table, const cv::Mat
   }
 }
 
-/// Does a shadow's edge run over a panel: is part of it, but not all, in shadow?
-bool crossed_by_shadow(const EyePanel& p, const EyeMaps& eye) {
-  constexpr double share = 0.04;  // of the panel, at least, in light and in shadow
-  const double shaded = cv::countNonZero((eye.shadow > 0.6) & p.mask), lit = cv::countNonZero((eye.shadow < 0.4) & p.mask),
-               area = cv::countNonZero(p.mask);
-  if (getenv("CFDBG")) fprintf(stderr, "panel %.0f px shaded %.3f lit %.3f sure %.3f bounded %.3f\n", area, shaded / area, lit / area, p.sure, p.bounded);
-  return shaded > share * area && lit > share * area;
-}
-
 Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const TraceOptions& options,
                        const StagePicture& picture) {
   Segmentation out;
@@ -344,17 +334,13 @@ Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const T
   const cv::Mat candidates = with_faint_parts(mostly_far(far, t.near_paper, px), far, open_table, t.near_paper, px);
   if (picture) picture("candidates", candidates);
   cv::Mat taken = cv::Mat::zeros(t.raster.size, CV_8U);
-  const Region all{cv::Rect({}, t.raster.size), {}};
-  for (const EyePanel& p : t.seen) {
-    if (!crossed_by_shadow(p, t.eye)) continue;
-    const cv::Mat mask = told_under_shadow(p.mask, t.lab, t.eye, open_table & ~taken, px);
-    if (getenv("CFDBG")) { fprintf(stderr, "crossed by shadow\n"); cv::imwrite("/tmp/e1/crossed.png", mask); cv::Mat q; t.eye.shadow.convertTo(q, CV_8U, 255); cv::imwrite("/tmp/e1/shadow.png", q); }
-    take_panel(mask & ~taken, all, t, options, {}, {}, taken, out);
-  }
+  const Region whole{cv::Rect({}, t.raster.size), {}};
+  for (const cv::Mat& seen : crossed_by_shadow(t.seen, t.eye, candidates))
+    take_panel(told_under_shadow(seen, t.lab, t.eye, open_table & ~taken, px) & ~taken, whole, t, options, {}, {},
+               taken, out);
   for (const Region& region : panel_regions(candidates & ~taken, t, options))
     take_region(region, table, far, t, options, taken, out);
   take_busy_panels(far, t, options, taken, out);
-  const Region whole{cv::Rect({}, t.raster.size), {}};
   for (const cv::Mat& mask : seen_by_eye_alone(t.seen, taken)) {
     CoarsePanel panel;
     panel.near_colour = true;

@@ -10,6 +10,8 @@ namespace {
 
 // Odds of 4 to 1: its probabilities are shares, within 0.06 (demo/train/weights, record), so that it errs in one px of five at the most.
 constexpr double sure = 0.8;
+// of edge along a border, in the mean: a cloud of doubt has a tenth of it; fitted
+constexpr double least_bounded = 0.3;
 constexpr double border =
     12;  // mm: what is narrower is how finely the two draw a border and a chalk mark at it, not what they take it for
 
@@ -38,6 +40,19 @@ std::vector<cv::Mat> shared_out(const cv::Mat& mask, const std::vector<const cv:
   return parts;
 }
 
+/// Part of a mask's candidates that belongs to a panel as a whole.
+bool same_shape(const cv::Mat& panel, const cv::Mat& candidates) {
+  constexpr double share = 0.9;  // intersection over union: two pixels all round a small panel make up the rest
+  cv::Mat labels;
+  const int count = cv::connectedComponents(candidates, labels, 4);
+  for (int i = 1; i < count; ++i) {
+    const cv::Mat part = labels == i;
+    const double common = overlap(part, panel);
+    if (common > share * (cv::countNonZero(part) + cv::countNonZero(panel) - common)) return true;
+  }
+  return false;
+}
+
 }  // namespace
 
 std::vector<cv::Mat> weighed(const cv::Mat& by_colour, const EyeMaps& maps, const std::vector<EyePanel>& seen,
@@ -56,13 +71,27 @@ std::vector<cv::Mat> weighed(const cv::Mat& by_colour, const EyeMaps& maps, cons
 }
 
 std::vector<cv::Mat> seen_by_eye_alone(const std::vector<EyePanel>& seen, const cv::Mat& taken) {
-  constexpr double least_bounded = 0.3;  // of edge along the border; fitted
-  constexpr double most_known = 0.2;     // of it: a border's width of a panel that the colours have
+  constexpr double most_known = 0.2;  // of it: a border's width of a panel that the colours have
   std::vector<cv::Mat> out;
   for (const EyePanel& p : seen) {
     if (p.sure < sure || p.bounded < least_bounded) continue;
     if (overlap(p.mask, taken) > most_known * cv::countNonZero(p.mask)) continue;
     out.push_back(p.mask & ~taken);
+  }
+  return out;
+}
+
+std::vector<cv::Mat> crossed_by_shadow(const std::vector<EyePanel>& seen, const EyeMaps& maps,
+                                       const cv::Mat& candidates) {
+  constexpr double in_shadow = 0.6, in_light = 0.4;  // probability of shadow
+  constexpr double share = 0.04;                     // of the panel lies in each, at least
+  std::vector<cv::Mat> out;
+  for (const EyePanel& p : seen) {
+    if (p.sure < sure || p.bounded < least_bounded) continue;
+    const double shaded = overlap(maps.shadow > in_shadow, p.mask), lit = overlap(maps.shadow < in_light, p.mask),
+                 area = cv::countNonZero(p.mask);
+    if (shaded < share * area || lit < share * area || same_shape(p.mask, candidates)) continue;
+    out.push_back(p.mask);
   }
   return out;
 }

@@ -18,4 +18,9 @@ std::vector<cv::Mat> weighed(const cv::Mat& by_colour, const EyeMaps& maps, cons
 /// Panels that the network is sure of and the colours do not know: CV_8U masks outside `taken`.
 std::vector<cv::Mat> seen_by_eye_alone(const std::vector<EyePanel>& seen, const cv::Mat& taken);
 
+/// Panels that a shadow's edge crosses, which the colours (`candidates`, CV_8U) take for something else than the network does: shade for panel, or panel for
+/// shade.
+std::vector<cv::Mat> crossed_by_shadow(const std::vector<EyePanel>& seen, const EyeMaps& maps,
+                                       const cv::Mat& candidates);
+
 }  // namespace chalkfold::trace
