@@ -335,7 +335,9 @@ Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const T
   if (picture) picture("candidates", candidates);
   cv::Mat taken = cv::Mat::zeros(t.raster.size, CV_8U);
   const Region whole{cv::Rect({}, t.raster.size), {}};
-  for (const cv::Mat& seen : crossed_by_shadow(t.seen, t.eye, candidates))
+  const auto crossed = crossed_by_shadow(t.seen, t.eye, candidates);
+  out.shadow_across = !crossed.empty();
+  for (const cv::Mat& seen : crossed)
     take_panel(told_under_shadow(seen, t.lab, t.eye, open_table & ~taken, px) & ~taken, whole, t, options, {}, {},
                taken, out);
   for (const Region& region : panel_regions(candidates & ~taken, t, options))
@@ -372,8 +374,8 @@ Segmentation segment_panels(const capture::Photo& photo, const capture::Sighting
   if (picture) picture("table", t.bgr);
   if (picture) picture("eye", eye_picture(t.eye));
   Segmentation out = panels_on(learn_table(t.lab, t.masks, false), t, options, picture);
-  if (any_whole(out)) return out;
-  // A shadow over half the table, where no sheet lies, is no panel: the photographer's own, most often.
+  if (any_whole(out) && !out.shadow_across) return out;
+  // A shadow over part of the table, where no sheet lies, is no panel: the photographer's own, most often.
   Segmentation in_shade = panels_on(learn_table(t.lab, t.masks, true), t, options, picture);
   return any_whole(in_shade) ? in_shade : out;
 }

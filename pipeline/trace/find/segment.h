@@ -31,6 +31,8 @@ struct CoarsePanel {
 
 struct Segmentation {
   std::vector<CoarsePanel> panels;
+  /// a shadow's edge runs over one of them
+  bool shadow_across = false;
   double mm_per_px = 0;
 };
 
