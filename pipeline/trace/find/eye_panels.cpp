@@ -149,8 +149,6 @@ std::vector<EyePanel> eye_panels(const EyeMaps& maps, const cv::Mat& visible, do
       continue;
     p.sure = cv::mean(maps.panel, p.mask)[0];
     p.bounded = edge_along(p.mask, maps.edge, visible);
-    fprintf(stderr, "eye panel area %.0f sure %.3f bounded %.3f\n", cv::countNonZero(p.mask) * px_area, p.sure,
-            p.bounded);
     out.push_back(std::move(p));
   }
   std::stable_sort(out.begin(), out.end(), [](const EyePanel& a, const EyePanel& b) {
