@@ -101,21 +101,25 @@ std::optional<panel::Panel> measure_panel(const CoarsePanel& coarse, const Bound
   return panel;
 }
 
-/// One for each; nothing for those that lie over a sheet or could not be followed. Those whose light contradicts the others' are measured once more.
+/// One for each; nothing for those that could not be followed. `over_sheets` sees the sheets' print, for panels that lie on it. Those whose light contradicts the others' are measured once more.
 std::vector<std::optional<panel::Panel>> measure_panels(const std::vector<CoarsePanel>& coarse,
-                                                        const BoundarySampler& sampler, const survey::TableView& view,
-                                                        const TraceOptions& options,
+                                                        const BoundarySampler& sampler,
+                                                        const BoundarySampler& over_sheets,
+                                                        const survey::TableView& view, const TraceOptions& options,
                                                         const OutlineFitOptions& fit_options) {
   std::vector<std::optional<panel::Panel>> panels(coarse.size());
   std::vector<HeardLight> heard(coarse.size());
+  const auto sampler_of = [&](std::size_t i) -> const BoundarySampler& {
+    return coarse[i].over_sheet ? over_sheets : sampler;
+  };
   for (std::size_t i = 0; i < coarse.size(); ++i)
-    if (!coarse[i].over_sheet) panels[i] = measure_panel(coarse[i], sampler, view, options, fit_options, heard[i]);
+    panels[i] = measure_panel(coarse[i], sampler_of(i), view, options, fit_options, heard[i]);
   const std::vector<std::optional<TableLight>> agreed = agreed_lights(heard);
   for (std::size_t i = 0; i < coarse.size(); ++i) {
     if (!panels[i] || !agreed[i]) continue;
     OutlineFitOptions in_light = fit_options;
     in_light.light = agreed[i];
-    panels[i] = measure_panel(coarse[i], sampler, view, options, in_light, heard[i]);
+    panels[i] = measure_panel(coarse[i], sampler_of(i), view, options, in_light, heard[i]);
   }
   return panels;
 }
@@ -163,7 +167,7 @@ std::string words_for(const CoarsePanel& coarse) {
 std::optional<Fault> refusal_of(const CoarsePanel& coarse, const std::optional<panel::Panel>& panel,
                                 const BoundarySampler& sampler, double thickness, const std::string& photo) {
   const std::string where = words_for(coarse);
-  if (coarse.over_sheet)
+  if (coarse.hidden_by_sheet)
     return panel_fault("panel-over-sheet", Severity::refusal, where + " lies over a calibration sheet",
                        "Leave a finger's breadth of bare table between panel and sheets.", photo);
   if (!panel)
@@ -198,6 +202,11 @@ TraceResult sorted_out(const Segmentation& segmentation, std::vector<std::option
     // The coarse mask lets anything pass that is within a pixel or so of wide enough; now the width is known: a rule of 28 mm is a tool.
     if (panel->extent.y() < options.min_width - width_slack) continue;
     panel->photo = photo.name;
+    if (coarse.over_sheet)
+      panel->faults.push_back(panel_fault(
+          "panel-over-sheet", Severity::warning,
+          "the panel lies over a calibration sheet: its edge was told from the print there, and may be less exact",
+          "Leave a finger's breadth of bare table between panel and sheets.", photo.name));
     if (coarse.cut_by_frame)
       result.parts.push_back(part_of(std::move(*panel), words_for(coarse), photo, view, options));
     else
@@ -218,13 +227,14 @@ TraceResult trace_panels(const capture::Photo& photo, const capture::Sighting& s
   require(!photo.bgr.empty() && photo.bgr.type() == CV_8UC3, "the photo has no pixels of three bytes");
   const Segmentation segmentation = segment_panels(photo, sighting, view, options, picture);
   BoundarySampler sampler(photo.bgr, view, options.face_height(), options.thickness);
+  const BoundarySampler over_sheets = sampler;
   cover_cards(sampler, sighting, view);
   OutlineFitOptions fit_options;
   fit_options.thickness = options.thickness;
   fit_options.blur_px = median_blur(sighting);
   TraceResult result =
-      sorted_out(segmentation, measure_panels(segmentation.panels, sampler, view, options, fit_options), sampler, photo,
-                 view, options);
+      sorted_out(segmentation, measure_panels(segmentation.panels, sampler, over_sheets, view, options, fit_options),
+                 sampler, photo, view, options);
   std::vector<panel::Panel*> tagged;
   for (panel::Panel& panel : result.panels) tagged.push_back(&panel);
   for (PanelPart& part : result.parts) tagged.push_back(&part.panel);

@@ -175,8 +175,8 @@ cv::Mat like_panel(ColourMixture own, const cv::Mat& lab, const cv::Mat& mask) {
   return own.empty() ? mask : cv::Mat(same_colour(own.distance2(lab, mask)) & mask);
 }
 
-/// Does a panel lie over a sheet: is the sheet's white margin beside it of the panel's colour? Printed lines there are too thin to count.
-bool lies_over_sheet(const cv::Mat& mask, const Region& region, const CoarseTable& t, const ColourMixture& own) {
+/// Do the colours say that a panel lies over a sheet: is the sheet's white margin beside it of the panel's colour? Printed lines there are too thin to count.
+bool covers_margin(const cv::Mat& mask, const Region& region, const CoarseTable& t, const ColourMixture& own) {
   constexpr double reach = 12;        // mm from the mask, which ends at the paper's border; fitted
   constexpr double line = 3;          // mm: the sheet's printed lines are thinner
   constexpr double least_area = 120;  // mm2: a flap of 1 cm2; fitted
@@ -193,6 +193,13 @@ bool lies_over_sheet(const cv::Mat& mask, const Region& region, const CoarseTabl
   cv::Mat covered = same_colour(own.distance2(t.lab(region.box), beside)) & beside & (lightness < paper - darker);
   cv::morphologyEx(covered, covered, cv::MORPH_OPEN, disc(line / px));
   return cv::countNonZero(covered) * px * px > least_area;
+}
+
+/// Does the network say so? The colours leave paper out of a panel.
+bool seen_on_paper(const cv::Mat& mask, const Region& region, const CoarseTable& t) {
+  constexpr double least_area = 120;  // mm2: a flap of 1 cm2; fitted
+  const double px = t.raster.mm_per_px;
+  return cv::countNonZero(mask & t.masks.paper(region.box)) * px * px > least_area;
 }
 
 Polyline smooth_contour(const std::vector<cv::Point>& contour, const Region& region, const TableRaster& raster) {
@@ -249,7 +256,8 @@ void take_panel(const cv::Mat& mask, const Region& region, const CoarseTable& t,
   const double px = t.raster.mm_per_px;
   if (cv::countNonZero(mask) * px * px < options.min_area || !panel_like(mask, px, options)) return;
   panel.cut_by_frame = cv::countNonZero(mask & ~t.well_inside(region.box)) > 0;
-  panel.over_sheet = lies_over_sheet(mask, region, t, own);
+  panel.over_sheet = seen_on_paper(mask, region, t);
+  panel.hidden_by_sheet = !panel.over_sheet && covers_margin(mask, region, t, own);
   find_cutouts(mask, region, t, options, panel);
   taken(region.box) |= mask;
   out.panels.push_back(std::move(panel));
@@ -300,7 +308,7 @@ void take_weighed(const cv::Mat& part, const Region& region, const CoarseTable& 
   const Region whole{cv::Rect({}, t.raster.size), {}};
   cv::Mat by_colour = cv::Mat::zeros(t.raster.size, CV_8U);
   part.copyTo(by_colour(region.box));
-  for (const cv::Mat& mask : weighed(by_colour, t.eye, t.seen, px)) {
+  for (const cv::Mat& mask : weighed(by_colour, t.eye, t.seen, t.masks.paper, px)) {
     const std::vector<cv::Mat> parts = parts_of(mask & ~taken, options.min_area / (px * px));
     if (!parts.empty()) take_panel(parts.front(), whole, t, options, own, panel, taken, out);
   }
@@ -363,7 +371,7 @@ cv::Mat eye_picture(const EyeMaps& maps) {
 
 bool any_whole(const Segmentation& s) {
   return std::any_of(s.panels.begin(), s.panels.end(),
-                     [](const CoarsePanel& p) { return !p.cut_by_frame && !p.over_sheet; });
+                     [](const CoarsePanel& p) { return !p.cut_by_frame && !p.hidden_by_sheet; });
 }
 
 }  // namespace

@@ -19,8 +19,10 @@ struct CoarsePanel {
   std::vector<Polyline> cutouts;
   /// reaches the edge of what the photo shows
   bool cut_by_frame = false;
-  /// lies over a sheet's paper
+  /// lies over a sheet's paper, and its outline runs there as the network sees it
   bool over_sheet = false;
+  /// the colours say that it lies over a sheet, and the network does not: where it ends there is not known
+  bool hidden_by_sheet = false;
   /// told by its pattern, not by colour alone: the outline is good to a few millimetres only
   bool busy = false;
   /// of nearly the table's colour: the network saw it, colours alone did not

@@ -25,6 +25,19 @@ cv::Mat wide_parts(const cv::Mat& disagreed, double mm_per_px) {
   return reach & disagreed;
 }
 
+/// What of a panel lies on paper, with what the colours left out beside it; nothing where it only borders on it.
+cv::Mat on_paper(const cv::Mat& panel, const cv::Mat& paper, const cv::Mat& by_colour, double mm_per_px) {
+  constexpr double
+      flap = 5,
+      beside =
+          8;  // mm: narrower is how finely the network draws a border; what the colours leave out for a paper's shadow
+  cv::Mat core, near;
+  cv::morphologyEx(panel & paper & ~by_colour, core, cv::MORPH_OPEN, disc(flap / mm_per_px));
+  if (cv::countNonZero(core) == 0) return cv::Mat::zeros(panel.size(), CV_8U);
+  cv::dilate(core, near, disc(2 * beside / mm_per_px));
+  return near & panel;
+}
+
 /// Shares a mask out among the panels seen in it, each pixel to the nearest.
 std::vector<cv::Mat> shared_out(const cv::Mat& mask, const std::vector<const cv::Mat*>& among) {
   std::vector<cv::Mat> parts;
@@ -56,7 +69,7 @@ bool same_shape(const cv::Mat& panel, const cv::Mat& candidates) {
 }  // namespace
 
 std::vector<cv::Mat> weighed(const cv::Mat& by_colour, const EyeMaps& maps, const std::vector<EyePanel>& seen,
-                             double mm_per_px) {
+                             const cv::Mat& paper, double mm_per_px) {
   constexpr double most_of = 0.8;  // of a panel seen lies in what the colours have: it is theirs too
   cv::Mat mask = by_colour & ~wide_parts(by_colour & (maps.panel < 1 - sure), mm_per_px);
   std::vector<const cv::Mat*> inside;
@@ -64,6 +77,7 @@ std::vector<cv::Mat> weighed(const cv::Mat& by_colour, const EyeMaps& maps, cons
     const double common = overlap(p.mask, mask);
     if (common < 0.5 * cv::countNonZero(p.mask)) continue;
     mask |= wide_parts(p.mask & ~by_colour & (maps.panel > sure), mm_per_px);
+    if (p.bounded > least_bounded) mask |= on_paper(p.mask, paper, by_colour, mm_per_px);
     if (common > most_of * cv::countNonZero(p.mask)) inside.push_back(&p.mask);
   }
   if (inside.size() > 1) return shared_out(mask, inside);

@@ -43,6 +43,7 @@ std::vector<EyePanel> panels_of(const EyeMaps& maps) {
   return eye_panels(maps, cv::Mat(size, CV_8U, cv::Scalar(255)), 1, {});
 }
 
+const cv::Mat no_paper = cv::Mat::zeros(size, CV_8U);
 constexpr double nearly_all = 0.97;  // intersection over union: half a pixel all round is 2 %
 
 TEST(EyePanels, FindsAPanelWhereItLies) {
@@ -109,7 +110,7 @@ TEST(WeighEye, WhatTheNetworkTakesForTableIsCutOff) {
   EyeMaps maps = bare_table();
   const cv::Rect panel(60, 80, 150, 150), tongue(110, 10, 40, 70);
   lay(maps, panel, 0.97, 0.9);
-  const auto left = weighed(filled(panel) | filled(tongue), maps, panels_of(maps), 1);
+  const auto left = weighed(filled(panel) | filled(tongue), maps, panels_of(maps), no_paper, 1);
   ASSERT_EQ(left.size(), 1u);
   EXPECT_GT(shared(left[0], filled(panel)), nearly_all);
 }
@@ -120,7 +121,7 @@ TEST(WeighEye, WhereTheNetworkIsNotSureTheColoursDecide) {
   lay(maps, panel, 0.97, 0.9);
   lay(maps, flap, 0.4, 0);
   const cv::Mat whole = filled(panel) | filled(flap);
-  const auto left = weighed(whole, maps, panels_of(maps), 1);
+  const auto left = weighed(whole, maps, panels_of(maps), no_paper, 1);
   ASSERT_EQ(left.size(), 1u);
   EXPECT_EQ(cv::countNonZero(left[0] != whole), 0);
 }
@@ -129,9 +130,19 @@ TEST(WeighEye, ABordersWidthIsLeftToTheColours) {
   EyeMaps maps = bare_table();
   const cv::Rect panel(60, 80, 150, 150), by_colour(56, 76, 158, 158);
   lay(maps, panel, 0.97, 0.9);
-  const auto left = weighed(filled(by_colour), maps, panels_of(maps), 1);
+  const auto left = weighed(filled(by_colour), maps, panels_of(maps), no_paper, 1);
   ASSERT_EQ(left.size(), 1u);
   EXPECT_EQ(cv::countNonZero(left[0] != filled(by_colour)), 0);
+}
+
+TEST(WeighEye, OnPaperTheNetworkDecidesAlone) {
+  EyeMaps maps = bare_table();
+  const cv::Rect panel(60, 80, 150, 150), sheet(180, 100, 120, 90);
+  lay(maps, panel, 0.97, 0.9);
+  const cv::Mat by_colour = filled(panel) & ~filled(sheet);  // what lies on paper is no colour of a panel's
+  const auto left = weighed(by_colour, maps, panels_of(maps), filled(sheet), 1);
+  ASSERT_EQ(left.size(), 1u);
+  EXPECT_GT(shared(left[0], filled(panel)), nearly_all);
 }
 
 TEST(WeighEye, TwoThatTheColoursTookForOneAreSharedOut) {
@@ -139,7 +150,7 @@ TEST(WeighEye, TwoThatTheColoursTookForOneAreSharedOut) {
   const cv::Rect left(40, 50, 120, 150), right(160, 50, 120, 150);
   lay(maps, left, 0.95, 0.8);
   lay(maps, right, 0.95, 0.8);
-  const auto parts = weighed(filled(left | right), maps, panels_of(maps), 1);
+  const auto parts = weighed(filled(left | right), maps, panels_of(maps), no_paper, 1);
   ASSERT_EQ(parts.size(), 2u);
   EXPECT_EQ(cv::countNonZero(parts[0] & parts[1]), 0);
   EXPECT_EQ(cv::countNonZero(parts[0] | parts[1]), (left | right).area());
