@@ -25,6 +25,30 @@ cv::Mat wide_parts(const cv::Mat& disagreed, double mm_per_px) {
   return reach & disagreed;
 }
 
+/// Mean of the surest edge within a pixel or two along the border between a part and what it hangs on.
+double edge_between(const cv::Mat& part, const cv::Mat& rest, const cv::Mat& edge) {
+  constexpr int reach = 5;  // px, of the square in which the edge may lie
+  cv::Mat beside, near;
+  cv::dilate(part, beside, cv::Mat::ones(3, 3, CV_8U));
+  beside &= rest & ~part;
+  if (cv::countNonZero(beside) == 0) return 0;
+  cv::dilate(edge, near, cv::Mat::ones(reach, reach, CV_8U));
+  return cv::mean(near, beside)[0];
+}
+
+/// Those connected parts of `disagreed`, wider than a border, that the network parts (or does not part) from `rest` by an edge: what changes from panel to table
+/// without one is a doubt and no place.
+cv::Mat decided_parts(const cv::Mat& disagreed, const cv::Mat& rest, const cv::Mat& edge, bool parted,
+                      double mm_per_px) {
+  cv::Mat out = cv::Mat::zeros(disagreed.size(), CV_8U), labels;
+  const int count = cv::connectedComponents(wide_parts(disagreed, mm_per_px), labels, 4);
+  for (int i = 1; i < count; ++i) {
+    const cv::Mat part = labels == i;
+    if ((edge_between(part, rest, edge) > least_bounded) == parted) out |= part;
+  }
+  return out;
+}
+
 /// What of a panel lies on paper, with what the colours left out beside it; nothing where it only borders on it.
 cv::Mat on_paper(const cv::Mat& panel, const cv::Mat& paper, const cv::Mat& by_colour, double mm_per_px) {
   constexpr double
@@ -53,6 +77,19 @@ std::vector<cv::Mat> shared_out(const cv::Mat& mask, const std::vector<const cv:
   return parts;
 }
 
+/// What other panels enclose and leave bare: their cut-outs, through which table shows.
+cv::Mat cutouts_of(const cv::Mat& taken) {
+  cv::Mat labels, stats, centroids, out = cv::Mat::zeros(taken.size(), CV_8U);
+  const int count = cv::connectedComponentsWithStats(~taken, labels, stats, centroids, 4);
+  for (int i = 1; i < count; ++i) {
+    const int left = stats.at<int>(i, cv::CC_STAT_LEFT), top = stats.at<int>(i, cv::CC_STAT_TOP);
+    const bool enclosed = left > 0 && top > 0 && left + stats.at<int>(i, cv::CC_STAT_WIDTH) < taken.cols &&
+                          top + stats.at<int>(i, cv::CC_STAT_HEIGHT) < taken.rows;
+    if (enclosed) out.setTo(255, labels == i);
+  }
+  return out;
+}
+
 /// Part of a mask's candidates that belongs to a panel as a whole.
 bool same_shape(const cv::Mat& panel, const cv::Mat& candidates) {
   constexpr double share = 0.9;  // intersection over union: two pixels all round a small panel make up the rest
@@ -71,12 +108,12 @@ bool same_shape(const cv::Mat& panel, const cv::Mat& candidates) {
 std::vector<cv::Mat> weighed(const cv::Mat& by_colour, const EyeMaps& maps, const std::vector<EyePanel>& seen,
                              const cv::Mat& paper, double mm_per_px) {
   constexpr double most_of = 0.8;  // of a panel seen lies in what the colours have: it is theirs too
-  cv::Mat mask = by_colour & ~wide_parts(by_colour & (maps.panel < 1 - sure), mm_per_px);
+  cv::Mat mask = by_colour & ~decided_parts(by_colour & (maps.panel < 1 - sure), by_colour, maps.edge, true, mm_per_px);
   std::vector<const cv::Mat*> inside;
   for (const EyePanel& p : seen) {
     const double common = overlap(p.mask, mask);
     if (common < 0.5 * cv::countNonZero(p.mask)) continue;
-    mask |= wide_parts(p.mask & ~by_colour & (maps.panel > sure), mm_per_px);
+    mask |= decided_parts(p.mask & ~by_colour & (maps.panel > sure), by_colour, maps.edge, false, mm_per_px);
     if (p.bounded > least_bounded) mask |= on_paper(p.mask, paper, by_colour, mm_per_px);
     if (common > most_of * cv::countNonZero(p.mask)) inside.push_back(&p.mask);
   }
@@ -86,10 +123,12 @@ std::vector<cv::Mat> weighed(const cv::Mat& by_colour, const EyeMaps& maps, cons
 
 std::vector<cv::Mat> seen_by_eye_alone(const std::vector<EyePanel>& seen, const cv::Mat& taken) {
   constexpr double most_known = 0.2;  // of it: a border's width of a panel that the colours have
+  const cv::Mat cutouts = cutouts_of(taken);
   std::vector<cv::Mat> out;
   for (const EyePanel& p : seen) {
     if (p.sure < sure || p.bounded < least_bounded) continue;
     if (overlap(p.mask, taken) > most_known * cv::countNonZero(p.mask)) continue;
+    if (overlap(p.mask, cutouts) > 0.5 * cv::countNonZero(p.mask)) continue;
     out.push_back(p.mask & ~taken);
   }
   return out;

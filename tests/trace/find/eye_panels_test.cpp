@@ -126,6 +126,29 @@ TEST(WeighEye, WhereTheNetworkIsNotSureTheColoursDecide) {
   EXPECT_EQ(cv::countNonZero(left[0] != whole), 0);
 }
 
+TEST(WeighEye, WithoutAnEdgeNothingIsCutOff) {
+  // A panel that runs off the picture: the network, which knows them whole, grows unsure towards the border.
+  EyeMaps maps = bare_table();
+  const cv::Rect panel(60, 80, 340, 150), sure_part(60, 80, 180, 150);
+  lay(maps, sure_part, 0.97, 0);
+  cv::rectangle(maps.edge, panel, 0.9, edge_width);
+  const auto left = weighed(filled(panel), maps, panels_of(maps), no_paper, 1);
+  ASSERT_EQ(left.size(), 1u);
+  EXPECT_EQ(cv::countNonZero(left[0] != filled(panel)), 0);
+}
+
+TEST(WeighEye, WhatShowsThroughACutOutIsNoPanel) {
+  EyeMaps maps = bare_table();
+  const cv::Rect panel(40, 40, 320, 220), cutout(100, 100, 120, 60);
+  lay(maps, panel, 0.97, 0.9);
+  cv::rectangle(maps.edge, cutout, 0.9, edge_width);
+  const cv::Mat by_colour = filled(panel) & ~filled(cutout);
+  const auto left = weighed(by_colour, maps, panels_of(maps), no_paper, 1);
+  ASSERT_EQ(left.size(), 1u);
+  EXPECT_EQ(cv::countNonZero(left[0](cutout)), 0);
+  EXPECT_TRUE(seen_by_eye_alone(panels_of(maps), by_colour).empty());
+}
+
 TEST(WeighEye, ABordersWidthIsLeftToTheColours) {
   EyeMaps maps = bare_table();
   const cv::Rect panel(60, 80, 150, 150), by_colour(56, 76, 158, 158);
