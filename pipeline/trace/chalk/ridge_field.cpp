@@ -191,7 +191,7 @@ class RidgeBand {
     const auto cells = static_cast<std::size_t>((rows + 2 * reach_) * stride_);
     // With a frame of zeros wherever the picture ends, no tap needs to ask whether it lies in it.
     for (std::vector<float>* framed_rows : {&xx_, &xy_, &yy_, &across_}) framed_rows->assign(cells, 0.0f);
-    best_.resize(static_cast<std::size_t>(rows * stride_));
+    best_.resize(static_cast<std::size_t>(rows) * static_cast<std::size_t>(stride_));
     which_.resize(best_.size());
   }
 
