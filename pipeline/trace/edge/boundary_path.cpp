@@ -218,7 +218,8 @@ std::vector<float> cut_costs(const Strip& s, const std::vector<int>& wall_column
   for (LocalColour& l : panel) l.known = l.known && panels.holds(l.mean);
   std::vector<float> costs(at_row(s.rows, states, 0));
   // Sums over the columns before each: evidence for panel, and cost of showing the wall.
-  std::vector<float> before(static_cast<std::size_t>(s.columns + 1)), no_wall(before.size(), 0.0f);
+  const std::size_t sums = static_cast<std::size_t>(s.columns) + 1;
+  std::vector<float> before(sums, 0.0f), no_wall(sums, 0.0f);
   for (int r = 0; r < s.rows; ++r) {
     const auto i = static_cast<std::size_t>(r);
     for (int c = 0; c < s.columns; ++c) {
@@ -231,8 +232,8 @@ std::vector<float> cut_costs(const Strip& s, const std::vector<int>& wall_column
     if (before[static_cast<std::size_t>(context)] < least_panel * static_cast<float>(context))
       std::fill(before.begin(), before.end(), 0.0f);
     for (int k = 0; k < states; ++k) {
-      const auto cut = static_cast<std::size_t>(lowest + k);
-      const std::size_t beyond = std::min(cut + static_cast<std::size_t>(wall_columns[i]), before.size() - 1);
+      const std::size_t cut = static_cast<std::size_t>(lowest) + static_cast<std::size_t>(k);
+      const std::size_t beyond = std::min(cut + static_cast<std::size_t>(wall_columns[i]), sums - 1);
       costs[at_row(r, states, k)] = -before[cut] + (before.back() - before[beyond]) + (no_wall[beyond] - no_wall[cut]);
     }
   }
@@ -252,9 +253,9 @@ std::vector<int> cheapest_path(const std::vector<float>& costs, int rows, int st
     for (int k = 0; k < states; ++k) {
       float best = 1e30f;
       int step = 0;
-      for (int d = -reach; d <= reach; ++d) {
-        if (k + d < 0 || k + d >= states) continue;
-        const float c = here[static_cast<std::size_t>(k + d)] + step_charge * static_cast<float>(d * d);
+      for (int from = std::max(0, k - reach); from <= std::min(states - 1, k + reach); ++from) {
+        const int d = from - k;
+        const float c = here[static_cast<std::size_t>(from)] + step_charge * static_cast<float>(d * d);
         if (c < best) {
           best = c;
           step = d;
@@ -275,8 +276,8 @@ std::vector<int> cheapest_path(const std::vector<float>& costs, int rows, int st
   }
   // The middle of the double lap is settled on both sides.
   std::vector<int> out(static_cast<std::size_t>(rows));
-  for (int r = 0; r < rows; ++r)
-    out[static_cast<std::size_t>((r + rows / 2) % rows)] = path[static_cast<std::size_t>(r + rows / 2)];
+  for (int r = rows / 2; r < rows + rows / 2; ++r)
+    out[static_cast<std::size_t>(r % rows)] = path[static_cast<std::size_t>(r)];
   return out;
 }
 
@@ -310,9 +311,9 @@ Polyline smooth_closed(const Polyline& closed, double sigma) {
   }
   Polyline out(closed.size(), Vec2::Zero());
   for (int i = 0; i < n; ++i) {
-    for (int d = -reach; d <= reach; ++d)
-      out[static_cast<std::size_t>(i)] +=
-          kernel[static_cast<std::size_t>(d + reach)] / sum * closed[static_cast<std::size_t>((i + d + n) % n)];
+    int from = i - reach + n;
+    for (const double weight : kernel)
+      out[static_cast<std::size_t>(i)] += weight / sum * closed[static_cast<std::size_t>(from++ % n)];
   }
   return out;
 }
