@@ -177,9 +177,11 @@ double unevenness(const Material& m, double over_mm) {
   for (double y = 0; y < field; y += stride) {
     for (double x = 0; x < field; x += stride, ++count) {
       double mean = 0;
-      for (int k = 0; k < parts * parts; ++k) {
-        const double dx = (k % parts + 0.5) * over_mm / parts, dy = (k / parts + 0.5) * over_mm / parts;
-        mean += luminance(reflectance(m, static_cast<float>(x + dx), static_cast<float>(y + dy), footprint));
+      for (int row = 0; row < parts; ++row) {
+        for (int column = 0; column < parts; ++column) {
+          const double dx = (column + 0.5) * over_mm / parts, dy = (row + 0.5) * over_mm / parts;
+          mean += luminance(reflectance(m, static_cast<float>(x + dx), static_cast<float>(y + dy), footprint));
+        }
       }
       mean /= parts * parts;
       sum += mean;

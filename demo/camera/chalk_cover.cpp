@@ -23,9 +23,11 @@ float mean_chalk_cover(float broken) {
   constexpr int side = 128;
   constexpr float stride = 1.37F, footprint = 0.3F;
   double sum = 0;
-  for (int k = 0; k < side * side; ++k) {
-    sum += chalk_cover(static_cast<float>(k % side) * stride, static_cast<float>(k / side) * stride, footprint, broken,
-                       0, 1U);
+  for (int row = 0; row < side; ++row) {
+    for (int column = 0; column < side; ++column) {
+      sum +=
+          chalk_cover(static_cast<float>(column) * stride, static_cast<float>(row) * stride, footprint, broken, 0, 1U);
+    }
   }
   return static_cast<float>(sum / (side * side));
 }

@@ -32,6 +32,7 @@ std::vector<Scene> bench_scenes(int width_px) {
 
 std::vector<Scene> launch_job(int width_px) {
   std::vector<Scene> scenes;
+  scenes.reserve(launch_photos);
   for (int k = 0; k < launch_photos; ++k) scenes.push_back(launch_scene(k, width_px));
   for (Scene& scene : bench_scenes(width_px)) scenes.push_back(std::move(scene));
   constexpr int sides = 1;

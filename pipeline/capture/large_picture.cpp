@@ -14,7 +14,7 @@ cv::Mat large_picture(const cv::Size& size, int type) {
   const auto begin = reinterpret_cast<std::uintptr_t>(picture.data), end = begin + picture.total() * picture.elemSize();
   const std::uintptr_t first = (begin + page - 1) / page * page, last = end / page * page;
   // Advice: where it is not taken, all works as without it.
-  if (first < last) ::madvise(reinterpret_cast<void*>(first), last - first, MADV_HUGEPAGE);
+  if (first < last) ::madvise(picture.data + (first - begin), last - first, MADV_HUGEPAGE);
   return picture;
 }
 

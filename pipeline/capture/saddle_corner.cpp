@@ -28,7 +28,7 @@ std::vector<Pixel> window_pixels(const cv::Mat& grey, const SaddleStart& start) 
             y1 = static_cast<int>(std::ceil(start.centre.y() + reach.y()));
   std::vector<Pixel> pixels;
   if (x0 < 0 || y0 < 0 || x1 >= grey.cols || y1 >= grey.rows) return pixels;
-  pixels.reserve(static_cast<std::size_t>((x1 - x0 + 1) * (y1 - y0 + 1)));
+  pixels.reserve(static_cast<std::size_t>(x1 - x0 + 1) * static_cast<std::size_t>(y1 - y0 + 1));
   for (int y = y0; y <= y1; ++y) {
     const auto* row = grey.ptr<unsigned char>(y);
     for (int x = x0; x <= x1; ++x) {

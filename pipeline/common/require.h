@@ -3,7 +3,6 @@
 
 #include <concepts>
 #include <cstddef>
-#include <source_location>
 #include <stdexcept>
 #include <string>
 #include <string_view>
@@ -19,6 +18,17 @@ class PreconditionError : public std::logic_error {
 
 // Preconditions, checked in every build at the head of public functions. Each throws PreconditionError when it does not hold,
 // "pipeline/geometry/polygon.cpp:71: count is 0, at least 1 needed": place, name, value and bound. When it holds it costs one comparison.
+
+/// Where a call is written. In place of std::source_location, which the clang that reads this code does not have with GCC 12's library.
+struct CallPlace {
+  const char* file;
+  unsigned line;
+
+  /// As a default argument: the place of the call that it is left out of.
+  static constexpr CallPlace here(const char* file = __builtin_FILE(), unsigned line = __builtin_LINE()) {
+    return {file, line};
+  }
+};
 
 namespace requirement {
 
@@ -38,20 +48,19 @@ std::string text(Number value) {
 }
 
 /// Throws; the file's name without the folders above the project.
-[[noreturn]] void failed(const std::string& what, const std::source_location& where);
+[[noreturn]] void failed(const std::string& what, const CallPlace& where);
 
 }  // namespace requirement
 
 /// Anything that is no comparison; `what` says what is wrong: "edges are not end to end".
-inline void require(bool holds, std::string_view what,
-                    const std::source_location& where = std::source_location::current()) {
+inline void require(bool holds, std::string_view what, const CallPlace& where = CallPlace::here()) {
   if (!holds) requirement::failed(std::string(what), where);
 }
 
 /// value >= least. Refuses what is not a number.
 template <class Number>
 void require_at_least(std::string_view name, Number value, std::type_identity_t<Number> least,
-                      const std::source_location& where = std::source_location::current()) {
+                      const CallPlace& where = CallPlace::here()) {
   if (value >= least) return;
   requirement::failed(
       std::string(name) + " is " + requirement::text(value) + ", at least " + requirement::text(least) + " needed",
@@ -61,7 +70,7 @@ void require_at_least(std::string_view name, Number value, std::type_identity_t<
 /// value > bound. Refuses what is not a number.
 template <class Number>
 void require_above(std::string_view name, Number value, std::type_identity_t<Number> bound,
-                   const std::source_location& where = std::source_location::current()) {
+                   const CallPlace& where = CallPlace::here()) {
   if (value > bound) return;
   requirement::failed(
       std::string(name) + " is " + requirement::text(value) + ", more than " + requirement::text(bound) + " needed",
@@ -71,8 +80,7 @@ void require_above(std::string_view name, Number value, std::type_identity_t<Num
 /// least <= value <= most. Refuses what is not a number.
 template <class Number>
 void require_within(std::string_view name, Number value, std::type_identity_t<Number> least,
-                    std::type_identity_t<Number> most,
-                    const std::source_location& where = std::source_location::current()) {
+                    std::type_identity_t<Number> most, const CallPlace& where = CallPlace::here()) {
   if (value >= least && value <= most) return;
   requirement::failed(std::string(name) + " is " + requirement::text(value) + ", " + requirement::text(least) + " to " +
                           requirement::text(most) + " needed",
@@ -82,7 +90,7 @@ void require_within(std::string_view name, Number value, std::type_identity_t<Nu
 /// value == wanted: two lists that belong together.
 template <class Number>
 void require_equal(std::string_view name, Number value, std::type_identity_t<Number> wanted,
-                   const std::source_location& where = std::source_location::current()) {
+                   const CallPlace& where = CallPlace::here()) {
   if (value == wanted) return;
   requirement::failed(
       std::string(name) + " is " + requirement::text(value) + ", " + requirement::text(wanted) + " needed", where);
@@ -90,7 +98,7 @@ void require_equal(std::string_view name, Number value, std::type_identity_t<Num
 
 /// index < count.
 inline void require_index(std::string_view name, std::size_t index, std::size_t count,
-                          const std::source_location& where = std::source_location::current()) {
+                          const CallPlace& where = CallPlace::here()) {
   if (index < count) return;
   requirement::failed(
       std::string(name) + " is " + requirement::text(index) + ", less than " + requirement::text(count) + " needed",

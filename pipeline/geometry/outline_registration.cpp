@@ -236,6 +236,7 @@ std::vector<OutlineRegistration> register_outlines(const ClosedOutline& source, 
     if (!known && kept.size() < options.candidates) kept.push_back(motion);
   }
   std::vector<OutlineRegistration> fits;
+  fits.reserve(kept.size());
   for (const Rigid2& motion : kept) fits.push_back(finished(motion, source, target, size, options));
   std::stable_sort(fits.begin(), fits.end(),
                    [](const OutlineRegistration& a, const OutlineRegistration& b) { return a.score() < b.score(); });

@@ -179,6 +179,7 @@ std::vector<MirrorAxis> mirror_axes(const Polyline& outline, std::size_t most) {
             [&](int a, int b) { return rms[static_cast<std::size_t>(a)] < rms[static_cast<std::size_t>(b)]; });
   lows.resize(std::min(lows.size(), most));
   std::vector<MirrorAxis> axes;
+  axes.reserve(lows.size());
   for (const int i : lows) axes.push_back(fit_mirror_axis(outline, centre, direction(i), std::nullopt));
   std::stable_sort(axes.begin(), axes.end(), [](const MirrorAxis& a, const MirrorAxis& b) { return a.rms < b.rms; });
   return axes;

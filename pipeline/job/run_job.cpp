@@ -190,6 +190,7 @@ void collect(std::vector<PhotoTask>& tasks, output::Results& results) {
 
 std::vector<std::vector<int>> tags_of(const std::vector<PhotoTask>& tasks) {
   std::vector<std::vector<int>> tags;
+  tags.reserve(tasks.size());
   for (const PhotoTask& task : tasks) tags.push_back(task.record.tags);
   return tags;
 }

@@ -145,6 +145,7 @@ std::optional<JoinedOutline> join_outlines(const std::vector<OutlineView>& views
   constexpr int rounds = 2;  // the second from the mean of the first: corners settle
   for (int round = 0; round < rounds; ++round) {
     std::vector<NearestOn> lines;
+    lines.reserve(views.size());
     for (const OutlineView& v : views) lines.emplace_back(v.points);
     for (std::size_t i = 0; i < n; ++i) {
       double sum = 0;

@@ -236,6 +236,7 @@ std::optional<panel::Panel> join_panel(const std::vector<PanelSight>& sights, co
   require_at_least("sights of the panel", sights.size(), 2);
   for (const PanelSight& sight : sights) require(sight.panel && sight.view, "a sight has no panel or no view");
   std::vector<OutlineView> views;
+  views.reserve(sights.size());
   for (const PanelSight& sight : sights) views.push_back(outline_view(sight));
   auto outline = join_outlines(views, gap);
   if (!outline) return std::nullopt;

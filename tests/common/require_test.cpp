@@ -7,7 +7,6 @@
 #include <cmath>
 #include <functional>
 #include <limits>
-#include <source_location>
 
 namespace chalkfold {
 namespace {
@@ -25,7 +24,7 @@ std::string said(const std::function<void()>& call) {
 }
 
 TEST(Require, TellsPlaceNameValueAndBound) {
-  const auto line = std::to_string(std::source_location::current().line() + 1);
+  const auto line = std::to_string(__LINE__ + 1);
   const std::string told = said([] { require_at_least("count of points", std::size_t{2}, 3); });
   EXPECT_EQ(told, "tests/common/require_test.cpp:" + line + ": count of points is 2, at least 3 needed");
 }

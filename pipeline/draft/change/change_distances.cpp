@@ -74,6 +74,7 @@ std::vector<MarkDistance> mark_distances(const DimensionalChange& change, const 
                                          const ComparedShape& measured, const ChangeOptions& options) {
   std::vector<MarkDistance> out;
   const double scale = scale_sigma(measured);
+  const double reference_scale = reference ? scale_sigma(*reference) : 0;
   const std::vector<Pair> common = reference ? common_marks(change, *reference, measured) : std::vector<Pair>{};
   for (std::size_t i = 0; i < common.size(); ++i) {
     for (std::size_t k = i + 1; k < common.size(); ++k) {
@@ -81,7 +82,7 @@ std::vector<MarkDistance> mark_distances(const DimensionalChange& change, const 
       if (before < least_distance) continue;
       const double sigma = std::hypot(std::hypot(common[i].measured.sigma, common[k].measured.sigma),
                                       std::hypot(common[i].reference.sigma, common[k].reference.sigma),
-                                      before * std::hypot(scale, scale_sigma(*reference)));
+                                      before * std::hypot(scale, reference_scale));
       out.push_back(distance(what_of(common[i].measured, common[k].measured), common[i].measured.at,
                              common[k].measured.at, before, sigma, change.direction));
     }

@@ -113,6 +113,7 @@ constexpr Trial all_trials[] = {{false, {0.1, 0.3}}, {true, {0.1, 0.02}}, {true,
 
 std::vector<std::size_t> order_of(const std::vector<RollPiece>& pieces, bool by_area) {
   std::vector<double> size;
+  size.reserve(pieces.size());
   for (const RollPiece& piece : pieces)
     size.push_back(
         by_area ? std::abs(geometry::signed_area(piece.outline))
@@ -208,6 +209,7 @@ RollLayout roll_layout(const std::vector<RollPiece>& pieces, const RollOptions& 
   lay_the_rest(pieces, options, best);
   measure(pieces, options, best);
   std::vector<NestItem> items;
+  items.reserve(pieces.size());
   for (const RollPiece& piece : pieces)
     items.push_back({geometry::grown_outline(piece.outline, 0.5 * options.gap, options.slack), piece.turns});
   for (int trial = 0; trial < trials_for(pieces.size(), options); ++trial) {

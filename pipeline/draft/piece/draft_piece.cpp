@@ -55,6 +55,7 @@ double allowance_of(const DraftOptions& options, int edge) {
 /// Sew and cut lines of the numbered edges.
 void lay_lines(Piece& piece, const std::vector<OutlineEdge>& edges, double existing, const DraftOptions& options) {
   std::vector<geometry::OffsetEdge> old;
+  old.reserve(edges.size());
   for (const OutlineEdge& edge : edges) old.push_back({edge.curve, -existing});
   geometry::OffsetOptions inward;
   inward.keep_cubics = true;

@@ -172,7 +172,7 @@ void put_block(Piece& piece, Room& room, const std::vector<std::string>& lines, 
 
 /// All lines in large lettering, or fewer of them, or smaller; the names of those that were dropped.
 std::vector<std::string> place_block(Piece& piece, Room& room) {
-  const std::vector<std::string> all = label_lines(piece);
+  std::vector<std::string> all = label_lines(piece);
   const std::vector<double> angles = angles_for(piece);
   const double largest = std::clamp(0.035 * std::min(room.extent().x(), room.extent().y()), 3.0, 10.0);
   const auto attempt = [&](std::size_t keep, double height) {

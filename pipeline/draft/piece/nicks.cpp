@@ -55,8 +55,8 @@ constexpr double near = 3, far = 24;  // mm beyond a nick's ends: clear of a rou
 
 /// Whether the edge goes on after `to` as it came before `from`.
 bool goes_on(const Ruler& ruler, double from, double to, const NickOptions& options) {
-  const Vec2 a0 = ruler.about(from - far), a1 = ruler.about(from - near), b0 = ruler.about(to + near),
-             b1 = ruler.about(to + far);
+  const Vec2 &a0 = ruler.about(from - far), &a1 = ruler.about(from - near), &b0 = ruler.about(to + near),
+             &b1 = ruler.about(to + far);
   const Vec2 in = (a1 - a0).normalized(), out = (b1 - b0).normalized(), mean = (in + out).normalized();
   return std::abs(std::atan2(geometry::cross(in, out), in.dot(out))) < options.same_way &&
          std::abs(geometry::cross(mean, b0 - a1)) < options.same_line && mean.dot(b0 - a1) > 0 &&
@@ -85,7 +85,8 @@ Nick nick_in(const Ruler& ruler, const Span& span) {
 
 /// How far a few places between lie inside the chord: enough to pass over straight edges quickly.
 bool may_dent(const Ruler& ruler, double from, double to, double depth) {
-  const Vec2 a = ruler.about(from), along = (ruler.about(to) - a).normalized();
+  const Vec2& a = ruler.about(from);
+  const Vec2 along = (ruler.about(to) - a).normalized();
   for (const double share : {0.5, 0.4, 0.6, 0.3, 0.7})
     if (geometry::cross(along, ruler.about(from + share * (to - from)) - a) > 0.6 * depth) return true;
   return false;

@@ -164,8 +164,7 @@ class PathFitter {
 };
 
 /// So many points, each with sigma and U.
-void require_whole(const panel::Contour& contour, std::size_t least,
-                   const std::source_location& where = std::source_location::current()) {
+void require_whole(const panel::Contour& contour, std::size_t least, const CallPlace& where = CallPlace::here()) {
   require_at_least("points of the contour", contour.points.size(), least, where);
   require_equal("sigmas of the contour", contour.sigma.size(), contour.points.size(), where);
   require_equal("U of the contour", contour.U.size(), contour.points.size(), where);

@@ -55,6 +55,7 @@ std::optional<Fault> side_fault(const SeamAsked& seam, const SeamSide& side, con
   const auto index = index_of(side.piece, pieces);
   if (!index) {
     std::vector<std::string> known;
+    known.reserve(pieces.size());
     for (const Piece& piece : pieces) known.push_back(piece.name);
     const std::string nearest = nearest_name(side.piece, known);
     return fault("seam-unknown-piece", fmt::format("there is no piece \"{}\".", plain_text(side.piece)),

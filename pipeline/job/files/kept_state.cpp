@@ -9,6 +9,7 @@
 #include <fstream>
 #include <iterator>
 #include <span>
+#include <string_view>
 
 #include "pipeline/capture/sha256.h"
 #include "pipeline/common/error.h"
@@ -18,6 +19,7 @@
 namespace chalkfold::job {
 namespace {
 namespace fs = std::filesystem;
+using namespace std::string_view_literals;
 
 std::string sha256_of(std::string_view bytes) {
   return capture::sha256_hex({reinterpret_cast<const std::uint8_t*>(bytes.data()), bytes.size()});
@@ -39,7 +41,7 @@ std::string build_id_in(std::string_view notes, std::size_t align) {
     std::memcpy(&note, notes.data(), sizeof note);
     const std::size_t tells = filled_up(sizeof note + note.n_namesz), end = filled_up(tells + note.n_descsz);
     if (end > notes.size()) break;
-    if (note.n_type == NT_GNU_BUILD_ID && notes.substr(sizeof note, note.n_namesz) == std::string_view("GNU", 4)) {
+    if (note.n_type == NT_GNU_BUILD_ID && notes.substr(sizeof note, note.n_namesz) == "GNU\0"sv) {
       std::string id;
       for (const char byte : notes.substr(tells, note.n_descsz))
         id += fmt::format("{:02x}", static_cast<unsigned char>(byte));
@@ -56,7 +58,10 @@ std::string build_id() {
   const auto look = [](dl_phdr_info* loaded, std::size_t, void* found) {
     for (const ElfW(Phdr) & segment : std::span(loaded->dlpi_phdr, loaded->dlpi_phnum)) {
       if (segment.p_type != PT_NOTE) continue;
-      const std::string_view notes(reinterpret_cast<const char*>(loaded->dlpi_addr + segment.p_vaddr), segment.p_memsz);
+      const auto at = loaded->dlpi_addr + segment.p_vaddr;
+      // NOLINTNEXTLINE(performance-no-int-to-ptr): the loader tells an address as a number
+      const auto* first = reinterpret_cast<const char*>(at);
+      const std::string_view notes(first, segment.p_memsz);
       auto& known = *static_cast<std::string*>(found);
       if (known.empty()) known = build_id_in(notes, segment.p_align == 8 ? 8 : 4);
     }

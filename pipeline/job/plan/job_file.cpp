@@ -163,6 +163,7 @@ void check_panels(Reader& reader, const std::vector<JobPanel>& panels) {
   std::map<std::string, std::size_t> names;
   std::map<int, std::size_t> tags;
   std::vector<std::string> known;
+  known.reserve(panels.size());
   for (const JobPanel& panel : panels) known.push_back(panel.name);
   for (std::size_t i = 0; i < panels.size(); ++i) {
     const std::string place = Reader::item("panels", i);

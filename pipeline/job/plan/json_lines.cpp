@@ -73,8 +73,9 @@ class Walker {
       if (here() != '"') return false;
       const int line = line_;
       const auto name = nlohmann::json::parse(quoted(), nullptr, false);
-      const std::string key = name.is_string() ? name.get<std::string>() : "?",
-                        inner = place.empty() ? key : place + "." + key;
+      std::string inner = place;
+      if (!inner.empty()) inner += '.';
+      inner += name.is_string() ? name.get<std::string>() : "?";
       lines_.emplace(inner, line);
       pass_blanks();
       if (here() != ':') return false;

@@ -34,6 +34,7 @@ void tell_without_material(const std::vector<draft::Piece>& pieces, output::Resu
 void tell_unused(const RunOptions& options, const std::vector<draft::MaterialNeed>& needs, output::Results& results) {
   if (!options.job) return;
   std::vector<std::string> used;
+  used.reserve(needs.size());
   for (const draft::MaterialNeed& need : needs) used.push_back(need.material);
   for (const auto& [name, known] : options.job->materials) {
     if (std::find(used.begin(), used.end(), name) != used.end()) continue;

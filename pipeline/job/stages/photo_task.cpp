@@ -47,7 +47,7 @@ void guarded(PhotoTask& task, const char* doing, Work&& work) {
 /// Whether this photo's pixels fit in what is left of the budget; takes them off it when they do. What is kept changes
 /// no result, only time.
 bool take_budget(RunContext& context, const cv::Mat& pixels) {
-  const auto bytes = static_cast<long long>(pixels.total() * pixels.elemSize());
+  const auto bytes = static_cast<long long>(pixels.total()) * static_cast<long long>(pixels.elemSize());
   if (context.pixel_bytes_left.fetch_sub(bytes) >= bytes) return true;
   context.pixel_bytes_left.fetch_add(bytes);
   return false;

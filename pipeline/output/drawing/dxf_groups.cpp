@@ -214,6 +214,7 @@ std::vector<DxfLayer> exchange_layers(const std::vector<Drawing>& drawings) {
     if (!drawing.texts.empty()) layers.insert(Layer::text);
   }
   std::vector<DxfLayer> named;
+  named.reserve(layers.size());
   for (const Layer layer : layers) named.push_back({layer_name(layer), colour_of(layer)});
   return named;
 }

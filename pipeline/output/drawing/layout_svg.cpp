@@ -82,7 +82,7 @@ std::string copy_svg(const draft::LaidCopy& copy, const draft::Piece& piece, con
     out += grain_arrow(grain, piece.grain_directed, below, room, picture);
   }
   std::string label = fmt::format("{} {}{}", piece.number, plain_text(piece.name), copy.mirrored ? ", mirrored" : "");
-  const auto height_for = [&](const std::string& text) {
+  const auto height_for = [&, room = room](const std::string& text) {
     const auto count = static_cast<double>(code_points(text).size());
     return std::min({letters_max, 2 * room / (letter_width * count), 1.2 * around});
   };

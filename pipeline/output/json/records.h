@@ -142,7 +142,7 @@ struct SetRecord {
 struct Results {
   int exit = 0;
   /// all that shapes the numbers, with the values in force
-  nlohmann::ordered_json options;
+  nlohmann::ordered_json options = nlohmann::ordered_json::object();
   /// in the order given
   std::vector<PhotoRecord> photos;
   std::vector<calib::Lens> lenses;

@@ -145,7 +145,7 @@ Json piece_summary(const PieceRecord& record) {
 std::string results_json(const Results& results) {
   Json json = {{"schema", results_schema}, {"program", "chalkfold"}, {"version", program_version()}, {"unit", "mm"}};
   json["exit"] = results.exit;
-  json["options"] = results.options.is_null() ? Json::object() : results.options;
+  json["options"] = results.options;
   json["photos"] = Json::array();
   for (const PhotoRecord& photo : results.photos) json["photos"].push_back(photo_json(photo));
   json["lenses"] = Json::array();

@@ -129,7 +129,7 @@ using Traversal =
 
 std::string attribute(xmlNode* node, const char* name) {
   xmlChar* value = xmlGetProp(node, reinterpret_cast<const xmlChar*>(name));
-  const std::string text = value ? reinterpret_cast<const char*>(value) : "";
+  std::string text = value ? reinterpret_cast<const char*>(value) : "";
   xmlFree(value);
   return text;
 }

@@ -28,7 +28,7 @@ struct Line {
 Polyline stretch_of(const Polyline& closed, int first, int last) {
   const int n = static_cast<int>(closed.size());
   Polyline out;
-  out.reserve(static_cast<std::size_t>(last - first + 1));
+  out.reserve(static_cast<std::size_t>(last - first) + 1);
   for (int i = first; i <= last; ++i) out.push_back(closed[static_cast<std::size_t>(((i % n) + n) % n)]);
   return out;
 }

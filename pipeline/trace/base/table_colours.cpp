@@ -185,19 +185,23 @@ double ColourMixture::distance2(const Eigen::Vector3d& colour) const {
 cv::Mat ColourMixture::log_density(const cv::Mat& lab, const cv::Mat& mask) const {
   cv::Mat out(lab.size(), CV_32F, cv::Scalar(0));
   // Neighbouring pixels share colours: densities are kept per cell of 2 steps a channel, over the range of a and b that materials reach.
-  constexpr int a_low = 64, cells = 64;
-  std::vector<float> table(128u * cells * cells, 1e9f);
+  constexpr int a_low = 64;
+  constexpr std::size_t levels = 128, cells = 64;
+  const auto cell_of = [](int code) {
+    return std::min(static_cast<std::size_t>(std::max(code - a_low, 0)) / 2, cells - 1);
+  };
+  std::vector<float> table(levels * cells * cells, 1e9f);
   for (int y = 0; y < lab.rows; ++y) {
     const auto* m = mask.ptr<unsigned char>(y);
     const auto* p = lab.ptr<cv::Vec3b>(y);
     auto* o = out.ptr<float>(y);
     for (int x = 0; x < lab.cols; ++x) {
       if (!m[x]) continue;
-      const int l = p[x][0] / 2, a = std::clamp((p[x][1] - a_low) / 2, 0, cells - 1),
-                b = std::clamp((p[x][2] - a_low) / 2, 0, cells - 1);
-      float& cell = table[static_cast<std::size_t>((l * cells + a) * cells + b)];
+      const std::size_t l = p[x][0] / 2u, a = cell_of(p[x][1]), b = cell_of(p[x][2]);
+      float& cell = table[(l * cells + a) * cells + b];
+      const auto middle = [](std::size_t k) { return 2 * static_cast<double>(k) + 0.5; };
       if (cell > 1e8f)
-        cell = static_cast<float>(log_density(Eigen::Vector3d(2 * l + 0.5, 2 * a + a_low + 0.5, 2 * b + a_low + 0.5)));
+        cell = static_cast<float>(log_density(Eigen::Vector3d(middle(l), middle(a) + a_low, middle(b) + a_low)));
       o[x] = cell;
     }
   }

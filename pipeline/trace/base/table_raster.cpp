@@ -70,7 +70,7 @@ cv::Mat reduced_by(int times, const cv::Mat& photo_bgr) {
       for (std::size_t i = 0; i < columns.size(); ++i) columns[i] = static_cast<std::uint16_t>(columns[i] + row[i]);
     }
     const std::uint16_t* in = columns.data();
-    for (int x = 0; x < size.width; ++x, in += 3 * times) {
+    for (int x = 0; x < size.width; ++x, in += 3 * std::ptrdiff_t{times}) {
       std::array<unsigned, 3> sum{};
       for (int k = 0; k < times; ++k)
         for (std::size_t c = 0; c < 3; ++c) sum[c] += in[3 * static_cast<std::size_t>(k) + c];

@@ -33,6 +33,7 @@ std::vector<ChalkLine> find_chalk_lines(const panel::Panel& panel, const capture
   std::vector<Stroke> strokes = find_strokes(picture, stroke_options(photo.coding));
   std::erase_if(strokes, [&](const Stroke& stroke) { return beside_an_edge(stroke, panel); });
   std::vector<ChalkLine> lines;
+  lines.reserve(strokes.size());
   for (const Stroke& s : strokes) lines.push_back({s.points, s.width, confidence_of(s), s.colour});
   for (FaintLink& link : faint_links(picture, strokes)) {
     const ChalkLine &a = lines[link.from], &b = lines[link.to];

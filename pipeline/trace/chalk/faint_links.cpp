@@ -77,7 +77,7 @@ std::optional<Path> inkiest(const PanelPicture& picture, const Stroke& ink, cons
   const int half = static_cast<int>(std::lround(aside / across)),
             beside = std::max(1, static_cast<int>(std::lround((ink.width / 2 + flank) / across))), wide = half + beside;
   const std::size_t n = curve.size();
-  const auto columns = static_cast<std::size_t>(2 * half + 1);
+  const std::size_t columns = 2 * static_cast<std::size_t>(half) + 1;
   std::vector<double> value(n * columns), best(n * columns, -1e300);
   std::vector<int> came(n * columns, 0);
   Polyline normals(n);

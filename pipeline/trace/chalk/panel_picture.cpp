@@ -82,7 +82,7 @@ void set_inside(const cv::Mat& bgr, const cv::Mat& inside, cv::Mat& out, Value&&
       if (within) {
         for (int i = 3 * from; i < 3 * to; ++i) o[i] = value(static_cast<float>(code[i]) * of_white, o[i]);
       } else {
-        std::fill(o + 3 * from, o + 3 * to, 0.0f);
+        std::fill(o + 3 * std::ptrdiff_t{from}, o + 3 * std::ptrdiff_t{to}, 0.0f);
       }
     }
   }

@@ -108,7 +108,8 @@ std::vector<Tap> taps_along(double angle, double along_px) {
 
 using Eight [[gnu::vector_size(32)]] = float;
 using EightNumbers [[gnu::vector_size(32)]] = std::int32_t;
-constexpr int lanes = 8, block = 16;  // pixels: of a vector, and averaged together in registers
+// pixels: of a vector, and averaged together in registers
+constexpr std::ptrdiff_t lanes = 8, block = 16;
 
 /// Second derivatives across a direction, of `count` neighbouring pixels.
 CHALKFOLD_WIDER_WHERE_IT_CAN
@@ -128,17 +129,17 @@ struct PlacedTap {
 CHALKFOLD_WIDER_WHERE_IT_CAN
 void keep_stronger(const float* across, const std::vector<PlacedTap>& taps, std::int32_t number, int count, float* best,
                    std::int32_t* which) {
-  constexpr int parts = block / lanes;
-  for (int x = 0; x < count; x += block) {
+  constexpr std::ptrdiff_t parts = block / lanes;
+  for (std::ptrdiff_t x = 0; x < count; x += block) {
     Eight sum[parts] = {};
     for (const PlacedTap& tap : taps) {
-      for (int k = 0; k < parts; ++k) {
+      for (std::ptrdiff_t k = 0; k < parts; ++k) {
         Eight value;
         std::memcpy(&value, across + x + tap.offset + k * lanes, sizeof value);
         sum[k] += tap.weight * value;
       }
     }
-    for (int k = 0; k < parts; ++k) {
+    for (std::ptrdiff_t k = 0; k < parts; ++k) {
       Eight before;
       EightNumbers numbers;
       std::memcpy(&before, best + x + k * lanes, sizeof before);
@@ -188,10 +189,10 @@ class RidgeBand {
 
   RidgeBand(const cv::Mat& smooth, const std::vector<Direction>& all)
       : smooth_(smooth), all_(all), reach_(reach_of(all)), stride_(2 * reach_ + smooth.cols + block) {
-    const auto cells = static_cast<std::size_t>((rows + 2 * reach_) * stride_);
+    const std::size_t cells = cell(rows + 2 * reach_, 0);
     // With a frame of zeros wherever the picture ends, no tap needs to ask whether it lies in it.
     for (std::vector<float>* framed_rows : {&xx_, &xy_, &yy_, &across_}) framed_rows->assign(cells, 0.0f);
-    best_.resize(static_cast<std::size_t>(rows * stride_));
+    best_.resize(cell(rows, 0));
     which_.resize(best_.size());
   }
 
@@ -310,8 +311,10 @@ RidgeField colour_ridges(const cv::Mat& picture, double sigma_px, const cv::Mat&
     const int last = std::min(picture.cols - 1, span.to);
     for (int x = std::max(1, span.from); x < last; x += four) {
       const int count = std::min(four, last - x);
-      ridges_of_four({smooth.ptr<float>(y - 1) + 3 * x, smooth.ptr<float>(y) + 3 * x, smooth.ptr<float>(y + 1) + 3 * x},
-                     norm, strength, direction);
+      const std::ptrdiff_t channel = 3 * std::ptrdiff_t{x};
+      ridges_of_four(
+          {smooth.ptr<float>(y - 1) + channel, smooth.ptr<float>(y) + channel, smooth.ptr<float>(y + 1) + channel},
+          norm, strength, direction);
       std::copy_n(strength.begin(), count, field.strength.ptr<float>(y) + x);
       std::copy_n(direction.begin(), count, field.direction.ptr<cv::Vec2f>(y) + x);
     }

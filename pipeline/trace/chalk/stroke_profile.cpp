@@ -89,7 +89,8 @@ Spot spot_at(const PanelPicture& picture, const Vec2& at_in_raster) {
   if (!has_neighbours(picture, at_in_raster)) return {};
   const int ix = static_cast<int>(at_in_raster.x()), iy = static_cast<int>(at_in_raster.y());
   const auto u = static_cast<float>(at_in_raster.x() - ix), v = static_cast<float>(at_in_raster.y() - iy);
-  return {picture.departure.ptr<float>(iy) + 3 * ix, picture.departure.ptr<float>(iy + 1) + 3 * ix,
+  const std::ptrdiff_t channel = 3 * std::ptrdiff_t{ix};
+  return {picture.departure.ptr<float>(iy) + channel, picture.departure.ptr<float>(iy + 1) + channel,
           picture.inside.ptr<unsigned char>(iy + (v > 0.5f)) + ix + (u > 0.5f), u, v};
 }
 
@@ -152,20 +153,18 @@ double width_of(const StrokeProfile& profile, const cv::Vec3f& direction, double
   const double low = width / 2 + flank_gap;
   const cv::Vec3f outer = profile.mean(0, profile.size(), low, low + flank_width, 0);
   std::array<double, 2 * StrokeProfile::half_offsets + 1> height{};
-  for (int k = -StrokeProfile::half_offsets; k <= StrokeProfile::half_offsets; ++k) {
-    height[static_cast<std::size_t>(k + StrokeProfile::half_offsets)] = (profile.mean_at(k) - outer).dot(direction);
-  }
   constexpr int middle = StrokeProfile::half_offsets;
+  for (std::size_t k = 0; k < height.size(); ++k)
+    height[k] = (profile.mean_at(static_cast<int>(k) - middle) - outer).dot(direction);
   const double half = 0.5 * std::max({height[middle - 1], height[middle], height[middle + 1]});
   double sum = 0;
+  const auto height_at = [&](int k) {
+    return k >= 0 && k < static_cast<int>(height.size()) ? height[static_cast<std::size_t>(k)] : half;
+  };
   for (const int way : {-1, 1}) {
     int k = middle;
-    while (k + way >= 0 && k + way < static_cast<int>(height.size()) &&
-           height[static_cast<std::size_t>(k + way)] > half)
-      k += way;
-    const double here = height[static_cast<std::size_t>(k)];
-    const double next =
-        k + way >= 0 && k + way < static_cast<int>(height.size()) ? height[static_cast<std::size_t>(k + way)] : half;
+    while (height_at(k + way) > half) k += way;
+    const double here = height_at(k), next = height_at(k + way);
     sum += std::abs(k - middle) + (here > half ? (here - half) / std::max(no_height, here - next) : 0);
   }
   return sum * StrokeProfile::offset_step;

@@ -29,7 +29,8 @@ struct Smooth {
 
 /// Robust quadratic through samples[first..last], about samples[i], in the frame of their chord.
 Smooth local_quadratic(const Polyline& samples, std::size_t first, std::size_t last, std::size_t i) {
-  const Vec2 origin = samples[i], u = (samples[last] - samples[first]).normalized(), v(-u.y(), u.x());
+  const Vec2& origin = samples[i];
+  const Vec2 u = (samples[last] - samples[first]).normalized(), v(-u.y(), u.x());
   const double half = std::max(1e-6, (samples[last] - samples[first]).norm() / 2);
   Vec3 q = Vec3::Zero();
   double spread = 1e6;

@@ -113,6 +113,7 @@ std::vector<Dot> dark_dots(const EdgeStrip& strip) {
 DotScale scale_of(const std::vector<Dot>& dots) {
   constexpr double least_spread = 0.8;  // of 255: noise alone makes dots too
   std::vector<double> levels;
+  levels.reserve(dots.size());
   for (const Dot& d : dots) levels.push_back(d.worth);
   DotScale scale;
   scale.median = geometry::quantile(levels, 0.5);

@@ -53,12 +53,12 @@ std::optional<Eigen::Vector3d> against_sides(const Colours& columns, int x, doub
             high = static_cast<int>(std::lround(flank_to / mm_per_px));
   if (x < high || x + high >= static_cast<int>(columns.size())) return std::nullopt;
   Eigen::Vector3d sides = Eigen::Vector3d::Zero(), left = sides, right = sides;
-  for (int k = low; k <= high; ++k) {
-    left += columns[static_cast<std::size_t>(x - k)] / (high - low + 1);
-    right += columns[static_cast<std::size_t>(x + k)] / (high - low + 1);
+  const auto u = static_cast<std::size_t>(x);
+  for (auto k = static_cast<std::size_t>(low); k <= static_cast<std::size_t>(high); ++k) {
+    left += columns[u - k] / (high - low + 1);
+    right += columns[u + k] / (high - low + 1);
   }
   sides = 0.5 * (left + right);
-  const auto u = static_cast<std::size_t>(x);
   const Eigen::Vector3d middle = (columns[u - 1] + columns[u] + columns[u + 1]) / 3, d = middle - sides;
   if (std::min(d.dot(middle - left), d.dot(middle - right)) < one_side * d.squaredNorm())
     return Eigen::Vector3d(Eigen::Vector3d::Zero());
@@ -146,6 +146,7 @@ std::vector<SlitSeen> slits_in(const EdgeStrip& strip, double least, double most
   }
   // An edge has a few slits; what is seen more often belongs to the material.
   std::vector<double> heights;
+  heights.reserve(slits.size());
   for (const SlitSeen& s : slits) heights.push_back(s.contrast);
   std::sort(heights.rbegin(), heights.rend());
   const double usual = heights.size() > most_slits ? heights[most_slits] : 0;

@@ -22,6 +22,11 @@ using Colour = Eigen::Vector3f;
 constexpr double across_step = 0.25;  // mm: a pixel or so of a photograph of a table
 constexpr double rounding = 1e-9;     // mm: so that the last sample of a line is one
 
+/// Index into rows of a length laid end to end.
+std::size_t at_row(int row, int length, int column) {
+  return static_cast<std::size_t>(row) * static_cast<std::size_t>(length) + static_cast<std::size_t>(column);
+}
+
 /// Lines across the boundary, in coded values (0..1), row by row.
 struct Strip {
   int rows = 0, columns = 0;
@@ -29,8 +34,8 @@ struct Strip {
   std::vector<Colour> coded;
   /// as coded
   std::vector<bool> paper;
-  bool on_paper(int row, int column) const { return paper[static_cast<std::size_t>(row * columns + column)]; }
-  const Colour& at(int row, int column) const { return coded[static_cast<std::size_t>(row * columns + column)]; }
+  bool on_paper(int row, int column) const { return paper[at_row(row, columns, column)]; }
+  const Colour& at(int row, int column) const { return coded[at_row(row, columns, column)]; }
 };
 
 Strip sample_strip(const BoundarySampler& sampler, const Polyline& base, const Polyline& normals,
@@ -211,9 +216,10 @@ std::vector<float> cut_costs(const Strip& s, const std::vector<int>& wall_column
   const auto table = local_colours(s, s.columns - context, s.columns, reach);
   const Palette panels(s, 0, context), tables(s, s.columns - context, s.columns);
   for (LocalColour& l : panel) l.known = l.known && panels.holds(l.mean);
-  std::vector<float> costs(static_cast<std::size_t>(s.rows * states));
+  std::vector<float> costs(at_row(s.rows, states, 0));
   // Sums over the columns before each: evidence for panel, and cost of showing the wall.
-  std::vector<float> before(static_cast<std::size_t>(s.columns + 1)), no_wall(before.size(), 0.0f);
+  const std::size_t sums = static_cast<std::size_t>(s.columns) + 1;
+  std::vector<float> before(sums, 0.0f), no_wall(sums, 0.0f);
   for (int r = 0; r < s.rows; ++r) {
     const auto i = static_cast<std::size_t>(r);
     for (int c = 0; c < s.columns; ++c) {
@@ -226,10 +232,9 @@ std::vector<float> cut_costs(const Strip& s, const std::vector<int>& wall_column
     if (before[static_cast<std::size_t>(context)] < least_panel * static_cast<float>(context))
       std::fill(before.begin(), before.end(), 0.0f);
     for (int k = 0; k < states; ++k) {
-      const auto cut = static_cast<std::size_t>(lowest + k);
-      const std::size_t beyond = std::min(cut + static_cast<std::size_t>(wall_columns[i]), before.size() - 1);
-      costs[static_cast<std::size_t>(r * states + k)] =
-          -before[cut] + (before.back() - before[beyond]) + (no_wall[beyond] - no_wall[cut]);
+      const std::size_t cut = static_cast<std::size_t>(lowest) + static_cast<std::size_t>(k);
+      const std::size_t beyond = std::min(cut + static_cast<std::size_t>(wall_columns[i]), sums - 1);
+      costs[at_row(r, states, k)] = -before[cut] + (before.back() - before[beyond]) + (no_wall[beyond] - no_wall[cut]);
     }
   }
   return costs;
@@ -241,16 +246,16 @@ std::vector<int> cheapest_path(const std::vector<float>& costs, int rows, int st
   constexpr float step_charge = 1.2f;  // nats a step squared; fitted
   const int total = 2 * rows;
   std::vector<float> here(static_cast<std::size_t>(states), 0), next(static_cast<std::size_t>(states));
-  std::vector<signed char> back(static_cast<std::size_t>(total * states), 0);
+  std::vector<signed char> back(at_row(total, states, 0), 0);
   for (int r = 0; r < total; ++r) {
-    const float* cost = &costs[static_cast<std::size_t>((r % rows) * states)];
+    const float* cost = &costs[at_row(r % rows, states, 0)];
     float least = 1e30f;
     for (int k = 0; k < states; ++k) {
       float best = 1e30f;
       int step = 0;
-      for (int d = -reach; d <= reach; ++d) {
-        if (k + d < 0 || k + d >= states) continue;
-        const float c = here[static_cast<std::size_t>(k + d)] + step_charge * static_cast<float>(d * d);
+      for (int from = std::max(0, k - reach); from <= std::min(states - 1, k + reach); ++from) {
+        const int d = from - k;
+        const float c = here[static_cast<std::size_t>(from)] + step_charge * static_cast<float>(d * d);
         if (c < best) {
           best = c;
           step = d;
@@ -258,7 +263,7 @@ std::vector<int> cheapest_path(const std::vector<float>& costs, int rows, int st
       }
       next[static_cast<std::size_t>(k)] = best + cost[k];
       least = std::min(least, next[static_cast<std::size_t>(k)]);
-      back[static_cast<std::size_t>(r * states + k)] = static_cast<signed char>(step);
+      back[at_row(r, states, k)] = static_cast<signed char>(step);
     }
     for (float& v : next) v -= least;
     here.swap(next);
@@ -267,12 +272,12 @@ std::vector<int> cheapest_path(const std::vector<float>& costs, int rows, int st
   int k = static_cast<int>(std::min_element(here.begin(), here.end()) - here.begin());
   for (int r = total - 1; r >= 0; --r) {
     path[static_cast<std::size_t>(r)] = k;
-    k += back[static_cast<std::size_t>(r * states + k)];
+    k += back[at_row(r, states, k)];
   }
   // The middle of the double lap is settled on both sides.
   std::vector<int> out(static_cast<std::size_t>(rows));
-  for (int r = 0; r < rows; ++r)
-    out[static_cast<std::size_t>((r + rows / 2) % rows)] = path[static_cast<std::size_t>(r + rows / 2)];
+  for (int r = rows / 2; r < rows + rows / 2; ++r)
+    out[static_cast<std::size_t>(r % rows)] = path[static_cast<std::size_t>(r)];
   return out;
 }
 
@@ -306,9 +311,9 @@ Polyline smooth_closed(const Polyline& closed, double sigma) {
   }
   Polyline out(closed.size(), Vec2::Zero());
   for (int i = 0; i < n; ++i) {
-    for (int d = -reach; d <= reach; ++d)
-      out[static_cast<std::size_t>(i)] +=
-          kernel[static_cast<std::size_t>(d + reach)] / sum * closed[static_cast<std::size_t>((i + d + n) % n)];
+    int from = i - reach + n;
+    for (const double weight : kernel)
+      out[static_cast<std::size_t>(i)] += weight / sum * closed[static_cast<std::size_t>(from++ % n)];
   }
   return out;
 }

@@ -22,7 +22,8 @@ Eigen::Vector3f BoundarySampler::colour(const Vec2& p) const {
               y = std::clamp(static_cast<float>(p.y()), 0.0f, static_cast<float>(bgr_.rows - 2));
   const int ix = static_cast<int>(x), iy = static_cast<int>(y);
   const float u = x - static_cast<float>(ix), v = y - static_cast<float>(iy);
-  const auto *a = bgr_.ptr<unsigned char>(iy) + 3 * ix, *b = bgr_.ptr<unsigned char>(iy + 1) + 3 * ix;
+  const std::ptrdiff_t channel = 3 * std::ptrdiff_t{ix};
+  const auto *a = bgr_.ptr<unsigned char>(iy) + channel, *b = bgr_.ptr<unsigned char>(iy + 1) + channel;
   Eigen::Vector3f out;
   for (int c = 0; c < 3; ++c) {
     out[c] = (1 - v) * ((1 - u) * linear_[a[c]] + u * linear_[a[c + 3]]) +

@@ -52,21 +52,25 @@ struct Texture {
   Eigen::RowVectorXf level;
 };
 
+/// Of a profile; as many columns as are before it.
+Eigen::Index first_column(int profile) { return 3 * Eigen::Index{profile}; }
+
 Texture seen_texture(const TexturedEdges& seen, const Depths& depths) {
   const int n = static_cast<int>(seen.deep.size()), known = depths.rows - depths.seen;
-  Eigen::MatrixXf single(known, 3 * n);
+  const Eigen::Index columns = first_column(n);
+  Eigen::MatrixXf single(known, columns);
   for (int i = 0; i < n; ++i) {
     const auto s = static_cast<std::size_t>(i);
     for (int k = 0; k < known; ++k) {
-      single.block<1, 3>(k, 3 * i) =
+      single.block<1, 3>(k, first_column(i)) =
           light_at(seen.deep[s], seen.edges[s] + depths.top - (depths.seen + k) * step).transpose();
     }
   }
-  Texture out{Eigen::MatrixXf::Zero(depths.rows, 3 * n), Eigen::RowVectorXf::Zero(3 * n)};
+  Texture out{Eigen::MatrixXf::Zero(depths.rows, columns), Eigen::RowVectorXf::Zero(columns)};
   for (int i = 0; i < n; ++i) {
-    auto mean = out.relief.block(depths.seen, 3 * i, known, 3);
+    auto mean = out.relief.block(depths.seen, first_column(i), known, 3);
     for (int d = -along_reach; d <= along_reach; ++d)
-      mean += single.block(0, 3 * wrapped(i + d, n, seen.closed), known, 3);
+      mean += single.block(0, first_column(wrapped(i + d, n, seen.closed)), known, 3);
     mean /= 2 * along_reach + 1;
     for (int c = 0; c < 3; ++c) {
       out.level[3 * i + c] = mean.col(c).mean() + static_cast<float>(darkest_light);
@@ -153,9 +157,8 @@ std::vector<double> texture_along(const std::vector<EdgeProfile>& profiles, bool
   const int depths = static_cast<int>((to - like.first) / like.step) - first + 1;
   Eigen::MatrixXf coded(depths, n);  // a square root is near enough the tone curve
   for (int i = 0; i < n; ++i) {
-    const auto& linear = profiles[static_cast<std::size_t>(i)].linear;
-    for (int k = 0; k < depths; ++k)
-      coded(k, i) = std::sqrt(std::max(0.0F, linear[static_cast<std::size_t>(first + k)].mean()));
+    const Eigen::Vector3f* linear = profiles[static_cast<std::size_t>(i)].linear.data() + first;
+    for (int k = 0; k < depths; ++k) coded(k, i) = std::sqrt(std::max(0.0F, linear[k].mean()));
   }
   const Eigen::RowVectorXf middle = coded.colwise().mean();
   coded.rowwise() -= middle;

@@ -151,6 +151,7 @@ bool well_apart(const std::vector<Eigen::Vector3f>& inside, const Eigen::Vector3
   };
   const auto unlike = std::count_if(inside.begin(), inside.end(), [&](const auto& c) { return share_of(c) < 0.5; });
   std::vector<double> off;
+  off.reserve(outside.size());
   for (const auto& c : outside) off.push_back(std::abs(share_of(c)));
   return static_cast<double>(unlike) < most_unlike * static_cast<double>(inside.size()) &&
          geometry::robust_sigma(std::move(off)) < most_spread;
@@ -167,6 +168,7 @@ double fullness(const BoundarySampler& sampler, const Boundary& b, const Tuft& t
     Colour out = Colour::Zero();
     for (int c = 0; c < 3; ++c) {
       std::vector<double> v;
+      v.reserve(colours.size());
       for (const Colour& colour : colours) v.push_back(colour[c]);
       out[c] = static_cast<float>(geometry::median(std::move(v)));
     }

@@ -337,6 +337,7 @@ OutlineFit fit_outline(const BoundarySampler& sampler, const Polyline& followed,
   std::vector<std::vector<double>> sigma(runs.size());
   std::vector<double> scatter, rough;
   std::vector<std::vector<EdgeProfile>> profiles;
+  profiles.reserve(runs.size());
   for (const OutlineRun& run : runs) profiles.push_back(sample_run(run, sampler));
   const Whitening whitening = whitening_of(profiles);
   const double alike = likeness_doubt(whitening.step);

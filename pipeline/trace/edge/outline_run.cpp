@@ -125,10 +125,10 @@ Vec2 corner_between(const Polyline& before, const Polyline& after) {
   constexpr double parallel = 0.1;     // sine of the turn: 6 degrees
   constexpr double farthest = 4;       // mm from both ends: beyond `corner_cut` there is no corner
   const std::size_t arm = std::min<std::size_t>({most_arm, before.size() - 1, after.size() - 1});
-  const Vec2 a = before.back(), da = a - before[before.size() - 1 - arm];
-  const Vec2 b = after.front(), db = after[arm] - b;
+  const Vec2 &a = before.back(), &b = after.front();
+  const Vec2 da = a - before[before.size() - 1 - arm], db = after[arm] - b;
   const double det = da.x() * db.y() - da.y() * db.x();
-  const Vec2 middle = 0.5 * (a + b);
+  Vec2 middle = 0.5 * (a + b);
   if (std::abs(det) < parallel * da.norm() * db.norm()) return middle;
   const Vec2 meet = a + da * (((b - a).x() * db.y() - (b - a).y() * db.x()) / det);
   return (meet - middle).norm() < farthest ? meet : middle;
