@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "pipeline/trace/find/weigh_eye.h"
 
+#include <algorithm>
 #include <opencv2/imgproc.hpp>
 
 #include "pipeline/trace/find/table_masks.h"
@@ -23,6 +24,11 @@ cv::Mat wide_parts(const cv::Mat& disagreed, double mm_per_px) {
   cv::morphologyEx(disagreed, core, cv::MORPH_OPEN, disc(border / mm_per_px));
   cv::dilate(core, reach, disc(border / mm_per_px));
   return reach & disagreed;
+}
+
+/// Does at least half of a panel seen lie in a mask?
+bool belongs(const cv::Mat& panel, const cv::Mat& mask) {
+  return overlap(panel, mask) >= 0.5 * cv::countNonZero(panel);
 }
 
 /// Mean of the surest edge within a pixel or two along the border between a part and what it hangs on.
@@ -107,12 +113,15 @@ bool same_shape(const cv::Mat& panel, const cv::Mat& candidates) {
 
 std::vector<cv::Mat> weighed(const cv::Mat& by_colour, const EyeMaps& maps, const std::vector<EyePanel>& seen,
                              const cv::Mat& paper, double mm_per_px) {
+  // A strip that the network takes for a rule is whole all the same: it judges what hangs on a panel, not whether there is one.
+  if (std::none_of(seen.begin(), seen.end(), [&](const EyePanel& p) { return belongs(p.mask, by_colour); }))
+    return {by_colour};
   constexpr double most_of = 0.8;  // of a panel seen lies in what the colours have: it is theirs too
   cv::Mat mask = by_colour & ~decided_parts(by_colour & (maps.panel < 1 - sure), by_colour, maps.edge, true, mm_per_px);
   std::vector<const cv::Mat*> inside;
   for (const EyePanel& p : seen) {
     const double common = overlap(p.mask, mask);
-    if (common < 0.5 * cv::countNonZero(p.mask)) continue;
+    if (!belongs(p.mask, mask)) continue;
     mask |= decided_parts(p.mask & ~by_colour & (maps.panel > sure), by_colour, maps.edge, false, mm_per_px);
     if (p.bounded > least_bounded) mask |= on_paper(p.mask, paper, by_colour, mm_per_px);
     if (common > most_of * cv::countNonZero(p.mask)) inside.push_back(&p.mask);

@@ -126,6 +126,17 @@ TEST(WeighEye, WhereTheNetworkIsNotSureTheColoursDecide) {
   EXPECT_EQ(cv::countNonZero(left[0] != whole), 0);
 }
 
+TEST(WeighEye, AStripTakenForAToolStaysWhole) {
+  // Where the network sees no panel at all it does not nibble at one.
+  EyeMaps maps = bare_table();
+  const cv::Rect strip(20, 100, 360, 40), tool(200, 100, 100, 40);
+  lay(maps, strip, 0.45, 0.9);
+  lay(maps, tool, 0.1, 0.9);
+  const auto left = weighed(filled(strip), maps, panels_of(maps), no_paper, 1);
+  ASSERT_EQ(left.size(), 1u);
+  EXPECT_EQ(cv::countNonZero(left[0] != filled(strip)), 0);
+}
+
 TEST(WeighEye, WithoutAnEdgeNothingIsCutOff) {
   // A panel that runs off the picture: the network, which knows them whole, grows unsure towards the border.
   EyeMaps maps = bare_table();
