@@ -31,7 +31,8 @@ struct RowTask {
 template <class V, int Pixels>
 [[gnu::always_inline]] inline void patches(const RowTask& t, const float* from, const float* weights,
                                            const float* biases, float* to, int channels_left) {
-  constexpr int parts = block * sizeof(float) / sizeof(V), lanes = block / parts;
+  constexpr int parts = block * sizeof(float) / sizeof(V);
+  constexpr std::ptrdiff_t lanes = block / parts;
   const std::ptrdiff_t patch = std::ptrdiff_t{t.shape.stride} * t.shape.from_channels;
   V acc[Pixels][parts];
 #pragma GCC unroll 8
@@ -59,8 +60,9 @@ template <class V, int Pixels>
       if (channels_left >= block)
         store(to + k * lanes, acc[p][k]);
       else if (channels_left > k * lanes)
-        std::memcpy(to + k * lanes, &acc[p][k],
-                    static_cast<std::size_t>(std::min(lanes, channels_left - k * lanes)) * sizeof(float));
+        std::memcpy(
+            to + k * lanes, &acc[p][k],
+            static_cast<std::size_t>(std::min<std::ptrdiff_t>(lanes, channels_left - k * lanes)) * sizeof(float));
     }
   }
 }
@@ -228,7 +230,8 @@ FeatureMap convolved(const Pass& pass, MapStore& store, Instructions instruction
   const int width = out.width();
   const bool two = pass.dense && (pass.gather || pass.depthwise);
   cv::parallel_for_({0, out.height()}, [&](const cv::Range& range) {
-    std::vector<float> between(two ? static_cast<std::size_t>(width * channels_before_dense(pass)) : 0);
+    std::vector<float> between(
+        two ? static_cast<std::size_t>(width) * static_cast<std::size_t>(channels_before_dense(pass)) : 0);
     for (int y = range.start; y < range.end; ++y) {
       float* to = out.row(y);
       if (pass.gather)

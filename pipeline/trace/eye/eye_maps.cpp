@@ -19,10 +19,10 @@ constexpr int outputs = 6, kinds = 4;  // the kinds share one softmax
 /// A row of the doubled maps, channel by channel; as long as vectors need it to be.
 struct DoubledRow {
   explicit DoubledRow(int half_width) {
-    constexpr int most_lanes = sizeof(Eight) / sizeof(float);
-    for (auto& channel : channels)
-      channel.resize(static_cast<std::size_t>((2 * half_width + most_lanes - 1) / most_lanes * most_lanes));
-    between.resize(static_cast<std::size_t>(half_width) + 2);
+    constexpr std::size_t most_lanes = sizeof(Eight) / sizeof(float);
+    const auto half = static_cast<std::size_t>(half_width);
+    for (auto& channel : channels) channel.resize((2 * half + most_lanes - 1) / most_lanes * most_lanes);
+    between.resize(half + 2);
   }
   std::array<std::vector<float>, outputs> channels;
   /// one channel, blended between two rows, a px of the rim more on either side
@@ -59,11 +59,11 @@ void double_row(const FeatureMap& half, int y, DoubledRow& out) {
   float* between = out.between.data() + 1;
   for (int c = 0; c < outputs; ++c) {
     const float *one = half.row(y / 2) + c, *other = half.row(other_y) + c;
-    for (int x = 0; x < width; ++x) between[x] = near * one[x * outputs] + far * other[x * outputs];
+    for (std::ptrdiff_t x = 0; x < width; ++x) between[x] = near * one[x * outputs] + far * other[x * outputs];
     between[-1] = between[0];
     between[width] = between[width - 1];
     float* to = out.channels[static_cast<std::size_t>(c)].data();
-    for (int x = 0; x < width; ++x) {
+    for (std::ptrdiff_t x = 0; x < width; ++x) {
       to[2 * x] = near * between[x] + far * between[x - 1];
       to[2 * x + 1] = near * between[x] + far * between[x + 1];
     }
