@@ -101,7 +101,8 @@ std::optional<panel::Panel> measure_panel(const CoarsePanel& coarse, const Bound
   return panel;
 }
 
-/// One for each; nothing for those that could not be followed. `over_sheets` sees the sheets' print, for panels that lie on it. Those whose light contradicts the others' are measured once more.
+/// One for each; nothing for those that could not be followed. `over_sheets` sees the sheets' print, for panels that lie on it. Those whose light
+/// contradicts the others' are measured once more.
 std::vector<std::optional<panel::Panel>> measure_panels(const std::vector<CoarsePanel>& coarse,
                                                         const BoundarySampler& sampler,
                                                         const BoundarySampler& over_sheets,

@@ -88,14 +88,9 @@ std::vector<cv::Mat> joined(const cv::Mat& labels, const cv::Mat& edge) {
 /// The largest part of a mask, opened against threads, with holes filled that are narrower than a cut-out.
 cv::Mat tidied(const cv::Mat& mask, double mm_per_px, const TraceOptions& options) {
   constexpr double thread = 5;  // mm: narrower is no panel
-  cv::Mat open, labels, stats, centroids;
+  cv::Mat open, stats, centroids;
   cv::morphologyEx(mask, open, cv::MORPH_OPEN, disc(thread / mm_per_px));
-  const int count = cv::connectedComponentsWithStats(open, labels, stats, centroids, 4);
-  int largest = 0;
-  for (int i = 1; i < count; ++i)
-    if (largest == 0 || stats.at<int>(i, cv::CC_STAT_AREA) > stats.at<int>(largest, cv::CC_STAT_AREA)) largest = i;
-  if (largest == 0) return {};
-  cv::Mat out = labels == largest;
+  cv::Mat out = largest_part(open);
   cv::Mat holes;
   const int hole_count = cv::connectedComponentsWithStats(~out, holes, stats, centroids, 4);
   for (int i = 1; i < hole_count; ++i) {
@@ -144,9 +139,7 @@ std::vector<EyePanel> eye_panels(const EyeMaps& maps, const cv::Mat& visible, do
   for (const cv::Mat& whole : joined(grown_back(cores, panel, edge), edge)) {
     EyePanel p;
     p.mask = tidied(whole, mm_per_px, options);
-    if (p.mask.empty() || cv::countNonZero(p.mask) * px_area < options.min_area ||
-        !panel_like(p.mask, mm_per_px, options))
-      continue;
+    if (cv::countNonZero(p.mask) * px_area < options.min_area || !panel_like(p.mask, mm_per_px, options)) continue;
     p.sure = cv::mean(maps.panel, p.mask)[0];
     p.bounded = edge_along(p.mask, maps.edge, visible);
     out.push_back(std::move(p));

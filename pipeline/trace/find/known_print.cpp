@@ -13,8 +13,9 @@
 namespace chalkfold::trace {
 namespace {
 
-constexpr double margin = 2.0;  // mm of paper's surroundings taken for paper: its own thin shadow, the survey's error
-constexpr int fine = 4;         // px a mm in which a page is drawn: a marker's cell of 3.7 mm to a quarter of a mm
+// mm of paper's surroundings taken for paper, as the network learnt it (demo/train/sheets.py): its thin shadow, the survey's error
+constexpr double margin = 2.0, tag_margin = 3.0;
+constexpr int fine = 4;  // px a mm in which a page is drawn: a marker's cell of 3.7 mm to a quarter of a mm
 constexpr double page_width = 216, page_height = 298;  // mm, of a page's picture: the board in its middle
 
 /// Corners of a rectangle about a page's middle: lower left, lower right, upper right, upper left.
@@ -147,7 +148,7 @@ KnownPrint known_print(const TableRaster& raster, const capture::Sighting& sight
     const auto& [top_left, top_right, bottom_right, bottom_left] = t.corners_in_photo;
     Corners tag{bottom_left, bottom_right, top_right, top_left};
     for (Vec2& c : tag) c = view.table_from_photo(c, 0);
-    laying.cover(enlarged(tag, (sheet::tag_card + 2 * margin + 2) / sheet::tag_side));
+    laying.cover(enlarged(tag, (sheet::tag_card + 2 * tag_margin) / sheet::tag_side));
     laying.print(tag_ink(t.number), enlarged(tag, sheet::tag_card / sheet::tag_side));
   }
   return laying.result();

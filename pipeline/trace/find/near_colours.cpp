@@ -8,22 +8,24 @@
 
 #include "pipeline/trace/base/table_colours.h"
 #include "pipeline/trace/find/eye_panels.h"
+#include "pipeline/trace/find/learn_table.h"
+#include "pipeline/trace/find/panel_shape.h"
 #include "pipeline/trace/find/table_masks.h"
 
 namespace chalkfold::trace {
 namespace {
 
+// fitted where nothing else is said: the photographs with a hard shadow, brown on brown and cream on linen
 constexpr int rounds = 3;
 constexpr double inside = 10, beside_from = 10, beside_to = 45;  // mm from the border: where each surely lies
 constexpr double reach = 12;                                     // mm a border may move in one round
 constexpr double window = 3;     // mm, sigma of the neighbourhood: a wood's grain is narrower
 constexpr double most_odds = 3;  // nats: no pixel outvotes its neighbourhood
-constexpr float doubt =
-    0.02f;  // the network never says more than 50 to 1: there are tables that it has not seen the like of
-constexpr int parts = 4, samples = 4000;
-const Eigen::Vector3d floor_in_shadow(5, 2.5, 2.5);  // as lab_floor: a shadow's light has a colour of its own
-const Eigen::Vector3d floor_of_near(
-    1.5, 1, 1);  // codes of Lab: the rounding to 8 bits and a little light; panels of another colour have lab_floor
+// probability: the network never says more than 50 to 1, for there are tables that it has not seen the like of
+constexpr float doubt = 0.02f;
+constexpr int parts = 4, samples = 4000;  // colours: a check's two, chalk and shade; px, for speed
+// Least spread of a colour, codes of Lab: the rounding to 8 bits and a little light, where lab_floor would make near colours one.
+const Eigen::Vector3d floor_of_near(1.5, 1, 1);
 
 // What a shadow leaves of the open light: from a hand's breadth over the lamp to nearly all of it.
 constexpr std::array shades{0.85, 0.75, 0.65, 0.56, 0.48, 0.41, 0.35, 0.3, 0.25, 0.2};
@@ -62,15 +64,6 @@ cv::Mat odds_under_shadow(const ColourMixture& own, const ColourMixture& table, 
   return best;
 }
 
-cv::Mat largest_part(const cv::Mat& mask) {
-  cv::Mat labels, stats, centroids;
-  const int count = cv::connectedComponentsWithStats(mask, labels, stats, centroids, 4);
-  int largest = 0;
-  for (int i = 1; i < count; ++i)
-    if (largest == 0 || stats.at<int>(i, cv::CC_STAT_AREA) > stats.at<int>(largest, cv::CC_STAT_AREA)) largest = i;
-  return largest == 0 ? cv::Mat(mask) : cv::Mat(labels == largest);
-}
-
 /// What is learnt of a panel and of the table about it.
 struct BothColours {
   ColourMixture own, table;
@@ -106,8 +99,11 @@ cv::Mat by_neighbourhood(const cv::Mat& odds, const cv::Mat& where, double mm_pe
   cv::Mat smooth, labels, stats, centroids;
   cv::GaussianBlur(odds, smooth, {0, 0}, window / mm_per_px);
   constexpr double sliver = 8;  // mm: narrower is a shadow's or a grain's border; a right corner loses 1.7 mm to it
+  // A chalk mark is neither's colour, and cuts a nick as wide as itself and the window: the outline would knot where its normals cross in it.
+  constexpr double nick = 12;  // mm: chalk of up to 6 mm, and a sigma of the window on either side
   cv::Mat mask;
   cv::morphologyEx((smooth > 0) & where, mask, cv::MORPH_OPEN, disc(sliver / mm_per_px));
+  cv::morphologyEx(mask, mask, cv::MORPH_CLOSE, disc(nick / mm_per_px));
   mask = largest_part(mask);
   const int count = cv::connectedComponentsWithStats(~mask, labels, stats, centroids, 4);
   constexpr double chalk = 400;  // mm2: no cut-out of a panel of the table's colour is told from chalk
@@ -150,7 +146,7 @@ cv::Mat told_under_shadow(const cv::Mat& seen, const cv::Mat& lab, const EyeMaps
   cv::log(1 - q, lit);
   const cv::Mat sampled = open & (eye.shadow < open_light);
   for (int round = 0; round < rounds; ++round) {
-    const auto [own, table] = learn_both(mask, lab, sampled, floor_in_shadow, mm_per_px);
+    const auto [own, table] = learn_both(mask, lab, sampled, lab_floor, mm_per_px);
     if (own.empty() || table.empty()) return mask;
     const cv::Mat near = near_to(mask, mm_per_px) & allowed;
     const cv::Mat odds = clipped(odds_under_shadow(own, table, lab, near, lit, shaded));

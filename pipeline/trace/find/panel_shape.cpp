@@ -22,6 +22,15 @@ double wide_share(const cv::Mat& mask, double diameter_px) {
 
 }  // namespace
 
+cv::Mat largest_part(const cv::Mat& mask) {
+  cv::Mat labels, stats, centroids;
+  const int count = cv::connectedComponentsWithStats(mask, labels, stats, centroids, 4);
+  int largest = 0;
+  for (int i = 1; i < count; ++i)
+    if (largest == 0 || stats.at<int>(i, cv::CC_STAT_AREA) > stats.at<int>(largest, cv::CC_STAT_AREA)) largest = i;
+  return largest == 0 ? mask.clone() : cv::Mat(labels == largest);
+}
+
 double widest_px(const cv::Mat& mask) {
   cv::Mat padded, distance;
   cv::copyMakeBorder(mask, padded, 1, 1, 1, 1, cv::BORDER_CONSTANT, cv::Scalar(0));

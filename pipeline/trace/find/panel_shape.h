@@ -7,6 +7,9 @@
 
 namespace chalkfold::trace {
 
+/// The largest 4-connected part of a mask (CV_8U); of an empty one the same.
+cv::Mat largest_part(const cv::Mat& mask);
+
 /// Diameter of the largest disc inside a mask (CV_8U), px.
 double widest_px(const cv::Mat& mask);
 

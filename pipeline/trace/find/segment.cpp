@@ -84,14 +84,13 @@ struct Region {
   cv::Mat mask;  // over the box
 };
 
-constexpr double about = 15;  // mm about a region in which it is decided again; fitted
-
 /// Connected regions large and wide enough for a panel.
 std::vector<Region> panel_regions(const cv::Mat& mask, const CoarseTable& t, const TraceOptions& options) {
   cv::Mat labels, stats, centroids;
   const int count = cv::connectedComponentsWithStats(mask, labels, stats, centroids, 4);
   const double px = t.raster.mm_per_px;
-  const int margin = static_cast<int>(std::ceil(about / px));
+  constexpr double beside = 15;  // mm about a region in which it is decided again; fitted
+  const int margin = static_cast<int>(std::ceil(beside / px));
   std::vector<Region> regions;
   for (int i = 1; i < count; ++i) {
     if (stats.at<int>(i, cv::CC_STAT_AREA) * px * px < options.min_area) continue;
@@ -352,10 +351,8 @@ Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const T
     take_region(region, table, far, t, options, taken, out);
   take_busy_panels(far, t, options, taken, out);
   for (const cv::Mat& mask : seen_by_eye_alone(t.seen, taken)) {
-    CoarsePanel panel;
-    panel.near_colour = true;
     const cv::Mat closer = told_from_near_colours(mask, t.lab, t.eye, open_table & ~taken, px);
-    take_panel(closer & ~taken, whole, t, options, {}, std::move(panel), taken, out);
+    take_panel(closer & ~taken, whole, t, options, {}, {}, taken, out);
   }
   if (picture) picture("panels", taken);
   return out;

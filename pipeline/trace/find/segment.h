@@ -25,8 +25,6 @@ struct CoarsePanel {
   bool hidden_by_sheet = false;
   /// told by its pattern, not by colour alone: the outline is good to a few millimetres only
   bool busy = false;
-  /// of nearly the table's colour: the network saw it, colours alone did not
-  bool near_colour = false;
   /// how far its colour lies from the table's, in the table's own standard deviations
   double separation = 0;
 };

@@ -84,5 +84,19 @@ TEST(NearColours, ShadedTableOfThePanelsOwnColourIsLeftOut) {
   EXPECT_EQ(cv::countNonZero(told & filled({band.x, 0, band.width, where.y - 12})), 0);
 }
 
+TEST(NearColours, AChalkMarkAtTheEdgeCutsNoNick) {
+  // The outline would knot in it. Chalk is neither panel nor table, and the network is not sure of it.
+  cv::Mat lab = lab_of({0.060, 0.090, 0.150}, {0.066, 0.092, 0.140}, cv::Mat::ones(size, CV_32F));
+  const cv::Rect mark(where.x + 90, where.y, 3, 15);
+  lab(mark).setTo(cv::Scalar(200, 128, 128));
+  cv::Mat probability(size, CV_32F, cv::Scalar(0.1));
+  probability.setTo(0.9, filled(where));
+  probability(cv::Rect(mark.x - 3, mark.y, 9, mark.height)).setTo(0.02);
+  const cv::Mat closer = told_from_near_colours(filled(where), lab, maps_of(probability), open, 1);
+  constexpr int border = 4;  // px: a coarse outline is good to 2 mm, and closing rounds what is left of a nick
+  const cv::Mat about_mark = ~closer(cv::Rect(mark.x - 6, mark.y + border, 15, mark.height));
+  EXPECT_EQ(cv::countNonZero(about_mark), 0);
+}
+
 }  // namespace
 }  // namespace chalkfold::trace
