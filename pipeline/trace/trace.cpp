@@ -171,6 +171,12 @@ std::optional<Fault> refusal_of(const CoarsePanel& coarse, const std::optional<p
   if (coarse.hidden_by_sheet)
     return panel_fault("panel-over-sheet", Severity::refusal, where + " lies over a calibration sheet",
                        "Leave a finger's breadth of bare table between panel and sheets.", photo);
+  if (coarse.edge_lost > 0)
+    return panel_fault(
+        "panel-not-followed", Severity::refusal,
+        fmt::format("over {:.0f} mm of the boundary of {} its edge is not told from the table or from a shadow's edge",
+                    coarse.edge_lost, where),
+        "Lay the panel on something of another colour, keep shadows off it, and take the photo again.", photo);
   if (!panel)
     return panel_fault(
         "panel-not-followed", Severity::refusal, "the boundary of " + where + " could not be followed all round",

@@ -300,17 +300,17 @@ void take_busy_panels(const cv::Mat& far, const CoarseTable& t, const TraceOptio
   }
 }
 
-/// Takes what the network leaves of a panel that the colours have.
+/// Takes a panel that the colours have, unless the network sees that they do not tell it from the table.
 void take_weighed(const cv::Mat& part, const Region& region, const CoarseTable& t, const TraceOptions& options,
                   const ColourMixture& own, const CoarsePanel& panel, cv::Mat& taken, Segmentation& out) {
   const double px = t.raster.mm_per_px;
   const Region whole{cv::Rect({}, t.raster.size), {}};
   cv::Mat by_colour = cv::Mat::zeros(t.raster.size, CV_8U);
   part.copyTo(by_colour(region.box));
-  for (const cv::Mat& mask : weighed(by_colour, t.eye, t.seen, t.masks.paper, px)) {
-    const std::vector<cv::Mat> parts = parts_of(mask & ~taken, options.min_area / (px * px));
-    if (!parts.empty()) take_panel(parts.front(), whole, t, options, own, panel, taken, out);
-  }
+  const cv::Mat mask = weighed(by_colour, t.eye, t.seen, t.masks.paper, px);
+  if (mask.empty()) return;  // left to the network
+  const std::vector<cv::Mat> parts = parts_of(mask & ~taken, options.min_area / (px * px));
+  if (!parts.empty()) take_panel(parts.front(), whole, t, options, own, panel, taken, out);
 }
 
 /// Decides a region's border again and takes what proves to be panel of it.
@@ -330,6 +330,18 @@ void take_region(const Region& region, const ColourMixture& table, const cv::Mat
   }
 }
 
+/// Takes a panel that the network saw where the colours alone do not tell it from table or shade.
+void take_seen(const cv::Mat& mask, const CoarseTable& t, const TraceOptions& options, cv::Mat& taken,
+               Segmentation& out) {
+  constexpr double no_edge = 30,
+                   other_step = 50;  // mm; fitted: the photographs as they are and after a phone's processing
+  const double px = t.raster.mm_per_px, bare = longest_without_edge(mask, t.eye, t.masks.visible, px),
+               other = longest_other_step(mask, t.bgr, t.masks.visible & ~t.masks.paper & ~taken, px);
+  CoarsePanel panel;
+  if (bare > no_edge || other > other_step) panel.edge_lost = std::max(bare, other);
+  take_panel(mask & ~taken, {cv::Rect({}, t.raster.size), {}}, t, options, {}, std::move(panel), taken, out);
+}
+
 Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const TraceOptions& options,
                        const StagePicture& picture) {
   Segmentation out;
@@ -341,19 +353,15 @@ Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const T
   const cv::Mat candidates = with_faint_parts(mostly_far(far, t.near_paper, px), far, open_table, t.near_paper, px);
   if (picture) picture("candidates", candidates);
   cv::Mat taken = cv::Mat::zeros(t.raster.size, CV_8U);
-  const Region whole{cv::Rect({}, t.raster.size), {}};
   const auto crossed = crossed_by_shadow(t.seen, t.eye, candidates);
   out.shadow_across = !crossed.empty();
   for (const cv::Mat& seen : crossed)
-    take_panel(told_under_shadow(seen, t.lab, t.eye, open_table & ~taken, px) & ~taken, whole, t, options, {}, {},
-               taken, out);
+    take_seen(told_under_shadow(seen, t.lab, t.eye, open_table & ~taken, px), t, options, taken, out);
   for (const Region& region : panel_regions(candidates & ~taken, t, options))
     take_region(region, table, far, t, options, taken, out);
   take_busy_panels(far, t, options, taken, out);
-  for (const cv::Mat& mask : seen_by_eye_alone(t.seen, taken)) {
-    const cv::Mat closer = told_from_near_colours(mask, t.lab, t.eye, open_table & ~taken, px);
-    take_panel(closer & ~taken, whole, t, options, {}, {}, taken, out);
-  }
+  for (const cv::Mat& mask : seen_by_eye_alone(t.seen, taken))
+    take_seen(told_from_near_colours(mask, t.lab, t.eye, open_table & ~taken, px), t, options, taken, out);
   if (picture) picture("panels", taken);
   return out;
 }

@@ -23,6 +23,8 @@ struct CoarsePanel {
   bool over_sheet = false;
   /// the colours say that it lies over a sheet, and the network does not: where it ends there is not known
   bool hidden_by_sheet = false;
+  /// mm, of a panel that the colours alone do not tell from table or shade: a stretch of its border that may be a shadow's, or no edge; 0: none
+  double edge_lost = 0;
   /// told by its pattern, not by colour alone: the outline is good to a few millimetres only
   bool busy = false;
   /// how far its colour lies from the table's, in the table's own standard deviations

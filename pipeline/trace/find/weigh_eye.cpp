@@ -2,8 +2,10 @@
 #include "pipeline/trace/find/weigh_eye.h"
 
 #include <algorithm>
+#include <cmath>
 #include <opencv2/imgproc.hpp>
 
+#include "pipeline/geometry/robust.h"
 #include "pipeline/trace/find/table_masks.h"
 
 namespace chalkfold::trace {
@@ -26,9 +28,9 @@ cv::Mat wide_parts(const cv::Mat& disagreed, double mm_per_px) {
   return reach & disagreed;
 }
 
-/// Does at least half of a panel seen lie in a mask?
-bool belongs(const cv::Mat& panel, const cv::Mat& mask) {
-  return overlap(panel, mask) >= 0.5 * cv::countNonZero(panel);
+/// Do two masks show one panel: does half of the smaller lie in the other?
+bool one_panel(const cv::Mat& a, const cv::Mat& b) {
+  return overlap(a, b) > 0.5 * std::min(cv::countNonZero(a), cv::countNonZero(b));
 }
 
 /// Mean of the surest edge within a pixel or two along the border between a part and what it hangs on.
@@ -42,17 +44,13 @@ double edge_between(const cv::Mat& part, const cv::Mat& rest, const cv::Mat& edg
   return cv::mean(near, beside)[0];
 }
 
-/// Those connected parts of `disagreed`, wider than a border, that the network parts (or does not part) from `rest` by an edge: what changes from panel to table
-/// without one is a doubt and no place.
-cv::Mat decided_parts(const cv::Mat& disagreed, const cv::Mat& rest, const cv::Mat& edge, bool parted,
-                      double mm_per_px) {
-  cv::Mat out = cv::Mat::zeros(disagreed.size(), CV_8U), labels;
-  const int count = cv::connectedComponents(wide_parts(disagreed, mm_per_px), labels, 4);
-  for (int i = 1; i < count; ++i) {
-    const cv::Mat part = labels == i;
-    if ((edge_between(part, rest, edge) > least_bounded) == parted) out |= part;
-  }
-  return out;
+/// Is a part of `left_out`, wider than a border, of one piece with the rest: is there no edge between?
+bool of_one_piece(const cv::Mat& left_out, const cv::Mat& rest, const cv::Mat& edge, double mm_per_px) {
+  cv::Mat labels;
+  const int count = cv::connectedComponents(wide_parts(left_out, mm_per_px), labels, 4);
+  for (int i = 1; i < count; ++i)
+    if (edge_between(labels == i, rest, edge) < least_bounded) return true;
+  return false;
 }
 
 /// What of a panel lies on paper, with what the colours left out beside it; nothing where it only borders on it.
@@ -64,21 +62,6 @@ cv::Mat on_paper(const cv::Mat& panel, const cv::Mat& paper, const cv::Mat& by_c
   if (cv::countNonZero(core) == 0) return cv::Mat::zeros(panel.size(), CV_8U);
   cv::dilate(core, near, disc(2 * beside / mm_per_px));
   return near & panel;
-}
-
-/// Shares a mask out among the panels seen in it, each pixel to the nearest.
-std::vector<cv::Mat> shared_out(const cv::Mat& mask, const std::vector<const cv::Mat*>& among) {
-  std::vector<cv::Mat> parts;
-  cv::Mat nearest(mask.size(), CV_32F, cv::Scalar(1e9));
-  for (const cv::Mat* panel : among) {
-    cv::Mat distance;
-    cv::distanceTransform(~*panel, distance, cv::DIST_L2, 3);
-    const cv::Mat nearer = distance < nearest;
-    for (cv::Mat& part : parts) part.setTo(0, nearer);
-    distance.copyTo(nearest, nearer);
-    parts.push_back(mask & nearer);
-  }
-  return parts;
 }
 
 /// What other panels enclose and leave bare: their cut-outs, through which table shows.
@@ -107,25 +90,54 @@ bool same_shape(const cv::Mat& panel, const cv::Mat& candidates) {
   return false;
 }
 
+/// Longest run of `there` along the outer border of a mask, mm.
+double longest_run(const cv::Mat& mask, const cv::Mat& there, double mm_per_px) {
+  std::vector<std::vector<cv::Point>> contours;
+  cv::findContours(mask.clone(), contours, cv::RETR_EXTERNAL, cv::CHAIN_APPROX_NONE);
+  double longest = 0;
+  for (const auto& contour : contours) {
+    double run = 0;
+    // twice round: a stretch may lie over the contour's first point
+    for (std::size_t i = 1; i < 2 * contour.size(); ++i) {
+      const cv::Point &at = contour[i % contour.size()], &before = contour[(i - 1) % contour.size()];
+      run = there.at<unsigned char>(at) > 0 ? run + mm_per_px * std::hypot(at.x - before.x, at.y - before.y) : 0;
+      longest = std::max(longest, run);
+    }
+  }
+  return longest;
+}
+
+/// log of the mean linear light (CV_32FC3) of what `where` takes in of a window about each pixel; `share` tells how much that is.
+cv::Mat log_light(const cv::Mat& linear, const cv::Mat& where, int window, cv::Mat& share) {
+  constexpr double dark = 0.005;  // of white: a code or two of a dark picture
+  cv::Mat weight, masked, sum;
+  where.convertTo(weight, CV_32F, 1.0 / 255);
+  cv::boxFilter(weight, share, -1, {window, window});
+  masked = cv::Mat::zeros(linear.size(), CV_32FC3);
+  linear.copyTo(masked, where);
+  cv::boxFilter(masked, sum, -1, {window, window});
+  std::vector<cv::Mat> channels;
+  cv::split(sum, channels);
+  for (cv::Mat& c : channels) {
+    c = c / cv::max(share, 1e-3) + dark;
+    cv::log(c, c);
+  }
+  cv::merge(channels, sum);
+  return sum;
+}
+
 }  // namespace
 
-std::vector<cv::Mat> weighed(const cv::Mat& by_colour, const EyeMaps& maps, const std::vector<EyePanel>& seen,
-                             const cv::Mat& paper, double mm_per_px) {
-  // A strip that the network takes for a rule is whole all the same: it judges what hangs on a panel, not whether there is one.
-  if (std::none_of(seen.begin(), seen.end(), [&](const EyePanel& p) { return belongs(p.mask, by_colour); }))
-    return {by_colour};
-  constexpr double most_of = 0.8;  // of a panel seen lies in what the colours have: it is theirs too
-  cv::Mat mask = by_colour & ~decided_parts(by_colour & (maps.panel < 1 - sure), by_colour, maps.edge, true, mm_per_px);
-  std::vector<const cv::Mat*> inside;
+cv::Mat weighed(const cv::Mat& by_colour, const EyeMaps& maps, const std::vector<EyePanel>& seen, const cv::Mat& paper,
+                double mm_per_px) {
+  cv::Mat mask = by_colour.clone();
   for (const EyePanel& p : seen) {
-    const double common = overlap(p.mask, mask);
-    if (!belongs(p.mask, mask)) continue;
-    mask |= decided_parts(p.mask & ~by_colour & (maps.panel > sure), by_colour, maps.edge, false, mm_per_px);
-    if (p.bounded > least_bounded) mask |= on_paper(p.mask, paper, by_colour, mm_per_px);
-    if (common > most_of * cv::countNonZero(p.mask)) inside.push_back(&p.mask);
+    if (p.sure < sure || p.bounded < least_bounded || !one_panel(p.mask, by_colour)) continue;
+    const cv::Mat left_out = p.mask & ~by_colour & ~paper & (maps.panel > sure);
+    if (of_one_piece(left_out, by_colour, maps.edge, mm_per_px)) return {};
+    mask |= on_paper(p.mask, paper, by_colour, mm_per_px);
   }
-  if (inside.size() > 1) return shared_out(mask, inside);
-  return {mask};
+  return mask;
 }
 
 std::vector<cv::Mat> seen_by_eye_alone(const std::vector<EyePanel>& seen, const cv::Mat& taken) {
@@ -154,6 +166,47 @@ std::vector<cv::Mat> crossed_by_shadow(const std::vector<EyePanel>& seen, const 
     out.push_back(p.mask);
   }
   return out;
+}
+
+double longest_without_edge(const cv::Mat& mask, const EyeMaps& maps, const cv::Mat& visible, double mm_per_px) {
+  constexpr int reach = 7;         // px, of the square in which the edge may lie: the colours have moved the border
+  constexpr double no_edge = 0.1;  // probability
+  cv::Mat near, inside;
+  cv::dilate(maps.edge, near, cv::Mat::ones(reach, reach, CV_8U));
+  cv::erode(visible, inside, cv::Mat::ones(reach, reach, CV_8U), {-1, -1}, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
+  return longest_run(mask, inside & (near < no_edge), mm_per_px);
+}
+
+double longest_other_step(const cv::Mat& mask, const cv::Mat& bgr, const cv::Mat& open, double mm_per_px) {
+  constexpr double border = 3, deep = 15,
+                   beside = 20;    // mm: blur and contact shadow; how far each side is read; the window
+  constexpr double other = 0.35;   // nats: a wood's grain makes 0.15
+  constexpr double enough = 0.05;  // of the window
+  cv::Mat linear, inner, outer, ring_in, ring_out, in_share, out_share;
+  bgr.convertTo(linear, CV_32FC3, 1.0 / 255);
+  cv::pow(linear, 2.2, linear);  // sRGB to a percent or two: both sides alike
+  cv::erode(mask, inner, disc(2 * border / mm_per_px));
+  cv::erode(mask, ring_in, disc(2 * deep / mm_per_px));
+  cv::dilate(mask, outer, disc(2 * border / mm_per_px));
+  cv::dilate(mask, ring_out, disc(2 * deep / mm_per_px));
+  const int window = 2 * cvRound(0.5 * beside / mm_per_px) + 1;
+  const cv::Mat step = log_light(linear, inner & ~ring_in & open, window, in_share) -
+                       log_light(linear, ring_out & ~outer & open, window, out_share);
+  cv::Mat border_px;
+  cv::erode(mask, border_px, cv::Mat::ones(3, 3, CV_8U));
+  border_px = mask & ~border_px & (in_share > enough) & (out_share > enough);
+  std::vector<cv::Mat> channels;
+  cv::split(step, channels);
+  cv::Mat differs = cv::Mat::zeros(mask.size(), CV_8U);
+  for (const cv::Mat& c : channels) {
+    std::vector<double> values;
+    for (int y = 0; y < c.rows; ++y)
+      for (int x = 0; x < c.cols; ++x)
+        if (border_px.at<unsigned char>(y, x) > 0) values.push_back(c.at<float>(y, x));
+    if (values.empty()) return 0;
+    differs |= cv::abs(c - geometry::median(std::move(values))) > other;
+  }
+  return longest_run(mask, differs & border_px, mm_per_px);
 }
 
 }  // namespace chalkfold::trace

@@ -11,28 +11,13 @@ namespace {
 
 using namespace test;
 
-/// The one part that is left of a panel as the colours have it; an empty picture when they are more or none.
-cv::Mat one_left(const cv::Mat& by_colour, const EyeMaps& maps, const cv::Mat& paper) {
-  const auto left = weighed(by_colour, maps, panels_of(maps), paper, 1);
-  EXPECT_EQ(left.size(), 1u);
-  return left.size() == 1 ? left[0] : cv::Mat(cv::Mat::zeros(size, CV_8U));
-}
-
-TEST(WeighEye, WhatTheNetworkTakesForTableIsCutOff) {
-  // A hard shadow hangs on the panel; the colours took both.
-  EyeMaps maps = bare_table();
-  const cv::Rect panel(60, 80, 150, 150), tongue(110, 10, 40, 70);
-  lay(maps, panel, 0.97, 0.9);
-  EXPECT_GT(shared(one_left(filled(panel) | filled(tongue), maps, no_paper), filled(panel)), nearly_all);
-}
-
 TEST(WeighEye, WhereTheNetworkIsNotSureTheColoursDecide) {
   EyeMaps maps = bare_table();
   const cv::Rect panel(60, 80, 150, 150), flap(110, 10, 40, 70);
   lay(maps, panel, 0.97, 0.9);
   lay(maps, flap, 0.4, 0);
   const cv::Mat whole = filled(panel) | filled(flap);
-  EXPECT_EQ(cv::countNonZero(one_left(whole, maps, no_paper) != whole), 0);
+  EXPECT_EQ(cv::countNonZero(weighed(whole, maps, panels_of(maps), no_paper, 1) != whole), 0);
 }
 
 TEST(WeighEye, AStripTakenForAToolStaysWhole) {
@@ -41,7 +26,7 @@ TEST(WeighEye, AStripTakenForAToolStaysWhole) {
   const cv::Rect strip(20, 100, 360, 40), tool(200, 100, 100, 40);
   lay(maps, strip, 0.45, 0.9);
   lay(maps, tool, 0.1, 0.9);
-  EXPECT_EQ(cv::countNonZero(one_left(filled(strip), maps, no_paper) != filled(strip)), 0);
+  EXPECT_EQ(cv::countNonZero(weighed(filled(strip), maps, panels_of(maps), no_paper, 1) != filled(strip)), 0);
 }
 
 TEST(WeighEye, WithoutAnEdgeNothingIsCutOff) {
@@ -50,7 +35,7 @@ TEST(WeighEye, WithoutAnEdgeNothingIsCutOff) {
   const cv::Rect panel(60, 80, 340, 150), sure_part(60, 80, 180, 150);
   lay(maps, sure_part, 0.97, 0);
   cv::rectangle(maps.edge, panel, 0.9, edge_width);
-  EXPECT_EQ(cv::countNonZero(one_left(filled(panel), maps, no_paper) != filled(panel)), 0);
+  EXPECT_EQ(cv::countNonZero(weighed(filled(panel), maps, panels_of(maps), no_paper, 1) != filled(panel)), 0);
 }
 
 TEST(WeighEye, WhatShowsThroughACutOutIsNoPanel) {
@@ -59,7 +44,7 @@ TEST(WeighEye, WhatShowsThroughACutOutIsNoPanel) {
   lay(maps, panel, 0.97, 0.9);
   cv::rectangle(maps.edge, cutout, 0.9, edge_width);
   const cv::Mat by_colour = filled(panel) & ~filled(cutout);
-  EXPECT_EQ(cv::countNonZero(one_left(by_colour, maps, no_paper)(cutout)), 0);
+  EXPECT_EQ(cv::countNonZero(weighed(by_colour, maps, panels_of(maps), no_paper, 1)(cutout)), 0);
   EXPECT_TRUE(seen_by_eye_alone(panels_of(maps), by_colour).empty());
 }
 
@@ -67,7 +52,7 @@ TEST(WeighEye, ABordersWidthIsLeftToTheColours) {
   EyeMaps maps = bare_table();
   const cv::Rect panel(60, 80, 150, 150), by_colour(56, 76, 158, 158);
   lay(maps, panel, 0.97, 0.9);
-  EXPECT_EQ(cv::countNonZero(one_left(filled(by_colour), maps, no_paper) != filled(by_colour)), 0);
+  EXPECT_EQ(cv::countNonZero(weighed(filled(by_colour), maps, panels_of(maps), no_paper, 1) != filled(by_colour)), 0);
 }
 
 TEST(WeighEye, OnPaperTheNetworkDecidesAlone) {
@@ -75,18 +60,7 @@ TEST(WeighEye, OnPaperTheNetworkDecidesAlone) {
   const cv::Rect panel(60, 80, 150, 150), sheet(180, 100, 120, 90);
   lay(maps, panel, 0.97, 0.9);
   const cv::Mat by_colour = filled(panel) & ~filled(sheet);  // what lies on paper is no colour of a panel's
-  EXPECT_GT(shared(one_left(by_colour, maps, filled(sheet)), filled(panel)), nearly_all);
-}
-
-TEST(WeighEye, TwoThatTheColoursTookForOneAreSharedOut) {
-  EyeMaps maps = bare_table();
-  const cv::Rect left(40, 50, 120, 150), right(160, 50, 120, 150);
-  lay(maps, left, 0.95, 0.8);
-  lay(maps, right, 0.95, 0.8);
-  const auto parts = weighed(filled(left | right), maps, panels_of(maps), no_paper, 1);
-  ASSERT_EQ(parts.size(), 2u);
-  EXPECT_EQ(cv::countNonZero(parts[0] & parts[1]), 0);
-  EXPECT_EQ(cv::countNonZero(parts[0] | parts[1]), (left | right).area());
+  EXPECT_GT(shared(weighed(by_colour, maps, panels_of(maps), filled(sheet), 1), filled(panel)), nearly_all);
 }
 
 TEST(WeighEye, AShadowAcrossCountsOnlyWhereColoursSeeAnotherShape) {
@@ -97,6 +71,38 @@ TEST(WeighEye, AShadowAcrossCountsOnlyWhereColoursSeeAnotherShape) {
   maps.shadow(band).setTo(0.9);
   EXPECT_EQ(crossed_by_shadow(panels_of(maps), maps, filled(panel) | filled(band)).size(), 1u);
   EXPECT_TRUE(crossed_by_shadow(panels_of(maps), maps, filled(panel)).empty()) << "both witnesses have it already";
+}
+
+TEST(WeighEye, APanelThatTheColoursHaveInPartIsLeftToTheNetwork) {
+  // Brown on brown wood: the colours have half of it and some grain.
+  EyeMaps maps = bare_table();
+  const cv::Rect panel(60, 50, 200, 150), half(60, 50, 110, 150);
+  lay(maps, panel, 0.97, 0.9);
+  EXPECT_TRUE(weighed(filled(half) | filled({20, 60, 40, 20}), maps, panels_of(maps), no_paper, 1).empty());
+  EXPECT_FALSE(weighed(filled(panel), maps, panels_of(maps), no_paper, 1).empty());
+}
+
+TEST(WeighEye, AStretchWithoutAnEdgeIsFoundAsLongAsItIs) {
+  EyeMaps maps = bare_table();
+  const cv::Rect panel(60, 50, 200, 150);
+  lay(maps, panel, 0.97, 0.9);
+  const cv::Mat all(size, CV_8U, cv::Scalar(255));
+  EXPECT_EQ(longest_without_edge(filled(panel), maps, all, 1), 0);
+  constexpr int bare = 80, reach = 3;  // px: of the square in which an edge counts, either side
+  maps.edge(cv::Rect(100, 40, bare, 20)).setTo(0);
+  EXPECT_NEAR(longest_without_edge(filled(panel), maps, all, 1), bare - 2 * reach, 4);
+}
+
+TEST(WeighEye, AShadowsEdgeChangesTheLightByAnotherRatio) {
+  // A grey panel on a light table, a band of half the light across both; then the band's strip of table taken for panel too.
+  const cv::Rect panel(100, 100, 200, 120), band(170, 0, 60, 300);
+  cv::Mat bgr(size, CV_8UC3, cv::Scalar(150, 170, 190));
+  bgr(panel).setTo(cv::Scalar(70, 90, 120));
+  cv::Mat shaded = bgr(band);
+  shaded.convertTo(shaded, -1, 0.73);  // of the code: half of the light, about
+  const cv::Mat open(size, CV_8U, cv::Scalar(255));
+  EXPECT_LT(longest_other_step(filled(panel), bgr, open, 1), 20);
+  EXPECT_GT(longest_other_step(filled(panel) | filled({band.x, 10, band.width, 90}), bgr, open, 1), 50);
 }
 
 }  // namespace
