@@ -3,7 +3,7 @@
 
   OUT/NAME.json          format, nodes in running order (network.py says what each does), where each layer's numbers stand, the checksum of
   OUT/NAME.f32           all weights: little-endian 32-bit floats; of a conv first the weights [out][in / groups][row][column], then the biases.
-                         Normalisation is folded in, and the temperatures that calibrate the probabilities (report.py) into the last layer
+                         Normalisation is folded in, and the gains and offsets that calibrate the probabilities (report.py) into the last layer
   OUT/NAME.record.json   how it came about: checksum of the scripts, seeds, losses, figures
   OUT/NAME.sample-K.f32  small made-up inputs [6][H][W] and, after them, what PyTorch gives for them: probabilities [6][H][W]; sizes and mm per px in
                          OUT/NAME.json"""
@@ -34,7 +34,7 @@ def script_checksum():
     return sha.hexdigest()
 
 
-def folded(eye, temperatures):
+def folded(eye, calibration):
     """Name of a conv's output -> weights and biases, float32."""
     out = {}
     last = [n["out"] for n in eye.nodes if n["op"] == "conv"][-1]
@@ -45,15 +45,15 @@ def folded(eye, temperatures):
             gain = part[1].weight.detach().double() / torch.sqrt(part[1].running_var.double() + part[1].eps)
             weight, bias = weight * gain[:, None, None, None], part[1].bias.detach().double() - part[1].running_mean.double() * gain
         if name == last:
-            t = torch.tensor([temperatures["what"]] * 4 + [temperatures["edge"], temperatures["shadow"]], dtype=torch.double)
-            weight, bias = weight / t[:, None, None, None], bias / t
+            gain, offset = (torch.tensor(calibration[k], dtype=torch.double) for k in ("gain", "offset"))
+            weight, bias = weight * gain[:, None, None, None], bias * gain + offset
         out[name] = (weight.float().numpy(), bias.float().numpy())
     return out
 
 
-def probabilities(eye, x, scale, temperatures):
-    logits = eye(x, scale)[0]
-    return torch.cat([(logits[:4] / temperatures["what"]).softmax(0), (logits[4:5] / temperatures["edge"]).sigmoid(), (logits[5:] / temperatures["shadow"]).sigmoid()])
+def probabilities(eye, x, scale, calibration):
+    logits = eye(x, scale)[0] * torch.tensor(calibration["gain"])[:, None, None] + torch.tensor(calibration["offset"])[:, None, None]
+    return torch.cat([logits[:4].softmax(0), logits[4:].sigmoid()])
 
 
 def main():
@@ -62,9 +62,9 @@ def main():
     eye = network.Eye().eval()
     eye.load_state_dict(torch.load(state, map_location="cpu")["mean"])
     log = json.loads(pathlib.Path(log).read_text())
-    temperatures = report["networks"][str(log["seed"])]["temperatures"]
+    calibration = report["networks"][str(log["seed"])]["calibration"]
     nodes, flat, at = [], [], 0
-    weights = folded(eye, temperatures)
+    weights = folded(eye, calibration)
     for n in eye.nodes:
         n = {k: v for k, v in n.items() if k != "norm"}
         if n["op"] == "conv":
@@ -86,7 +86,7 @@ def main():
         x = made.x[k:k + 1, :, top:top + h, left:left + w].contiguous()
         mm_per_px = round(float(made.mm_per_px[k]), 6)
         with torch.no_grad():
-            p = probabilities(eye, x, torch.tensor([mm_per_px - 1.5]), temperatures)
+            p = probabilities(eye, x, torch.tensor([mm_per_px - 1.5]), calibration)
         (out / f"{name}.sample-{k}.f32").write_bytes(np.concatenate([x.numpy().ravel(), p.numpy().ravel()]).astype("<f4").tobytes())
         samples.append({"file": f"{name}.sample-{k}.f32", "height": h, "width": w, "mm_per_px": mm_per_px})
     header = {"format": "chalkfold eye 1", "weights": f"{name}.f32", "count": at, "sha256": hashlib.sha256(raw).hexdigest(), "step": network.STEP, "input_channels": 6,

@@ -144,7 +144,8 @@ def outline(rng, designs):
 
 
 def cuts(rng, p):
-    """Up to five capsules to cut away: notches and slits at the outline, slots and round holes inside. Each (ax, ay, bx, by, radius); radius < 0: none."""
+    """Up to five capsules to cut away: notches, slits and long slots at the outline, slots and round holes inside, from finger holes to windows that show
+    the table. Each (ax, ay, bx, by, radius); radius < 0: none."""
     out = np.tile([9., 9., 9., 9., -1.], (5, 1))
     centre = p.mean(0)
     if rng.random() < .5:
@@ -152,11 +153,15 @@ def cuts(rng, p):
             at = p[rng.integers(len(p))]
             inward = (centre - at) / (np.linalg.norm(centre - at) + 1e-9)
             out[k] = [*at, *(at + inward * rng.uniform(.005, .05)), rng.choice([.002, .006, .014, .03])]
+            if rng.random() < .25:  # a slot: as deep as a hand is wide
+                turn = rng.normal(0, .4)
+                inward = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]]) @ inward
+                out[k] = [*at, *(at + inward * rng.uniform(.08, .7)), .008 * (.05 / .008) ** rng.uniform()]
     if rng.random() < .22:
         for k in range(3, 3 + rng.integers(1, 3)):
             a = centre + rng.normal(0, .2, 2)
             turn = rng.uniform(0, np.pi)
-            out[k] = [*a, *(a + rng.uniform(0, .3) * np.array([np.cos(turn), np.sin(turn)])), rng.uniform(.02, .12)]
+            out[k] = [*a, *(a + rng.uniform(0, .3) * np.array([np.cos(turn), np.sin(turn)])), .02 * (.35 / .02) ** rng.uniform()]
     return out
 
 

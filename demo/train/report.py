@@ -1,7 +1,8 @@
 # SPDX-License-Identifier: Apache-2.0
 """Figures of trained networks on made-up tables that neither training nor choosing saw: report.py OUT.json STATE.pt [STATE.pt ...]
 
-Temperatures are chosen on scenes of train.CHOOSING_SEED; everything told comes from scenes of REPORTING_SEED, made from banks of their own."""
+The calibration (a gain and an offset of each map's logits: "vector scaling", C. Guo et al., "On calibration of modern neural networks", 2017) is chosen on
+scenes of train.CHOOSING_SEED; everything told comes from scenes of REPORTING_SEED, made from banks of their own."""
 import concurrent.futures
 import dataclasses
 import json
@@ -17,7 +18,7 @@ import network
 import scene
 import train
 
-REPORTING_SEED = 900001
+REPORTING_SEED = 910001
 HEIGHT, WIDTH, SIZE = 448, 640, 20
 FOUND, SEEN = .97, .5  # intersection over union: as the program needs it; enough to say that it was seen
 
@@ -34,6 +35,7 @@ KINDS = {
     "over sheets": {"over_sheet": 1.0, "sheet_on_top": .3},
     "close panels": {"split": 1.0, "thing": .1},
     "many things": {"thing": .95},
+    "fills the picture": {"fills": 1.0},
     "no panel": {"panel": 0.0},
 }
 
@@ -45,28 +47,35 @@ def loaded(path):
     return eye
 
 
-def parts_of(logits, t):
-    return torch.cat([(logits[:, :4] / t["what"]).softmax(1), (logits[:, 4:5] / t["edge"]).sigmoid(), (logits[:, 5:] / t["shadow"]).sigmoid()], 1)
+def parts_of(logits, c):
+    logits = logits * logits.new_tensor(c["gain"])[:, None, None] + logits.new_tensor(c["offset"])[:, None, None]
+    return torch.cat([logits[:, :4].softmax(1), logits[:, 4:].sigmoid()], 1)
 
 
-@torch.no_grad()
-def temperatures(eye, maker, rounds=6):
-    """The divisor of each map's logits with the least mean loss."""
-    what, edge, shadow = [], [], []
-    for _ in range(rounds):
-        b = batches.make(maker, SIZE)
-        logits = eye(b.x, b.scale)
-        pick = b.sure & (torch.rand(b.sure.shape, device="cuda", generator=maker.dice.generator) < .05)
-        what.append((logits[:, :4].permute(0, 2, 3, 1)[pick], b.label[pick]))
-        edge.append((logits[:, 4][pick], b.edge[pick].float()))
-        pick &= b.shadow_sure
-        shadow.append((logits[:, 5][pick], b.shadow[pick].float()))
-    join = lambda pairs: tuple(torch.cat(p) for p in zip(*pairs))
-    tries = torch.linspace(.6, 2.0, 57).tolist()
-    best = lambda loss, pairs: min(tries, key=lambda t: loss(pairs[0] / t, pairs[1]).item())
+def calibration(eye, maker, rounds=60):
+    """Gain and offset of each map's logits with the least mean loss."""
+    logits, labels, edges, shadows, shadow_sure = [], [], [], [], []
+    with torch.no_grad():
+        for _ in range(rounds):
+            b = batches.make(maker, SIZE)
+            pick = b.sure & (torch.rand(b.sure.shape, device="cuda", generator=maker.dice.generator) < .05)
+            logits.append(eye(b.x, b.scale).permute(0, 2, 3, 1)[pick])
+            labels.append(b.label[pick]), edges.append(b.edge[pick].float()), shadows.append(b.shadow[pick].float()), shadow_sure.append(b.shadow_sure[pick].float())
+    logits, labels, edges, shadows, shadow_sure = (torch.cat(v) for v in (logits, labels, edges, shadows, shadow_sure))
+    gain, offset = torch.ones(6, device="cuda", requires_grad=True), torch.zeros(6, device="cuda", requires_grad=True)
+    optimiser = torch.optim.LBFGS([gain, offset], max_iter=60, line_search_fn="strong_wolfe")
     f = torch.nn.functional
-    return {"what": round(best(f.cross_entropy, join(what)), 3), "edge": round(best(f.binary_cross_entropy_with_logits, join(edge)), 3),
-            "shadow": round(best(f.binary_cross_entropy_with_logits, join(shadow)), 3)}
+
+    def closure():
+        optimiser.zero_grad()
+        z = logits * gain + offset
+        loss = f.cross_entropy(z[:, :4], labels) + f.binary_cross_entropy_with_logits(z[:, 4], edges)
+        loss = loss + (f.binary_cross_entropy_with_logits(z[:, 5], shadows, reduction="none") * shadow_sure).sum() / shadow_sure.sum()
+        loss.backward()
+        return loss
+
+    optimiser.step(closure)
+    return {"gain": [round(v, 4) for v in gain.tolist()], "offset": [round(v, 4) for v in offset.tolist()]}
 
 
 def true_panels(b, i):
@@ -96,7 +105,7 @@ def judged(p, true, sure, seen, mm):
 
 
 @torch.no_grad()
-def of_kind(eyes, temperature, kind, banks, scenes):
+def of_kind(eyes, calibrated, kind, banks, scenes):
     maker = scene.Maker(REPORTING_SEED, "cuda", banks, HEIGHT, WIDTH, dataclasses.replace(scene.Kinds(), **kind))
     rows = {s: {"panels": 0, "found": 0, "seen": 0, "extra": 0, "iou": [], "both": 0, "either": 0} for s in eyes}
     jobs = []
@@ -106,7 +115,7 @@ def of_kind(eyes, temperature, kind, banks, scenes):
             truth = [true_panels(b, i) for i in range(SIZE)]
             sure, seen = b.sure.cpu().numpy(), (b.x[:, 5] < .5).cpu().numpy()
             for s, eye in eyes.items():
-                p = parts_of(eye(b.x, b.scale), temperature[s])
+                p = parts_of(eye(b.x, b.scale), calibrated[s])
                 found, true = (p[:, :4].argmax(1) == scene.PANEL) & b.sure, (b.label == scene.PANEL) & b.sure
                 rows[s]["both"] += int((found & true).sum())
                 rows[s]["either"] += int((found | true).sum())
@@ -130,7 +139,7 @@ def of_kind(eyes, temperature, kind, banks, scenes):
 
 
 @torch.no_grad()
-def reliability(eyes, temperature, banks, rounds=8):
+def reliability(eyes, calibrated, banks, rounds=60):
     """Tenths of each probability: mean told, real share, number of px; and what the disagreement of two networks says of errors."""
     maker = scene.Maker(REPORTING_SEED + 1, "cuda", banks, HEIGHT, WIDTH)
     sums = {s: {m: np.zeros((10, 3)) for m in network.OUTPUTS} for s in eyes}
@@ -139,7 +148,7 @@ def reliability(eyes, temperature, banks, rounds=8):
         b = batches.make(maker, SIZE)
         several = []
         for s, eye in eyes.items():
-            p = parts_of(eye(b.x, b.scale), temperature[s])
+            p = parts_of(eye(b.x, b.scale), calibrated[s])
             several.append(p)
             for m, name in enumerate(network.OUTPUTS):
                 real = (b.label == m) if m < 4 else (b.edge if m == 4 else b.shadow)
@@ -162,7 +171,7 @@ def reliability(eyes, temperature, banks, rounds=8):
 def main():
     banks_chosen = scene.Banks(train.CHOOSING_SEED, "cuda", 1024, 210, 150)
     eyes = {pathlib.Path(p).stem.split("-")[-1]: loaded(p) for p in sys.argv[2:]}
-    t = {s: temperatures(e, scene.Maker(train.CHOOSING_SEED + 1, "cuda", banks_chosen, HEIGHT, WIDTH)) for s, e in eyes.items()}
+    t = {s: calibration(e, scene.Maker(train.CHOOSING_SEED + 1, "cuda", banks_chosen, HEIGHT, WIDTH)) for s, e in eyes.items()}
     banks = scene.Banks(REPORTING_SEED, "cuda", 1024, 210, 150)
     kinds = {}
     for name, kind in KINDS.items():
@@ -170,7 +179,7 @@ def main():
         print(name, kinds[name], flush=True)
     table, doubt = reliability(eyes, t, banks)
     out = {"choosing_seed": train.CHOOSING_SEED, "reporting_seed": REPORTING_SEED, "found_iou": FOUND, "seen_iou": SEEN,
-           "networks": {s: {"temperatures": t[s], "kinds": {k: v[s] for k, v in kinds.items()}, "reliability": table[s]} for s in eyes}, "disagreement": doubt}
+           "networks": {s: {"calibration": t[s], "kinds": {k: v[s] for k, v in kinds.items()}, "reliability": table[s]} for s in eyes}, "disagreement": doubt}
     pathlib.Path(sys.argv[1]).write_text(json.dumps(out, indent=1))
     for s in eyes:
         print(s, t[s], {m: max((abs(a - b) for a, b, n in rows if n > 2000), default=0) for m, rows in table[s].items()}, flush=True)

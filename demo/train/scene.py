@@ -22,6 +22,7 @@ class Kinds:
     """Shares of scenes; a report sets them to show one kind alone."""
 
     panel: float = .93            # any panel at all
+    fills: float = .15            # the main panel is larger than the view, or nearly: it runs off the picture
     split: float = .27            # the main panel is two, a narrow gap apart
     second: float = .4
     more: float = .2
@@ -165,6 +166,9 @@ class Maker:
         has = d.chance(k.panel, *one)
         size = torch.maximum(span * d.uniform(.1, .62, *one), torch.full_like(span, 65))
         cx, cy = span * d.normal(*one) * .16, span * d.normal(*one) * .13
+        fills = d.chance(k.fills, *one)
+        size = torch.where(fills, span * d.log_uniform(.6, 1.8, *one), size)
+        cx, cy = torch.where(fills, span * d.normal(*one) * .45, cx), torch.where(fills, span * d.normal(*one) * .4, cy)
         first = self.outline(d.pick(n, b), cx, cy, d.uniform(0, 6.3, *one), size, torch.where(d.chance(.5, *one), 1., -1.), x, y)
         gap = d.uniform(k.gap_low, k.gap_high, *one)
         # split along a bowed line near the middle

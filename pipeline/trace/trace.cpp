@@ -158,10 +158,23 @@ PanelPart part_of(panel::Panel panel, const std::string& where, const capture::P
   return part;
 }
 
+/// "340 x 120 mm"
+std::string size_of(const Polyline& outline) {
+  const Vec2 size = geometry::bounding_box(outline).size();
+  return fmt::format("{:.0f} x {:.0f} mm", size.x(), size.y());
+}
+
 /// Which words a fault has for a panel that has no tag yet.
-std::string words_for(const CoarsePanel& coarse) {
-  const geometry::Box box = geometry::bounding_box(coarse.outline);
-  return fmt::format("the panel of about {:.0f} x {:.0f} mm", box.size().x(), box.size().y());
+std::string words_for(const CoarsePanel& coarse) { return "the panel of about " + size_of(coarse.outline); }
+
+Fault left_out(const Polyline& outline, const std::string& photo) {
+  const Vec2 at = geometry::centroid(outline);
+  return panel_fault(
+      "left-out", Severity::warning,
+      fmt::format("something of about {} at ({:.0f}, {:.0f}) mm on the table has another colour than the "
+                  "table and no edge: it was taken for a stain or for shade, and left out",
+                  size_of(outline), at.x(), at.y()),
+      "If it is a panel, lay it on something of another colour and take the photo again.", photo);
 }
 
 /// Why a region is no panel to measure, if so.
@@ -199,6 +212,7 @@ TraceResult sorted_out(const Segmentation& segmentation, std::vector<std::option
                        const BoundarySampler& sampler, const capture::Photo& photo, const survey::TableView& view,
                        const TraceOptions& options) {
   TraceResult result;
+  for (const Polyline& outline : segmentation.left_out) result.faults.push_back(left_out(outline, photo.name));
   for (std::size_t i = 0; i < segmentation.panels.size(); ++i) {
     const CoarsePanel& coarse = segmentation.panels[i];
     std::optional<panel::Panel>& panel = measured[i];

@@ -28,12 +28,12 @@ struct TraceResult {
   std::vector<panel::Panel> panels;
   /// panels that run off the picture
   std::vector<PanelPart> parts;
-  /// of the photo: no-panel, panel-over-sheet, panel-not-followed, no-sharp-edge and give_tags' own
+  /// of the photo: no-panel, left-out, panel-over-sheet, panel-not-followed, no-sharp-edge and give_tags' own
   Faults faults;
 };
 
 /// Finds and measures every panel in a photo. Fault codes: no-panel, panel-cut-by-frame (of a part), panel-over-sheet, no-sharp-edge,
-/// panel-not-followed, those of give_tags, and on a panel panel-low-contrast, outline-doubtful (a long stretch of doubtful edge) and centre-line-off.
+/// panel-not-followed, left-out, those of give_tags, and on a panel panel-low-contrast, outline-doubtful (a long stretch of doubtful edge) and centre-line-off.
 TraceResult trace_panels(const capture::Photo& photo, const capture::Sighting& sighting, const survey::TableView& view,
                          const TraceOptions& options = {}, const StagePicture& picture = {});
 

@@ -103,7 +103,8 @@ cv::Mat tidied(const cv::Mat& mask, double mm_per_px, const TraceOptions& option
   return out;
 }
 
-/// Mean over the border of a mask of the surest edge within a pixel or two.
+}  // namespace
+
 double edge_along(const cv::Mat& mask, const cv::Mat& edge, const cv::Mat& visible) {
   constexpr int reach = 5;  // px, of the square in which the edge may lie: the two maps agree to about 2 px
   cv::Mat inner, near, border;
@@ -114,8 +115,6 @@ double edge_along(const cv::Mat& mask, const cv::Mat& edge, const cv::Mat& visib
   border &= mask & ~inner;
   return cv::countNonZero(border) == 0 ? 0 : cv::mean(near, border)[0];
 }
-
-}  // namespace
 
 cv::Mat parts_between_edges(const cv::Mat& mask, const cv::Mat& edge, double edge_most, double mm_per_px) {
   constexpr double least_part = 500;  // mm2: smaller is an edge's own roughness

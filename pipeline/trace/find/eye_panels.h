@@ -25,6 +25,9 @@ struct EyePanel {
 std::vector<EyePanel> eye_panels(const EyeMaps& maps, const cv::Mat& visible, double mm_per_px,
                                  const TraceOptions& options);
 
+/// Mean probability of a panel's edge along the border of a mask, the surest within a few px of it, where the photo shows both sides.
+double edge_along(const cv::Mat& mask, const cv::Mat& edge, const cv::Mat& visible);
+
 /// Numbers (CV_16U, from 1) of the parts of a mask between edges: every core where the edge is below `edge_most` grown back to the edge's ridge.
 cv::Mat parts_between_edges(const cv::Mat& mask, const cv::Mat& edge, double edge_most, double mm_per_px);
 

@@ -262,6 +262,34 @@ void take_panel(const cv::Mat& mask, const Region& region, const CoarseTable& t,
   out.panels.push_back(std::move(panel));
 }
 
+std::vector<cv::Point> longest_contour(const cv::Mat& mask) {
+  std::vector<std::vector<cv::Point>> contours;
+  cv::findContours(mask.clone(), contours, cv::RETR_EXTERNAL, cv::CHAIN_APPROX_NONE);
+  return *std::max_element(contours.begin(), contours.end(),
+                           [](const auto& a, const auto& b) { return a.size() < b.size(); });
+}
+
+/// Takes a panel that the colours have, unless the network sees that they do not tell it from the table.
+void take_weighed(const cv::Mat& part, const Region& region, const CoarseTable& t, const TraceOptions& options,
+                  const ColourMixture& own, const CoarsePanel& panel, cv::Mat& taken, Segmentation& out) {
+  constexpr double least_seen = 0.5;  // probability of panel
+  const double px = t.raster.mm_per_px;
+  const Region whole{cv::Rect({}, t.raster.size), {}};
+  cv::Mat by_colour = cv::Mat::zeros(t.raster.size, CV_8U);
+  part.copyTo(by_colour(region.box));
+  const cv::Mat mask = weighed(by_colour, t.eye, t.seen, t.masks.paper, t.masks.visible, px);
+  if (mask.empty()) {  // left to the network, unless it sees nothing there
+    if (cv::countNonZero(by_colour & (t.eye.panel > least_seen)) == 0)
+      out.left_out.push_back(smooth_contour(longest_contour(part), region, t.raster));
+    return;
+  }
+  CoarsePanel taken_for = panel;
+  taken_for.edge_lost = longest_without_edge(mask, t.eye, t.masks.visible, px);
+  if (taken_for.edge_lost <= edge_gap) taken_for.edge_lost = 0;
+  const std::vector<cv::Mat> parts = parts_of(mask & ~taken, options.min_area / (px * px));
+  if (!parts.empty()) take_panel(parts.front(), whole, t, options, own, std::move(taken_for), taken, out);
+}
+
 /// Panels that colour alone did not show, on what is left of the table: large and wide, for a tangle of thread and a pair of scissors are busy too.
 void take_busy_panels(const cv::Mat& far, const CoarseTable& t, const TraceOptions& options, cv::Mat& taken,
                       Segmentation& out) {
@@ -296,21 +324,8 @@ void take_busy_panels(const cv::Mat& far, const CoarseTable& t, const TraceOptio
   for (const Region& region : panel_regions(cleaned(found, t.near_paper, px), t, large)) {
     CoarsePanel panel;
     panel.busy = true;
-    take_panel(region.mask, region, t, options, {}, std::move(panel), taken, out);
+    take_weighed(region.mask, region, t, options, {}, panel, taken, out);
   }
-}
-
-/// Takes a panel that the colours have, unless the network sees that they do not tell it from the table.
-void take_weighed(const cv::Mat& part, const Region& region, const CoarseTable& t, const TraceOptions& options,
-                  const ColourMixture& own, const CoarsePanel& panel, cv::Mat& taken, Segmentation& out) {
-  const double px = t.raster.mm_per_px;
-  const Region whole{cv::Rect({}, t.raster.size), {}};
-  cv::Mat by_colour = cv::Mat::zeros(t.raster.size, CV_8U);
-  part.copyTo(by_colour(region.box));
-  const cv::Mat mask = weighed(by_colour, t.eye, t.seen, t.masks.paper, px);
-  if (mask.empty()) return;  // left to the network
-  const std::vector<cv::Mat> parts = parts_of(mask & ~taken, options.min_area / (px * px));
-  if (!parts.empty()) take_panel(parts.front(), whole, t, options, own, panel, taken, out);
 }
 
 /// Decides a region's border again and takes what proves to be panel of it.
@@ -330,16 +345,42 @@ void take_region(const Region& region, const ColourMixture& table, const cv::Mat
   }
 }
 
-/// Takes a panel that the network saw where the colours alone do not tell it from table or shade.
-void take_seen(const cv::Mat& mask, const CoarseTable& t, const TraceOptions& options, cv::Mat& taken,
+/// A border that the network drew and how well it is borne out.
+struct Drawn {
+  cv::Mat mask;
+  /// mm of it without an edge, and where the light changes by another ratio than along the rest
+  double bare = 0, other_step = 0;
+  /// share of it that has an edge, less the share without one or with another ratio
+  double borne_out = 0;
+};
+
+Drawn judged(cv::Mat mask, const CoarseTable& t, const cv::Mat& open) {
+  const double px = t.raster.mm_per_px;
+  Drawn d;
+  d.mask = std::move(mask);
+  d.bare = longest_without_edge(d.mask, t.eye, t.masks.visible, px);
+  d.other_step = longest_other_step(d.mask, t.eye, t.bgr, open, px);
+  d.borne_out = edge_along(d.mask, t.eye.edge, t.masks.visible) -
+                std::max(d.bare, d.other_step) / std::max(border_length(d.mask, px), px);
+  return d;
+}
+
+/// Takes a panel that the network saw where the colours alone do not tell it from table or shade: as near colours draw it closer, or the light under a shadow,
+/// or as it was seen; another than the first only where it is clearly the better borne out.
+void take_seen(const cv::Mat& seen, const CoarseTable& t, const TraceOptions& options, cv::Mat& taken,
                Segmentation& out) {
-  constexpr double no_edge = 30,
-                   other_step = 50;  // mm; fitted: the photographs as they are and after a phone's processing
-  const double px = t.raster.mm_per_px, bare = longest_without_edge(mask, t.eye, t.masks.visible, px),
-               other = longest_other_step(mask, t.bgr, t.masks.visible & ~t.masks.paper & ~taken, px);
+  constexpr double other_step = 50;  // mm; fitted: the photographs as they are and after a phone's processing
+  constexpr double clearly = 0.01;   // of the border: what a pixel more or less all round changes
+  const double px = t.raster.mm_per_px;
+  const cv::Mat open = t.masks.visible & ~t.masks.paper & ~taken;
+  Drawn best = judged(told_from_near_colours(seen, t.lab, t.eye, open, px), t, open);
+  for (const cv::Mat& mask : {told_under_shadow(seen, t.lab, t.eye, open, px), seen}) {
+    Drawn other = judged(mask, t, open);
+    if (other.borne_out > best.borne_out + clearly) best = std::move(other);
+  }
   CoarsePanel panel;
-  if (bare > no_edge || other > other_step) panel.edge_lost = std::max(bare, other);
-  take_panel(mask & ~taken, {cv::Rect({}, t.raster.size), {}}, t, options, {}, std::move(panel), taken, out);
+  if (best.bare > edge_gap || best.other_step > other_step) panel.edge_lost = std::max(best.bare, best.other_step);
+  take_panel(best.mask & ~taken, {cv::Rect({}, t.raster.size), {}}, t, options, {}, std::move(panel), taken, out);
 }
 
 Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const TraceOptions& options,
@@ -353,15 +394,10 @@ Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const T
   const cv::Mat candidates = with_faint_parts(mostly_far(far, t.near_paper, px), far, open_table, t.near_paper, px);
   if (picture) picture("candidates", candidates);
   cv::Mat taken = cv::Mat::zeros(t.raster.size, CV_8U);
-  const auto crossed = crossed_by_shadow(t.seen, t.eye, candidates);
-  out.shadow_across = !crossed.empty();
-  for (const cv::Mat& seen : crossed)
-    take_seen(told_under_shadow(seen, t.lab, t.eye, open_table & ~taken, px), t, options, taken, out);
-  for (const Region& region : panel_regions(candidates & ~taken, t, options))
+  for (const Region& region : panel_regions(candidates, t, options))
     take_region(region, table, far, t, options, taken, out);
   take_busy_panels(far, t, options, taken, out);
-  for (const cv::Mat& mask : seen_by_eye_alone(t.seen, taken))
-    take_seen(told_from_near_colours(mask, t.lab, t.eye, open_table & ~taken, px), t, options, taken, out);
+  for (const cv::Mat& seen : seen_by_eye_alone(t.seen, taken)) take_seen(seen, t, options, taken, out);
   if (picture) picture("panels", taken);
   return out;
 }
@@ -371,6 +407,12 @@ cv::Mat eye_picture(const EyeMaps& maps) {
   cv::Mat out;
   cv::merge(std::vector<cv::Mat>{maps.edge, maps.thing, maps.panel}, out);
   out.convertTo(out, CV_8UC3, 255);
+  return out;
+}
+
+cv::Mat shadow_picture(const EyeMaps& maps) {
+  cv::Mat out;
+  maps.shadow.convertTo(out, CV_8U, 255);
   return out;
 }
 
@@ -386,8 +428,9 @@ Segmentation segment_panels(const capture::Photo& photo, const capture::Sighting
   const CoarseTable t = rectify(photo, sighting, view, options);
   if (picture) picture("table", t.bgr);
   if (picture) picture("eye", eye_picture(t.eye));
+  if (picture) picture("shadow", shadow_picture(t.eye));
   Segmentation out = panels_on(learn_table(t.lab, t.masks, false), t, options, picture);
-  if (any_whole(out) && !out.shadow_across) return out;
+  if (any_whole(out)) return out;
   // A shadow over part of the table, where no sheet lies, is no panel: the photographer's own, most often.
   Segmentation in_shade = panels_on(learn_table(t.lab, t.masks, true), t, options, picture);
   return any_whole(in_shade) ? in_shade : out;

@@ -33,8 +33,8 @@ struct CoarsePanel {
 
 struct Segmentation {
   std::vector<CoarsePanel> panels;
-  /// a shadow's edge runs over one of them
-  bool shadow_across = false;
+  /// table mm, counter-clockwise: what stands out by its colour and has no edge
+  std::vector<Polyline> left_out;
   double mm_per_px = 0;
 };
 

@@ -23,6 +23,13 @@ Segmentation segmented(const cv::Mat& bgr, const survey::TableView& view, const 
   return segment_panels(photo, capture::Sighting{}, view, options, {});
 }
 
+/// A table of one colour with the sheet of view_with_sheet: its paper is what everything is measured by.
+cv::Mat table_with_sheet(const cv::Scalar& colour) {
+  cv::Mat photo(900, 1200, CV_8UC3, colour);
+  cv::rectangle(photo, {95, 301, 210, 297}, cv::Scalar::all(235), cv::FILLED);
+  return photo;
+}
+
 /// 1 px per mm, with one sheet at the left.
 survey::TableView view_with_sheet() {
   survey::TableView::Solution s = test::straight_above({1200, 900}, 1);
@@ -34,7 +41,7 @@ TEST(SegmentPanels, AShadowOverHalfTheTableIsNoPanel) {
   // The rings about the sheet show the lit table only; the shadow runs off the picture on three sides, and over most of the panel.
   constexpr double dimmed = 0.7;  // of the coded value: some half of the light
   constexpr int panel_width = 400, panel_height = 300;
-  cv::Mat photo(900, 1200, CV_8UC3, cv::Scalar(190, 190, 190));
+  cv::Mat photo = table_with_sheet(cv::Scalar(190, 190, 190));
   cv::rectangle(photo, {550, 300, panel_width, panel_height}, cv::Scalar(60, 40, 140), cv::FILLED);
   cv::Mat right = photo(cv::Rect(650, 0, 550, 900));
   right.convertTo(right, -1, dimmed);
@@ -50,7 +57,7 @@ TEST(SegmentPanels, ADarkPanelOnADarkTableIsOnePanel) {
   // Black vinyl on slate: brightness varies slowly over the panel, and parts of it are hardly darker than the table.
   constexpr int panel_width = 400, panel_height = 300, wave = 200;  // px, of 1 mm
   constexpr double darker = 6;                                      // codes
-  cv::Mat photo(900, 1200, CV_8UC3, cv::Scalar(61, 59, 58));
+  cv::Mat photo = table_with_sheet(cv::Scalar(61, 59, 58));
   for (int y = 300; y < 300 + panel_height; ++y) {
     for (int x = 550; x < 550 + panel_width; ++x) {
       const double v = darker * std::sin(2.0 * CV_PI * x / wave) * std::sin(2.0 * CV_PI * y / wave);
@@ -67,7 +74,7 @@ TEST(SegmentPanels, ADarkPanelOnADarkTableIsOnePanel) {
 
 TEST(SegmentPanels, TwoPanelsThatLieCloseTogetherAreTwo) {
   constexpr int gap = 10;  // mm, at one corner: over less, a pattern may repeat
-  cv::Mat photo(900, 1200, CV_8UC3, cv::Scalar(52, 54, 58));
+  cv::Mat photo = table_with_sheet(cv::Scalar(52, 54, 58));
   const cv::Scalar pale(215, 220, 224);
   cv::rectangle(photo, {500, 300, 200, 300}, pale, cv::FILLED);
   const std::vector<cv::Point> leaning = {{700 + gap, 590}, {800, 350}, {1050, 400}, {1000, 700}, {760, 700}};
@@ -87,7 +94,7 @@ TEST(SegmentPanels, TwoPanelsThatLieCloseTogetherAreTwo) {
 
 TEST(SegmentPanels, ScissorsAreNoPanelThoughTheFiltersCloseTheirHandles) {
   constexpr int grip = 9;  // mm, of handles with holes of 26 x 16 mm
-  cv::Mat photo(900, 1200, CV_8UC3, cv::Scalar(180, 190, 200));
+  cv::Mat photo = table_with_sheet(cv::Scalar(180, 190, 200));
   const cv::Scalar black(45, 42, 40);
   cv::ellipse(photo, {700, 500}, {18, 13}, 30, 0, 360, black, grip, cv::LINE_AA);
   cv::ellipse(photo, {735, 465}, {18, 13}, 60, 0, 360, black, grip, cv::LINE_AA);
@@ -100,7 +107,7 @@ TEST(SegmentPanels, ScissorsAreNoPanelThoughTheFiltersCloseTheirHandles) {
 }
 
 TEST(SegmentPanels, APanelThatRunsOffThePictureIsNoShadow) {
-  cv::Mat photo(900, 1200, CV_8UC3, cv::Scalar(190, 190, 190));
+  cv::Mat photo = table_with_sheet(cv::Scalar(190, 190, 190));
   cv::rectangle(photo, {700, 200, 500, 500}, cv::Scalar(130, 130, 130), cv::FILLED);  // grey, as a shadow is
   const Segmentation found = segmented(photo, view_with_sheet(), {});
   ASSERT_EQ(found.panels.size(), 1u);
