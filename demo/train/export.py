@@ -19,7 +19,7 @@ import batch as batches
 import network
 import scene
 
-SAMPLE_SEED = 950004
+SAMPLE_SEED = 950005
 SAMPLES = ((64, 64), (64, 128), (128, 64))
 ROOM = pathlib.Path(__file__).parent
 SCRIPTS = ("dice.py", "outlines.py", "designs.json", "textures.py", "things.py", "sheets.py", "scene.py", "layers.py", "light.py", "phone.py", "inputs.py", "batch.py", "network.py",

@@ -65,13 +65,21 @@ void cover_cards(BoundarySampler& sampler, const capture::Sighting& sighting, co
   }
 }
 
-std::optional<panel::Panel> measure_panel(const CoarsePanel& coarse, const BoundarySampler& sampler,
-                                          const survey::TableView& view, const TraceOptions& options,
-                                          const OutlineFitOptions& fit_options, HeardLight& heard) {
+std::optional<panel::Panel> measure_panel(const CoarsePanel& coarse, const PanelPrior& prior,
+                                          const BoundarySampler& sampler, const survey::TableView& view,
+                                          const TraceOptions& options, const OutlineFitOptions& fit_options,
+                                          HeardLight& heard) {
   constexpr double least_area = 0.3;  // of the coarse region: a boundary that crossed itself encloses less
-  constexpr BoundaryPathOptions outer, cutout_path{2.5, 1.5};  // mm: what lies across a cut-out of 7 mm is not read
-  const Polyline followed = coarse.busy ? follow_busy_boundary(sampler, coarse.outline)
-                                        : without_fringes(sampler, follow_boundary(sampler, coarse.outline, outer));
+  // nats, for a nat of the network's: its pixels are some seven samples wide. What it drew where the colours do not tell has its odds already.
+  constexpr float beside_colours = 0.1f;
+  const float trust = coarse.by_eye ? 0 : beside_colours;
+  const BoundaryPathOptions outer{.prior = prior, .trust = trust};
+  // mm: what lies across a cut-out of 7 mm is not read
+  const BoundaryPathOptions cutout_path{.search = 2.5, .context = 1.5, .prior = prior, .trust = trust};
+  FollowedBoundary course;
+  if (!coarse.busy) course = follow_boundary(sampler, coarse.outline, outer);
+  const Polyline followed =
+      coarse.busy ? follow_busy_boundary(sampler, coarse.outline) : without_fringes(sampler, course.points);
   if (geometry::signed_area(followed) < least_area * std::abs(geometry::signed_area(coarse.outline)))
     return std::nullopt;
   OutlineFit fit = fit_outline(sampler, followed, fit_options);
@@ -79,10 +87,15 @@ std::optional<panel::Panel> measure_panel(const CoarsePanel& coarse, const Bound
   panel::Panel panel;
   panel.thickness = options.thickness;
   panel.outline = fit.contour;
+  add_rival_doubt(panel.outline, course);
   fill_uncertainty(panel.outline, view, options);
+  constexpr double seen_slack = 2.5;  // px of the network's map: how it draws a border and rounds a corner
+  add_disagreement(panel.outline, coarse.seen_outline, seen_slack * prior.raster.mm_per_px);
   for (const Polyline& c : coarse.cutouts) {
-    OutlineFit cutout = fit_outline(sampler, follow_boundary(sampler, c, cutout_path), fit_options);
+    const FollowedBoundary around = follow_boundary(sampler, c, cutout_path);
+    OutlineFit cutout = fit_outline(sampler, around.points, fit_options);
     if (!(geometry::signed_area(cutout.contour.points) < 0)) continue;
+    add_rival_doubt(cutout.contour, around);
     fill_uncertainty(cutout.contour, view, options);
     panel.cutouts.push_back(std::move(cutout.contour));
   }
@@ -103,24 +116,25 @@ std::optional<panel::Panel> measure_panel(const CoarsePanel& coarse, const Bound
 
 /// One for each; nothing for those that could not be followed. `over_sheets` sees the sheets' print, for panels that lie on it. Those whose light
 /// contradicts the others' are measured once more.
-std::vector<std::optional<panel::Panel>> measure_panels(const std::vector<CoarsePanel>& coarse,
+std::vector<std::optional<panel::Panel>> measure_panels(const Segmentation& segmentation,
                                                         const BoundarySampler& sampler,
                                                         const BoundarySampler& over_sheets,
                                                         const survey::TableView& view, const TraceOptions& options,
                                                         const OutlineFitOptions& fit_options) {
+  const std::vector<CoarsePanel>& coarse = segmentation.panels;
   std::vector<std::optional<panel::Panel>> panels(coarse.size());
   std::vector<HeardLight> heard(coarse.size());
   const auto sampler_of = [&](std::size_t i) -> const BoundarySampler& {
     return coarse[i].over_sheet ? over_sheets : sampler;
   };
   for (std::size_t i = 0; i < coarse.size(); ++i)
-    panels[i] = measure_panel(coarse[i], sampler_of(i), view, options, fit_options, heard[i]);
+    panels[i] = measure_panel(coarse[i], segmentation.prior, sampler_of(i), view, options, fit_options, heard[i]);
   const std::vector<std::optional<TableLight>> agreed = agreed_lights(heard);
   for (std::size_t i = 0; i < coarse.size(); ++i) {
     if (!panels[i] || !agreed[i]) continue;
     OutlineFitOptions in_light = fit_options;
     in_light.light = agreed[i];
-    panels[i] = measure_panel(coarse[i], sampler_of(i), view, options, in_light, heard[i]);
+    panels[i] = measure_panel(coarse[i], segmentation.prior, sampler_of(i), view, options, in_light, heard[i]);
   }
   return panels;
 }
@@ -254,8 +268,8 @@ TraceResult trace_panels(const capture::Photo& photo, const capture::Sighting& s
   fit_options.thickness = options.thickness;
   fit_options.blur_px = median_blur(sighting);
   TraceResult result =
-      sorted_out(segmentation, measure_panels(segmentation.panels, sampler, over_sheets, view, options, fit_options),
-                 sampler, photo, view, options);
+      sorted_out(segmentation, measure_panels(segmentation, sampler, over_sheets, view, options, fit_options), sampler,
+                 photo, view, options);
   std::vector<panel::Panel*> tagged;
   for (panel::Panel& panel : result.panels) tagged.push_back(&panel);
   for (PanelPart& part : result.parts) tagged.push_back(&part.panel);

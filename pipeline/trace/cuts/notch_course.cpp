@@ -10,7 +10,7 @@
 #include <utility>
 
 #include "pipeline/geometry/closed_outline.h"
-#include "pipeline/geometry/robust.h"
+#include "pipeline/geometry/polygon.h"
 
 namespace chalkfold::trace {
 namespace {
@@ -66,11 +66,7 @@ std::vector<Placed> placed_on(double around, const std::vector<EdgeBase>& bases,
 class Course {
  public:
   Course(const panel::Contour& outline, double around)
-      : outline_(outline),
-        around_(around),
-        arc_(outline.points.size()),
-        sigma_(geometry::median(outline.sigma)),
-        U_(geometry::median(outline.U)) {
+      : outline_(outline), around_(around), arc_(outline.points.size()) {
     for (std::size_t i = 1; i < arc_.size(); ++i)
       arc_[i] = arc_[i - 1] + (outline.points[i] - outline.points[i - 1]).norm();
   }
@@ -89,7 +85,14 @@ class Course {
     for (const auto& [at, i] : order) add(outline_.points[i], outline_.sigma[i], outline_.U[i]);
   }
 
-  /// The base's points between two places. What the fit made of the notch's sides says nothing of the edge beside it.
+  /// From here on, what is added is as sure as the outline on either side of the stretch replaced: what the fit made of the notch's sides says nothing of the edge.
+  void replace(double from, double to) {
+    const std::size_t before = nearest(from), after = nearest(to);
+    sigma_ = std::max(outline_.sigma[before], outline_.sigma[after]);
+    U_ = std::max(outline_.U[before], outline_.U[after]);
+  }
+
+  /// The base's points between two places.
   void add_base(const EdgeBase& base, double first, double from, double to) {
     for (double s = from; s < to - least_step; s += base.spacing) {
       const double k = std::clamp((s - first) / base.spacing, 0.0, static_cast<double>(base.points.size() - 1));
@@ -98,10 +101,15 @@ class Course {
     }
   }
 
-  /// The notch's own course; gives its first and last point.
+  /// The notch's own course; gives its first and last point. Where it may be none, the other story is the edge straight on: U reaches as far as that.
   std::pair<std::size_t, std::size_t> add_cut(const NotchCut& cut) {
+    constexpr double sure = 0.95;  // what U is to cover
     const std::size_t mouth = out_.points.size();
-    for (const Vec2& c : evenly(cut.course, course_step)) add(c, cut.notch.sigma, std::max(U_, 2 * cut.notch.sigma));
+    const Polyline straight_on{cut.course.front(), cut.course.back()};
+    for (const Vec2& c : evenly(cut.course, course_step)) {
+      const double other = cut.notch.confidence < sure ? geometry::distance_to(straight_on, c, false) : 0;
+      add(c, cut.notch.sigma, std::max({U_, 2 * cut.notch.sigma, other}));
+    }
     return {mouth, out_.points.size() - 1};
   }
 
@@ -124,6 +132,15 @@ class Course {
  private:
   static constexpr std::array<double, 3> turns_round{-1, 0, 1};
 
+  /// The outline's own point nearest to a place, which may lie a turn off.
+  std::size_t nearest(double place) const {
+    const double at = place - std::floor(place / around_) * around_;
+    const auto next = std::lower_bound(arc_.begin(), arc_.end(), at);
+    const auto after = static_cast<std::size_t>(next - arc_.begin()) % arc_.size();
+    if (next == arc_.begin() || next == arc_.end()) return after;
+    return *next - at < at - *(next - 1) ? after : after - 1;
+  }
+
   void add(const Vec2& p, double sigma, double U) {
     out_.points.push_back(p);
     out_.sigma.push_back(sigma);
@@ -134,7 +151,7 @@ class Course {
   double around_;
   /// mm along the outline, of each point
   std::vector<double> arc_;
-  double sigma_, U_;
+  double sigma_ = 0, U_ = 0;
   panel::Contour out_;
   std::size_t kept_ = 0;
 };
@@ -166,6 +183,7 @@ void cut_notches(panel::Panel& panel, const std::vector<EdgeBase>& bases,
   for (const Placed& p : placed) {
     constexpr double past_mouth = 0.5;  // mm: the course's last point stands there
     course.add_own(at, p.from);
+    course.replace(p.from, p.to);
     course.add_base(*p.base, p.first, p.from, p.first + p.cut->from);
     ends.push_back(course.add_cut(*p.cut));
     course.add_base(*p.base, p.first, p.first + p.cut->to + past_mouth, p.to);

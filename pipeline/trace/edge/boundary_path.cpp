@@ -12,6 +12,7 @@
 #include "pipeline/trace/base/table_colours.h"
 #include "pipeline/trace/edge/coded_colour.h"
 #include "pipeline/trace/edge/outline_fit_options.h"
+#include "pipeline/trace/edge/path_search.h"
 
 namespace chalkfold::trace {
 namespace {
@@ -34,6 +35,8 @@ struct Strip {
   std::vector<Colour> coded;
   /// as coded
   std::vector<bool> paper;
+  /// nats, as coded: what is known of panel against all else
+  std::vector<float> prior;
   bool on_paper(int row, int column) const { return paper[at_row(row, columns, column)]; }
   const Colour& at(int row, int column) const { return coded[at_row(row, columns, column)]; }
 };
@@ -48,7 +51,10 @@ Strip sample_strip(const BoundarySampler& sampler, const Polyline& base, const P
         sampler.profile(base[i], normals[i], strip.first, o.search + o.context + rounding, across_step, 1, 0);
     strip.columns = static_cast<int>(p.linear.size());
     for (const auto& v : p.linear) strip.coded.push_back(coded_of(v));
-    for (std::size_t k = 0; k < p.linear.size(); ++k) strip.paper.push_back(!p.covered.empty() && p.covered[k]);
+    for (std::size_t k = 0; k < p.linear.size(); ++k) {
+      strip.paper.push_back(!p.covered.empty() && p.covered[k]);
+      strip.prior.push_back(o.trust > 0 ? o.trust * o.prior.at(base[i] + p.at(k) * normals[i]) : 0);
+    }
   }
   return strip;
 }
@@ -225,7 +231,8 @@ std::vector<float> cut_costs(const Strip& s, const std::vector<int>& wall_column
     for (int c = 0; c < s.columns; ++c) {
       const auto k = static_cast<std::size_t>(c);
       const Colour& v = s.at(r, c);
-      before[k + 1] = before[k] + (s.on_paper(r, c) ? -certain : panel_evidence(panel[i], panels, table[i], tables, v));
+      before[k + 1] = before[k] + s.prior[at_row(r, s.columns, c)] +
+                      (s.on_paper(r, c) ? -certain : panel_evidence(panel[i], panels, table[i], tables, v));
       if (wall_columns[i] > 0) no_wall[k + 1] = no_wall[k] + wall_cost(panel[i], panels, table[i], tables, v);
     }
     // A line along a chalk mark does not look like panel even well inside: it says nothing of where the boundary is.
@@ -238,47 +245,6 @@ std::vector<float> cut_costs(const Strip& s, const std::vector<int>& wall_column
     }
   }
   return costs;
-}
-
-/// Cheapest circular path, one state a row, with a quadratic charge for steps: Viterbi over the rows run twice round; the second lap is kept.
-std::vector<int> cheapest_path(const std::vector<float>& costs, int rows, int states) {
-  constexpr int reach = 3;             // steps a row: 0.75 mm across per mm along, more at a corner is rounded
-  constexpr float step_charge = 1.2f;  // nats a step squared; fitted
-  const int total = 2 * rows;
-  std::vector<float> here(static_cast<std::size_t>(states), 0), next(static_cast<std::size_t>(states));
-  std::vector<signed char> back(at_row(total, states, 0), 0);
-  for (int r = 0; r < total; ++r) {
-    const float* cost = &costs[at_row(r % rows, states, 0)];
-    float least = 1e30f;
-    for (int k = 0; k < states; ++k) {
-      float best = 1e30f;
-      int step = 0;
-      for (int from = std::max(0, k - reach); from <= std::min(states - 1, k + reach); ++from) {
-        const int d = from - k;
-        const float c = here[static_cast<std::size_t>(from)] + step_charge * static_cast<float>(d * d);
-        if (c < best) {
-          best = c;
-          step = d;
-        }
-      }
-      next[static_cast<std::size_t>(k)] = best + cost[k];
-      least = std::min(least, next[static_cast<std::size_t>(k)]);
-      back[at_row(r, states, k)] = static_cast<signed char>(step);
-    }
-    for (float& v : next) v -= least;
-    here.swap(next);
-  }
-  std::vector<int> path(static_cast<std::size_t>(total));
-  int k = static_cast<int>(std::min_element(here.begin(), here.end()) - here.begin());
-  for (int r = total - 1; r >= 0; --r) {
-    path[static_cast<std::size_t>(r)] = k;
-    k += back[at_row(r, states, k)];
-  }
-  // The middle of the double lap is settled on both sides.
-  std::vector<int> out(static_cast<std::size_t>(rows));
-  for (int r = rows / 2; r < rows + rows / 2; ++r)
-    out[static_cast<std::size_t>(r % rows)] = path[static_cast<std::size_t>(r)];
-  return out;
 }
 
 /// Replaces places that stand off their neighbourhood's course: tufts of thread, bites and nicks shorter than a centimetre. A corner loses its
@@ -331,6 +297,8 @@ Polyline right_normals(const Polyline& closed, int reach) {
 
 namespace {
 
+// nats: neighbouring samples share light, grain and blur; fitted: demo scenes 995001 to 995016
+constexpr double temperature = 5;
 constexpr int normal_reach = 3;      // points either side, over which a normal is read; fitted
 constexpr double fewest_lines = 16;  // of a boundary: a colour's neighbourhood is 25
 constexpr double base_sigma = 2.0;   // mm along, over which the coarse contour's steps are smoothed; fitted
@@ -347,8 +315,8 @@ Polyline without_half_wall(const BoundarySampler& sampler, const Polyline& coars
 }
 
 /// One pass. `at_limit`: lines whose cut lies at the edge of the search.
-Polyline follow_once(const BoundarySampler& sampler, const Polyline& coarse, const BoundaryPathOptions& o,
-                     int& at_limit) {
+FollowedBoundary follow_once(const BoundarySampler& sampler, const Polyline& coarse, const BoundaryPathOptions& o,
+                             int& at_limit) {
   const auto count =
       static_cast<std::size_t>(std::max(fewest_lines, std::round(geometry::length(coarse, true) / outline_spacing)));
   const Polyline base = smooth_closed(geometry::resample_closed(coarse, count), base_sigma / outline_spacing);
@@ -361,27 +329,32 @@ Polyline follow_once(const BoundarySampler& sampler, const Polyline& coarse, con
   // A cut before column c lies half a step inside that column's sample.
   const int lowest = static_cast<int>(std::lround(o.context / across_step));
   const int states = static_cast<int>(std::lround(2 * o.search / across_step)) + 1;
-  const std::vector<int> path = cheapest_path(cut_costs(strip, walls, lowest, states, o), strip.rows, states);
+  const RingPath found = cheapest_ring(cut_costs(strip, walls, lowest, states, o), strip.rows, states,
+                                       static_cast<int>(std::lround(edge_search / across_step)), temperature);
+  const std::vector<int>& path = found.columns;
   std::vector<double> offsets;
   for (std::size_t i = 0; i < base.size(); ++i) offsets.push_back(strip.first + (lowest + path[i] - 0.5) * across_step);
   offsets = without_short_bumps(offsets);
-  Polyline out;
+  FollowedBoundary out;
   at_limit =
       static_cast<int>(std::count_if(path.begin(), path.end(), [&](int k) { return k <= 1 || k >= states - 2; }));
-  for (std::size_t i = 0; i < base.size(); ++i) out.push_back(base[i] + offsets[i] * normals[i]);
+  for (std::size_t i = 0; i < base.size(); ++i) {
+    out.points.push_back(base[i] + offsets[i] * normals[i]);
+    out.rival.push_back(across_step * found.spread[i]);
+  }
   return out;
 }
 
 }  // namespace
 
-Polyline follow_boundary(const BoundarySampler& sampler, const Polyline& coarse, const BoundaryPathOptions& o) {
+FollowedBoundary follow_boundary(const BoundarySampler& sampler, const Polyline& coarse, const BoundaryPathOptions& o) {
   constexpr int rounds = 3;  // of following
   // mm of boundary at the limit of the search: the coarse contour was farther off than that, so look again from here; fitted
   constexpr double stretch = 6;
   int at_limit = 0;
-  Polyline out = follow_once(sampler, without_half_wall(sampler, coarse), o, at_limit);
+  FollowedBoundary out = follow_once(sampler, without_half_wall(sampler, coarse), o, at_limit);
   for (int round = 1; round < rounds && at_limit * outline_spacing > stretch; ++round)
-    out = follow_once(sampler, out, o, at_limit);
+    out = follow_once(sampler, out.points, o, at_limit);
   return out;
 }
 

@@ -29,6 +29,30 @@ double model_sigma(const survey::TableView& view, const Vec2& at, const TraceOpt
   return std::sqrt(edge_model_sigma * edge_model_sigma + pixel * pixel + wall * wall);
 }
 
+void add_rival_doubt(panel::Contour& contour, const FollowedBoundary& course) {
+  if (course.points.empty()) return;
+  for (std::size_t i = 0; i < contour.points.size(); ++i) {
+    const auto nearest = std::min_element(course.points.begin(), course.points.end(),
+                                          [at = contour.points[i]](const Vec2& a, const Vec2& b) {
+                                            return (a - at).squaredNorm() < (b - at).squaredNorm();
+                                          });
+    contour.sigma[i] =
+        std::hypot(contour.sigma[i], course.rival[static_cast<std::size_t>(nearest - course.points.begin())]);
+  }
+}
+
+void add_disagreement(panel::Contour& contour, const Polyline& other, double slack) {
+  if (other.empty()) return;
+  const geometry::Box box = geometry::bounding_box(other);
+  for (std::size_t i = 0; i < contour.points.size(); ++i) {
+    const Vec2& p = contour.points[i];
+    const bool in_box = p.x() > box.min.x() && p.x() < box.max.x() && p.y() > box.min.y() && p.y() < box.max.y();
+    if (in_box && geometry::contains(other, p)) continue;
+    const double off = geometry::distance_to(other, p, true);
+    if (off > slack) contour.U[i] = std::hypot(contour.U[i], off);
+  }
+}
+
 void fill_uncertainty(panel::Contour& contour, const survey::TableView& view, const TraceOptions& options) {
   const std::size_t n = contour.points.size(), stride = std::max<std::size_t>(1, n / survey_places);
   const Polyline all_normals = right_normals(contour.points, 2);
@@ -56,7 +80,9 @@ void fill_numbers(panel::Panel& panel) {
   panel.extent = Vec2(around.length, around.width);
   panel.edge_sigma = geometry::median(panel.outline.sigma);
   panel.U_median = geometry::median(panel.outline.U);
-  panel.U_max = *std::max_element(panel.outline.U.begin(), panel.outline.U.end());
+  // Of the edge: whether a notch is one, its own confidence says.
+  const std::vector<double> U = panel::outline_across_notches(panel).U;
+  panel.U_max = *std::max_element(U.begin(), U.end());
 }
 
 double px_per_mm_at(const survey::TableView& view, const Vec2& at, double height) {

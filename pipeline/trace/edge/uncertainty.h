@@ -7,6 +7,7 @@
 #include "pipeline/panel/panel.h"
 #include "pipeline/survey/table_view.h"
 #include "pipeline/trace/base/trace_options.h"
+#include "pipeline/trace/edge/boundary_path.h"
 
 namespace chalkfold::trace {
 
@@ -21,6 +22,14 @@ constexpr double long_stretch = 40;
 
 /// mm, 1 standard deviation: what no fit of the edge sees, against truth on rendered photographs, of an outline point in one photo.
 double model_sigma(const survey::TableView& view, const Vec2& at, const TraceOptions& options);
+
+/// Adds to each point's sigma how far off the next best course of the boundary runs there, where that is farther than the edge is looked for: the fit of the
+/// edge tells nearer ones apart by itself.
+void add_rival_doubt(panel::Contour& contour, const FollowedBoundary& course);
+
+/// Adds to the U of each point that lies outside another witness's outline (closed, counter-clockwise, good to `slack` mm; empty: none) how far it does: one
+/// of the two is wrong there, by a thread, a shadow or grain that was taken for panel. Inside it a slot or a notch may lie, which the other overlooked.
+void add_disagreement(panel::Contour& contour, const Polyline& other, double slack);
 
 /// Expanded uncertainty of every point: edge finding, edge model, survey and height, the outline's rigid motion removed.
 void fill_uncertainty(panel::Contour& contour, const survey::TableView& view, const TraceOptions& options);

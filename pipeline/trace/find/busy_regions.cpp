@@ -83,4 +83,16 @@ cv::Mat busy_regions(const cv::Mat& far, const cv::Mat& lab, const cv::Mat& tabl
   return found;
 }
 
+bool mingled(const cv::Mat& panel, const cv::Mat& other, double mm_per_px) {
+  constexpr double speck = 3;       // mm: noise and chalk are smaller than a pattern's parts
+  constexpr double repeat = 30;     // mm, of a pattern, at most
+  constexpr double all_over = 0.8;  // of the panel; a shadow's or a patch's border is a small part of it
+  cv::Mat on, off, near_on, near_off;
+  cv::morphologyEx(other & panel, on, cv::MORPH_OPEN, disc(speck / mm_per_px));
+  cv::morphologyEx(panel & ~other, off, cv::MORPH_OPEN, disc(speck / mm_per_px));
+  cv::dilate(on, near_on, disc(repeat / mm_per_px));
+  cv::dilate(off, near_off, disc(repeat / mm_per_px));
+  return cv::countNonZero(near_on & near_off & panel) > all_over * cv::countNonZero(panel);
+}
+
 }  // namespace chalkfold::trace

@@ -12,4 +12,7 @@ namespace chalkfold::trace {
 cv::Mat busy_regions(const cv::Mat& far, const cv::Mat& lab, const cv::Mat& table, const cv::Mat& open,
                      double mm_per_px);
 
+/// Is a panel of a pattern that shares a colour with the table: do pixels that look like table and `other` ones (CV_8U) lie among each other all over it?
+bool mingled(const cv::Mat& panel, const cv::Mat& other, double mm_per_px);
+
 }  // namespace chalkfold::trace

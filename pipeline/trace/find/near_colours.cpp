@@ -11,6 +11,7 @@
 #include "pipeline/trace/find/learn_table.h"
 #include "pipeline/trace/find/panel_shape.h"
 #include "pipeline/trace/find/table_masks.h"
+#include "pipeline/trace/find/weigh_eye.h"
 
 namespace chalkfold::trace {
 namespace {
@@ -19,10 +20,8 @@ namespace {
 constexpr int rounds = 3;
 constexpr double inside = 10, beside_from = 10, beside_to = 45;  // mm from the border: where each surely lies
 constexpr double reach = 12;                                     // mm a border may move in one round
-constexpr double window = 3;     // mm, sigma of the neighbourhood: a wood's grain is narrower
-constexpr double most_odds = 3;  // nats: no pixel outvotes its neighbourhood
-// probability: the network never says more than 50 to 1, for there are tables that it has not seen the like of
-constexpr float doubt = 0.02f;
+constexpr double window = 3;              // mm, sigma of the neighbourhood: a wood's grain is narrower
+constexpr double most_odds = 3;           // nats: no pixel outvotes its neighbourhood
 constexpr int parts = 4, samples = 4000;  // colours: a check's two, chalk and shade; px, for speed
 // Least spread of a colour, codes of Lab: the rounding to 8 bits and a little light, where lab_floor would make near colours one.
 const Eigen::Vector3d floor_of_near(1.5, 1, 1);
@@ -84,14 +83,6 @@ cv::Mat clipped(cv::Mat odds) {
   cv::min(odds, most_odds, odds);
   cv::max(odds, -most_odds, odds);
   return odds;
-}
-
-/// The network's odds.
-cv::Mat log_odds(const cv::Mat& probability) {
-  cv::Mat p = cv::min(cv::max(probability, doubt), 1 - doubt), yes, no;
-  cv::log(p, yes);
-  cv::log(1 - p, no);
-  return yes - no;
 }
 
 /// Where the odds of a neighbourhood speak for panel: the largest part, chalk on it filled.

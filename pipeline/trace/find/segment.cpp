@@ -9,65 +9,19 @@
 
 #include "pipeline/geometry/robust.h"
 #include "pipeline/trace/base/table_colours.h"
-#include "pipeline/trace/base/table_raster.h"
 #include "pipeline/trace/find/busy_regions.h"
-#include "pipeline/trace/find/eye_panels.h"
+#include "pipeline/trace/find/coarse_table.h"
 #include "pipeline/trace/find/faint_parts.h"
-#include "pipeline/trace/find/known_print.h"
 #include "pipeline/trace/find/learn_table.h"
 #include "pipeline/trace/find/mask_cleaning.h"
 #include "pipeline/trace/find/near_colours.h"
 #include "pipeline/trace/find/panel_shape.h"
-#include "pipeline/trace/find/table_masks.h"
 #include "pipeline/trace/find/weigh_eye.h"
 
 namespace chalkfold::trace {
 namespace {
 
 // fitted: outline_accuracy.py, seeds 9001, 21001, 31001, 41001, and the photographs
-constexpr double raster_budget = 7e5;  // px, for speed; a table of 1.2 m x 1 m then has 1.3 mm px
-
-struct CoarseTable {
-  TableRaster raster;
-  cv::Mat bgr, lab;  // CV_8UC3
-  TableMasks masks;
-  cv::Mat well_inside;  // CV_8U, not at the photo's edge
-  cv::Mat near_paper;   // CV_8U, within a finger's breadth of a sheet or a tag
-  EyeMaps eye;
-  std::vector<EyePanel> seen;
-};
-
-CoarseTable rectify(const capture::Photo& photo, const capture::Sighting& sighting, const survey::TableView& view,
-                    const TraceOptions& options) {
-  CoarseTable t;
-  const geometry::Box box = geometry::bounding_box(visible_table(view, options.face_height()));
-  const double mm_per_px = std::max(options.coarse_mm_per_px, std::sqrt(box.size().prod() / raster_budget));
-  t.raster = raster_over(box, mm_per_px);
-  const double px_per_mm = 1 / view.mm_per_px({0.5 * photo.bgr.cols, 0.5 * photo.bgr.rows});
-  const int times = std::max(1, static_cast<int>(std::floor(mm_per_px * px_per_mm)));
-  const double scale = 1.0 / times;
-  const cv::Mat reduced = times > 1 ? reduced_by(times, photo.bgr) : photo.bgr;
-  const cv::Mat map = photo_map(t.raster, view, options.face_height(), scale);
-  cv::remap(reduced, t.bgr, map, {}, cv::INTER_LINEAR, cv::BORDER_REPLICATE);
-  cv::Mat soft;
-  cv::GaussianBlur(t.bgr, soft, {3, 3}, 0);
-  cv::cvtColor(soft, t.lab, cv::COLOR_BGR2Lab);
-  const cv::Rect part = photo.intact_part.empty() ? cv::Rect({}, photo.bgr.size()) : photo.intact_part;
-  const double sx = static_cast<double>(reduced.cols) / photo.bgr.cols,
-               sy = static_cast<double>(reduced.rows) / photo.bgr.rows;
-  t.masks = table_masks(t.raster, map, cv::Rect2d(part.x * sx, part.y * sy, part.width * sx, part.height * sy),
-                        sighting, view);
-  constexpr double finger = 15;  // mm: the gap that panel-over-sheet asks for
-  const int side = 2 * cvRound(finger / mm_per_px) + 1;
-  cv::dilate(t.masks.paper, t.near_paper, cv::getStructuringElement(cv::MORPH_RECT, {side, side}));
-  constexpr int frame_slack = 2;  // px: the raster's filters reach as far
-  cv::erode(t.masks.visible, t.well_inside, disc(2 * frame_slack + 1), {-1, -1}, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
-  const KnownPrint print = known_print(t.raster, sighting, view, options.face_height());
-  t.eye = look({t.bgr, print.paper, print.ink, ~t.masks.visible, mm_per_px});
-  t.seen = eye_panels(t.eye, t.masks.visible, mm_per_px, options);
-  return t;
-}
-
 /// Where a good share of the neighbourhood does not look like table: a check or stripe may share one of its colours with it.
 cv::Mat mostly_far(const cv::Mat& far, const cv::Mat& near_paper, double mm_per_px) {
   constexpr double pattern = 10;  // mm, over which a check or stripe is judged; fitted
@@ -286,6 +240,8 @@ void take_weighed(const cv::Mat& part, const Region& region, const CoarseTable& 
   CoarsePanel taken_for = panel;
   taken_for.edge_lost = longest_without_edge(mask, t.eye, t.masks.visible, px);
   if (taken_for.edge_lost <= edge_gap) taken_for.edge_lost = 0;
+  if (const EyePanel* same = same_panel(mask, t.seen))
+    taken_for.seen_outline = smooth_contour(longest_contour(same->mask), whole, t.raster);
   const std::vector<cv::Mat> parts = parts_of(mask & ~taken, options.min_area / (px * px));
   if (!parts.empty()) take_panel(parts.front(), whole, t, options, own, std::move(taken_for), taken, out);
 }
@@ -367,8 +323,8 @@ Drawn judged(cv::Mat mask, const CoarseTable& t, const cv::Mat& open) {
 
 /// Takes a panel that the network saw where the colours alone do not tell it from table or shade: as near colours draw it closer, or the light under a shadow,
 /// or as it was seen; another than the first only where it is clearly the better borne out.
-void take_seen(const cv::Mat& seen, const CoarseTable& t, const TraceOptions& options, cv::Mat& taken,
-               Segmentation& out) {
+void take_seen(const cv::Mat& seen, const cv::Mat& far, const CoarseTable& t, const TraceOptions& options,
+               cv::Mat& taken, Segmentation& out) {
   constexpr double other_step = 50;  // mm; fitted: the photographs as they are and after a phone's processing
   constexpr double clearly = 0.01;   // of the border: what a pixel more or less all round changes
   const double px = t.raster.mm_per_px;
@@ -379,6 +335,8 @@ void take_seen(const cv::Mat& seen, const CoarseTable& t, const TraceOptions& op
     if (other.borne_out > best.borne_out + clearly) best = std::move(other);
   }
   CoarsePanel panel;
+  panel.by_eye = true;
+  panel.busy = mingled(best.mask, other_colour(far), px);
   if (best.bare > edge_gap || best.other_step > other_step) panel.edge_lost = std::max(best.bare, best.other_step);
   take_panel(best.mask & ~taken, {cv::Rect({}, t.raster.size), {}}, t, options, {}, std::move(panel), taken, out);
 }
@@ -397,7 +355,7 @@ Segmentation panels_on(const ColourMixture& table, const CoarseTable& t, const T
   for (const Region& region : panel_regions(candidates, t, options))
     take_region(region, table, far, t, options, taken, out);
   take_busy_panels(far, t, options, taken, out);
-  for (const cv::Mat& seen : seen_by_eye_alone(t.seen, taken)) take_seen(seen, t, options, taken, out);
+  for (const cv::Mat& seen : seen_by_eye_alone(t.seen, taken)) take_seen(seen, far, t, options, taken, out);
   if (picture) picture("panels", taken);
   return out;
 }
@@ -425,14 +383,16 @@ bool any_whole(const Segmentation& s) {
 
 Segmentation segment_panels(const capture::Photo& photo, const capture::Sighting& sighting,
                             const survey::TableView& view, const TraceOptions& options, const StagePicture& picture) {
-  const CoarseTable t = rectify(photo, sighting, view, options);
+  const CoarseTable t = coarse_table(photo, sighting, view, options);
   if (picture) picture("table", t.bgr);
   if (picture) picture("eye", eye_picture(t.eye));
   if (picture) picture("shadow", shadow_picture(t.eye));
   Segmentation out = panels_on(learn_table(t.lab, t.masks, false), t, options, picture);
+  out.prior = {t.raster, log_odds(t.eye.panel)};
   if (any_whole(out)) return out;
   // A shadow over part of the table, where no sheet lies, is no panel: the photographer's own, most often.
   Segmentation in_shade = panels_on(learn_table(t.lab, t.masks, true), t, options, picture);
+  in_shade.prior = out.prior;
   return any_whole(in_shade) ? in_shade : out;
 }
 

@@ -6,6 +6,7 @@
 #include "pipeline/capture/photo.h"
 #include "pipeline/capture/sighting.h"
 #include "pipeline/survey/table_view.h"
+#include "pipeline/trace/base/panel_prior.h"
 #include "pipeline/trace/base/stage_picture.h"
 #include "pipeline/trace/base/trace_options.h"
 
@@ -25,6 +26,10 @@ struct CoarsePanel {
   bool hidden_by_sheet = false;
   /// mm, of a panel that the colours alone do not tell from table or shade: a stretch of its border that may be a shadow's, or no edge; 0: none
   double edge_lost = 0;
+  /// table mm, counter-clockwise: its outline as the network has it, where that is of much the same shape; else empty
+  Polyline seen_outline;
+  /// the network saw it where the colours do not tell it from the table
+  bool by_eye = false;
   /// told by its pattern, not by colour alone: the outline is good to a few millimetres only
   bool busy = false;
   /// how far its colour lies from the table's, in the table's own standard deviations
@@ -36,6 +41,8 @@ struct Segmentation {
   /// table mm, counter-clockwise: what stands out by its colour and has no edge
   std::vector<Polyline> left_out;
   double mm_per_px = 0;
+  /// the network's odds
+  PanelPrior prior;
 };
 
 /// Finds panels as regions that do not look like the table. The table's colours are learnt where the table is sure to lie bare: just outside the sheets, on

@@ -114,6 +114,24 @@ cv::Mat weighed(const cv::Mat& by_colour, const EyeMaps& maps, const std::vector
   return bounded < least_bounded || worse ? cv::Mat() : mask;
 }
 
+const EyePanel* same_panel(const cv::Mat& mask, const std::vector<EyePanel>& seen) {
+  constexpr double share =
+      0.85;  // intersection over union: of the narrowest strip three pixels of border all round leave that
+  for (const EyePanel& p : seen) {
+    const double both = overlap(p.mask, mask);
+    if (both > share * (cv::countNonZero(p.mask) + cv::countNonZero(mask) - both)) return &p;
+  }
+  return nullptr;
+}
+
+cv::Mat log_odds(const cv::Mat& probability) {
+  constexpr float doubt = 0.02f;
+  cv::Mat p = cv::min(cv::max(probability, doubt), 1 - doubt), yes, no;
+  cv::log(p, yes);
+  cv::log(1 - p, no);
+  return yes - no;
+}
+
 std::vector<cv::Mat> seen_by_eye_alone(const std::vector<EyePanel>& seen, const cv::Mat& taken) {
   constexpr double most_known = 0.2;  // of it: a border's width of a panel that the colours have
   const cv::Mat cutouts = cutouts_of(taken);

@@ -19,6 +19,12 @@ constexpr double edge_gap = 30;
 cv::Mat weighed(const cv::Mat& by_colour, const EyeMaps& maps, const std::vector<EyePanel>& seen, const cv::Mat& paper,
                 const cv::Mat& visible, double mm_per_px);
 
+/// The panel among those seen that a mask shows, in much the same shape; null when none is.
+const EyePanel* same_panel(const cv::Mat& mask, const std::vector<EyePanel>& seen);
+
+/// log odds of a probability (CV_32F), nats, never more than 50 to 1: there are tables that the network has not seen the like of.
+cv::Mat log_odds(const cv::Mat& probability);
+
 /// Panels that the network is sure of and the colours do not know: CV_8U masks outside `taken`.
 std::vector<cv::Mat> seen_by_eye_alone(const std::vector<EyePanel>& seen, const cv::Mat& taken);
 

@@ -70,6 +70,54 @@ TEST(CutNotches, TheOutlineStaysWholeWhereverItBegins) {
   }
 }
 
+/// A notch that may be none: the other story is the edge straight on, and U reaches as far as that.
+TEST(CutNotches, UOfADoubtfulNotchReachesToTheEdgeWithoutIt) {
+  for (const double confidence : {0.7, 0.99}) {
+    panel::Panel panel = square(20);
+    const std::vector<EdgeBase> bases = edge_bases(geometry::ClosedOutline(panel.outline.points));
+    std::vector<std::vector<NotchCut>> cuts(bases.size());
+    for (std::size_t b = 0; b < bases.size(); ++b) {
+      if (bases[b].points[bases[b].points.size() / 2].y() > 1) continue;
+      const double left = bases[b].points.front().x();
+      cuts[b].push_back(vee(100));
+      cuts[b].back().from -= left;
+      cuts[b].back().to -= left;
+      cuts[b].back().notch.confidence = confidence;
+    }
+    cut_notches(panel, bases, cuts);
+    ASSERT_EQ(panel.marks.notches.size(), 1U);
+    const panel::Notch& notch = panel.marks.notches.front();
+    for (std::size_t i = notch.first; i <= notch.last; ++i) {
+      const double depth = panel.outline.points[i].y();
+      EXPECT_DOUBLE_EQ(panel.outline.U[i], confidence < 0.95 ? std::max(0.2, depth) : 0.2) << depth;
+    }
+  }
+}
+
+/// What gives way to a notch is as sure as the edge on either side, not as the panel's edge is in the middle.
+TEST(CutNotches, WhatIsReplacedKeepsTheDoubtOfItsPlace) {
+  panel::Panel panel = square(20);
+  constexpr double doubtful = 1.5;
+  for (std::size_t i = 0; i < panel.outline.points.size(); ++i)
+    if (panel.outline.points[i].y() < 1) panel.outline.U[i] = doubtful;
+  const std::vector<EdgeBase> bases = edge_bases(geometry::ClosedOutline(panel.outline.points));
+  std::vector<std::vector<NotchCut>> cuts(bases.size());
+  for (std::size_t b = 0; b < bases.size(); ++b) {
+    if (bases[b].points[bases[b].points.size() / 2].y() > 1) continue;
+    cuts[b].push_back(vee(100));
+    cuts[b].back().from -= bases[b].points.front().x();
+    cuts[b].back().to -= bases[b].points.front().x();
+    cuts[b].back().notch.confidence = 1;
+  }
+  cut_notches(panel, bases, cuts);
+  for (std::size_t i = 0; i < panel.outline.points.size(); ++i) {
+    const Vec2& p = panel.outline.points[i];
+    if (p.y() < 1 && std::abs(p.x() - 100) < 20) {
+      EXPECT_DOUBLE_EQ(panel.outline.U[i], doubtful) << p.x();
+    }
+  }
+}
+
 TEST(CutNotches, ABaseOfFewerThanTwoPointsIsAnError) {
   for (const std::size_t points : {0u, 1u}) {
     panel::Panel panel = square(20);

@@ -89,7 +89,7 @@ TEST(FollowBoundary, FindsThePanelBesideACoarseContour) {
     const BoundarySampler sampler(photo, view, 0, 1.2);
     Polyline coarse;
     for (const Vec2& p : circle(1, 250)) coarse.push_back((radius + 1.5 * std::sin(5 * std::atan2(p.y(), p.x()))) * p);
-    const Polyline found = follow_boundary(sampler, coarse, {});
+    const Polyline found = follow_boundary(sampler, coarse, {}).points;
     ASSERT_GT(found.size(), 300u);
     EXPECT_GT(geometry::signed_area(found), 0);
     std::vector<double> off;
@@ -108,7 +108,7 @@ TEST(FollowBoundary, AStripeAlongTheEdgeIsNoShadowOfThePanel) {
   const cv::Mat photo = disc_photo({44, 41, 38}, {109, 111, 112}, radius, cv::Scalar(86, 79, 74));
   const BoundarySampler sampler(photo, view, 0, 1.2);
   std::vector<double> off;
-  for (const Vec2& p : follow_boundary(sampler, circle(radius, 250), {})) off.push_back(p.norm() - radius);
+  for (const Vec2& p : follow_boundary(sampler, circle(radius, 250), {}).points) off.push_back(p.norm() - radius);
   EXPECT_LT(survey::worst(off), followed_worst);
 }
 
@@ -121,7 +121,7 @@ TEST(FollowBoundary, AThreadBesideTheEdgeIsNeitherPanelNorTable) {
     cv::ellipse(photo, {400, 300}, {2 * 80 + from_edge, 2 * 80 + from_edge}, 0, 20, 80, thread, 3, cv::LINE_AA);
     const BoundarySampler sampler(photo, view, 0, 1.2);
     std::vector<double> off;
-    for (const Vec2& p : follow_boundary(sampler, circle(radius + 3, 250), {})) off.push_back(p.norm() - radius);
+    for (const Vec2& p : follow_boundary(sampler, circle(radius + 3, 250), {}).points) off.push_back(p.norm() - radius);
     EXPECT_LT(survey::worst(off), followed_worst) << "thread of " << thread;
   }
 }
@@ -158,7 +158,7 @@ TEST(FollowBoundary, TheCutSideIsNotTakenForTheFaceWhoseMaterialItIs) {
       coarse.push_back(p + std::max(0.0, sampler.wall_shown(p, outward)) * outward);
     }
     std::vector<double> off;
-    for (const Vec2& p : follow_boundary(sampler, coarse, {})) off.push_back((p - middle).norm() - radius);
+    for (const Vec2& p : follow_boundary(sampler, coarse, {}).points) off.push_back((p - middle).norm() - radius);
     EXPECT_LT(survey::worst(off), followed_worst) << "side in " << light << " of the face's light";
   }
 }

@@ -51,5 +51,20 @@ TEST(DoubtfulStretch, NeitherANickNorTheSurveyIsOne) {
   }
 }
 
+TEST(Disagreement, UReachesFromAThreadsLoopToTheOutlineThatTheOtherWitnessHas) {
+  const Polyline square{{0, 0}, {100, 0}, {100, 100}, {0, 100}};
+  panel::Contour contour;
+  contour.points = {
+      {50, 0.5}, {50, -3}, {108, 50}, {50, 30}};  // on it, a border's width off, a loop, the bottom of a slot
+  contour.U = {0.2, 0.2, 0.6, 0.2};
+  add_disagreement(contour, square, 4);
+  EXPECT_DOUBLE_EQ(contour.U[0], 0.2);
+  EXPECT_DOUBLE_EQ(contour.U[1], 0.2);
+  EXPECT_DOUBLE_EQ(contour.U[2], std::hypot(0.6, 8));
+  EXPECT_DOUBLE_EQ(contour.U[3], 0.2);
+  add_disagreement(contour, {}, 4);
+  EXPECT_DOUBLE_EQ(contour.U[1], 0.2);
+}
+
 }  // namespace
 }  // namespace chalkfold::trace
