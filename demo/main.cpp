@@ -3,8 +3,10 @@
 
 #include <CLI/CLI.hpp>
 #include <exception>
+#include <optional>
 #include <string>
 
+#include "demo/camera/phone.h"
 #include "demo/camera/photo_file.h"
 #include "demo/scenes/mark_materials.h"
 #include "demo/scenes/mark_scene.h"
@@ -21,7 +23,7 @@ struct Arguments {
   std::uint64_t seed = 1;
   int count = 4, width_px = 4032;
   demo::MarkSceneOptions marks{};
-  bool no_chalk = false;
+  bool no_chalk = false, as_phone = false;
 };
 
 std::vector<demo::Scene> scenes_of(const Arguments& a) {
@@ -86,13 +88,17 @@ int run(int argc, char** argv) {
   app.add_option("--chalk-width-mm", a.marks.chalk_width, "of the chalk of --set marks; by the seed when left out")
       ->check(CLI::Range(0.5, 8.0));
   app.add_flag("--no-chalk", a.no_chalk, "--set marks without any mark");
+  app.add_flag(
+      "--as-phone", a.as_phone,
+      "with what a phone makes of the light: mosaic and noise, denoising, local tones, halos, lateral colour, a "
+      "moving hand, 4:2:0 JPEG; how much of each goes by the scene's seed and stands in its truth");
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& e) {
     return app.exit(e) == 0 ? 0 : static_cast<int>(ExitCode::usage);
   }
   for (const demo::Scene& scene : scenes_of(a)) {
-    demo::write_photo(scene, a.out);
+    demo::write_photo(scene, a.out, a.as_phone ? std::optional(demo::random_phone(scene.seed)) : std::nullopt);
     fmt::print("{}/{}.jpg\n", a.out, scene.name);
   }
   return 0;

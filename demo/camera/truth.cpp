@@ -118,4 +118,16 @@ json truth(const Scene& scene) {
           {"seed", scene.seed}};
 }
 
+json phone_json(const PhoneOptions& phone) {
+  return {{"iso", phone.iso},
+          {"blur_px", phone.blur_px},
+          {"motion_px", phone.motion_px},
+          {"motion_direction_rad", phone.motion_direction},
+          {"lateral_colour_px", phone.lateral_colour_px},
+          {"denoise", phone.denoise},
+          {"local", phone.local},
+          {"sharpen", phone.sharpen},
+          {"quality", phone.quality}};
+}
+
 }  // namespace chalkfold::demo

@@ -4,6 +4,7 @@
 #include <nlohmann/json_fwd.hpp>
 
 #include "demo/base/scene.h"
+#include "demo/camera/phone.h"
 
 namespace chalkfold::demo {
 
@@ -12,5 +13,8 @@ namespace chalkfold::demo {
 /// seed. Lengths in mm in the table frame to 1e-4, angles in rad unless the name ends in _deg. `panels[].outline` has V
 /// and U notches cut; slits and fraying left out; `outline_without_notches` is the plain edge.
 nlohmann::json truth(const Scene& scene);
+
+/// What a phone did: iso, blur_px, motion_px, motion_direction_rad, lateral_colour_px, denoise, local, sharpen, quality.
+nlohmann::json phone_json(const PhoneOptions& phone);
 
 }  // namespace chalkfold::demo
