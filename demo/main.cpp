@@ -3,9 +3,12 @@
 
 #include <CLI/CLI.hpp>
 #include <exception>
+#include <optional>
 #include <string>
 
+#include "demo/camera/phone.h"
 #include "demo/camera/photo_file.h"
+#include "demo/scenes/hard_scene.h"
 #include "demo/scenes/mark_materials.h"
 #include "demo/scenes/mark_scene.h"
 #include "demo/scenes/scene_layout.h"
@@ -21,7 +24,8 @@ struct Arguments {
   std::uint64_t seed = 1;
   int count = 4, width_px = 4032;
   demo::MarkSceneOptions marks{};
-  bool no_chalk = false;
+  std::string kind;
+  bool no_chalk = false, as_phone = false;
 };
 
 std::vector<demo::Scene> scenes_of(const Arguments& a) {
@@ -50,6 +54,11 @@ std::vector<demo::Scene> scenes_of(const Arguments& a) {
       out.push_back(demo::random_scene(a.seed + static_cast<std::uint64_t>(k), options));
     return out;
   }
+  if (a.set == "hard") {
+    for (int k = 0; k < a.count; ++k)
+      out.push_back(demo::hard_scene(a.seed + static_cast<std::uint64_t>(k), {.width_px = a.width_px, .kind = a.kind}));
+    return out;
+  }
   if (a.set == "marks") {
     demo::MarkSceneOptions options = a.marks;
     options.width_px = a.width_px;
@@ -68,15 +77,17 @@ int run(int argc, char** argv) {
   app.add_option("--out", a.out, "folder to write NAME.jpg and NAME.truth.json into")->required();
   app.add_option("--set", a.set, "which photographs")
       ->check(CLI::IsMember({"launch", "random", "faults", "flag", "worn", "bench", "mosaic", "changed", "marks",
-                             "lens", "one-sheet", "hide", "offcut"}))
+                             "lens", "one-sheet", "hide", "offcut", "hard"}))
       ->capture_default_str();
-  app.add_option("--seed", a.seed, "first seed of --set random or marks, or of the flag")->capture_default_str();
-  app.add_option("--count", a.count, "number of photographs of --set random or marks")
+  app.add_option("--seed", a.seed, "first seed of --set random, hard or marks, or of the flag")->capture_default_str();
+  app.add_option("--count", a.count, "number of photographs of --set random, hard or marks")
       ->check(CLI::Range(1, 10000))
       ->capture_default_str();
   app.add_option("--width", a.width_px, "long side of the photographs, px")
       ->check(CLI::Range(640, 12000))
       ->capture_default_str();
+  app.add_option("--kind", a.kind, "of the untidy photographs of --set hard; all in turn by the seed when left out")
+      ->check(CLI::IsMember(std::vector<std::string>(demo::hard_kinds.begin(), demo::hard_kinds.end())));
   app.add_option("--material", a.marks.material, "of the panels of --set marks; by the seed when left out")
       ->check(CLI::IsMember(std::vector<std::string>(demo::mark_materials.begin(), demo::mark_materials.end())));
   app.add_option("--contrast", a.marks.contrast,
@@ -86,13 +97,17 @@ int run(int argc, char** argv) {
   app.add_option("--chalk-width-mm", a.marks.chalk_width, "of the chalk of --set marks; by the seed when left out")
       ->check(CLI::Range(0.5, 8.0));
   app.add_flag("--no-chalk", a.no_chalk, "--set marks without any mark");
+  app.add_flag(
+      "--as-phone", a.as_phone,
+      "with what a phone makes of the light: mosaic and noise, denoising, local tones, halos, lateral colour, a "
+      "moving hand, 4:2:0 JPEG; how much of each goes by the scene's seed and stands in its truth");
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& e) {
     return app.exit(e) == 0 ? 0 : static_cast<int>(ExitCode::usage);
   }
   for (const demo::Scene& scene : scenes_of(a)) {
-    demo::write_photo(scene, a.out);
+    demo::write_photo(scene, a.out, a.as_phone ? std::optional(demo::random_phone(scene.seed)) : std::nullopt);
     fmt::print("{}/{}.jpg\n", a.out, scene.name);
   }
   return 0;

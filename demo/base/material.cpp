@@ -2,6 +2,7 @@
 #include "demo/base/material.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numbers>
 
@@ -71,6 +72,18 @@ Colour striped(const Material& m, float x, float footprint) {
   return blend(m.colour, m.second, band_share(x, m.period, m.period * 0.3F, footprint));
 }
 
+/// One broad band and two narrow ones a period, both ways.
+constexpr std::array<std::array<float, 2>, 3> plaid_bands = {{{0, 0.42F}, {0.58F, 0.06F}, {0.72F, 0.06F}}};
+
+Colour plaid(const Material& m, float x, float y, float footprint) {
+  float share = 0;
+  for (const auto& [start, width] : plaid_bands) {
+    share += 0.5F * (band_share(x - start * m.period, m.period, width * m.period, footprint) +
+                     band_share(y - start * m.period, m.period, width * m.period, footprint));
+  }
+  return blend(m.colour, m.second, share);
+}
+
 struct Turned {
   float x, y;
 };
@@ -115,6 +128,45 @@ Colour laminate(const Table& t, float x, float y, float footprint) {
   return scaled(t.colour, v);
 }
 
+/// Light early wood that darkens towards the ring's end and begins again over a sixth of the ring.
+float ring_tone(float phase) {
+  constexpr float end = 5 / 6.0F;
+  const float s = phase - floor_f(phase);
+  if (s < end) return (s / end) * (s / end) * (s / end);
+  const float t = (s - end) / (1 - end);
+  return 1 - t * t * (3 - 2 * t);
+}
+
+Colour grained_wood(const Table& t, float x, float y, float footprint) {
+  constexpr float plank = 190, gap = 1.2F, ring = 15, pore = 0.9F;
+  const int row = static_cast<int>(floor_f(y / plank));
+  const float tone = lattice_value(row, 3, t.seed), shift = 900 * lattice_value(row, 5, t.seed);
+  const float flow = layered_noise((x + shift) / 8, y, 75, 2, footprint, t.seed + 7);
+  const float late = ring_tone(y / ring + 4 * flow);
+  const float pores = std::clamp(3 * value_noise((x + shift) / 16, y / pore, t.seed + 13) - 1.2F, 0.0F, 1.0F);
+  const float v = 1.14F + 0.08F * tone - 0.46F * late - 0.35F * kept(2 * pore, footprint) * pores;
+  const Colour c = blend(t.colour, t.colour * Colour{0.97F, 0.84F, 0.72F}, late);
+  return scaled(c, v * (1 - 0.55F * band_share(y, plank, gap, footprint)));
+}
+
+float linen(float x, float y, float footprint, std::uint32_t seed) {
+  constexpr float thread = 1.6F, stretch = 50, rare = 0.3F;
+  const auto thick = [&](float along, float across, std::uint32_t s) {
+    return std::max(0.0F, value_noise(across / thread, along / stretch, s) - rare);
+  };
+  return 0.8F * weave(x, y, 1.0F, footprint, seed) +
+         0.28F * kept(2 * thread, footprint) * (thick(x, y, seed + 21) - thick(y, x, seed + 22)) +
+         0.10F * layered_noise(x, y, 170, 3, footprint, seed + 9);
+}
+
+/// A table's cloth as the covering of that pattern.
+Material cloth_of(const Table& t) {
+  const Covering covering = t.top == TableTop::checked_cloth   ? Covering::check
+                            : t.top == TableTop::striped_cloth ? Covering::stripe
+                                                               : Covering::plaid;
+  return {.covering = covering, .colour = t.colour, .second = t.second, .period = t.period, .seed = t.seed};
+}
+
 }  // namespace
 
 Colour colour_from_srgb(std::uint32_t rgb) {
@@ -138,6 +190,8 @@ Colour reflectance(const Material& m, float x, float y, float footprint) {
       return scaled(checked(m, x, y, footprint), 1 + 0.6F * m.relief * weave(x, y, pitch(1.2F), footprint, m.seed));
     case Covering::stripe:
       return scaled(striped(m, x, footprint), 1 + 0.6F * m.relief * weave(x, y, pitch(1.2F), footprint, m.seed));
+    case Covering::plaid:
+      return scaled(plaid(m, x, y, footprint), 1 + 0.6F * m.relief * weave(x, y, pitch(1.2F), footprint, m.seed));
   }
   return m.colour;
 }
@@ -158,6 +212,17 @@ Colour reflectance(const Table& t, float x, float y, float footprint) {
     case TableTop::cloth:
       return scaled(t.colour, 1 + weave(p.x, p.y, 1.1F, footprint, t.seed) +
                                   0.15F * layered_noise(p.x, p.y, 150, 3, footprint, t.seed + 9));
+    case TableTop::grained_wood:
+      return grained_wood(t, p.x, p.y, footprint);
+    case TableTop::coarse_weave:
+      return scaled(t.colour, 1 + 1.7F * weave(p.x, p.y, 4.5F, footprint, t.seed) +
+                                  0.12F * layered_noise(p.x, p.y, 150, 3, footprint, t.seed + 9));
+    case TableTop::linen:
+      return scaled(t.colour, 1 + linen(p.x, p.y, footprint, t.seed));
+    case TableTop::checked_cloth:
+    case TableTop::striped_cloth:
+    case TableTop::plaid_cloth:
+      return reflectance(cloth_of(t), p.x, p.y, footprint);
   }
   return t.colour;
 }
@@ -165,7 +230,22 @@ Colour reflectance(const Table& t, float x, float y, float footprint) {
 Colour mean_reflectance(const Material& m) {
   if (m.covering == Covering::check) return blend(m.colour, m.second, 0.5F);
   if (m.covering == Covering::stripe) return blend(m.colour, m.second, 0.3F);
+  if (m.covering == Covering::plaid) {
+    float share = 0;
+    for (const auto& band : plaid_bands) share += band[1];
+    return blend(m.colour, m.second, share);
+  }
   return m.colour;
+}
+
+Colour mean_reflectance(const Table& table) {
+  constexpr float field = 600, stride = 8.3F, footprint = 2;  // mm
+  Colour sum;
+  int count = 0;
+  for (float y = -field / 2; y < field / 2; y += stride) {
+    for (float x = -field / 2; x < field / 2; x += stride, ++count) sum = sum + reflectance(table, x, y, footprint);
+  }
+  return sum * (1 / static_cast<float>(count));
 }
 
 double unevenness(const Material& m, double over_mm) {

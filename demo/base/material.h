@@ -19,16 +19,34 @@ inline float luminance(const Colour& c) { return 0.2126F * c.r + 0.7152F * c.g +
 /// Linear reflectance of an sRGB triple 0xRRGGBB.
 Colour colour_from_srgb(std::uint32_t rgb);
 
-enum class Covering { vinyl, leather, woven, corduroy, check, stripe };
-enum class TableTop { plain, wood, worn_wood, cement, laminate, cloth };
+enum class Covering { vinyl, leather, woven, corduroy, check, stripe, plaid };
+/// grained_wood: strong rings and pores; coarse_weave: sackcloth; linen: fine, with thick places in its threads; the patterned cloths as
+/// the coverings of these names.
+enum class TableTop {
+  plain,
+  wood,
+  worn_wood,
+  cement,
+  laminate,
+  cloth,
+  grained_wood,
+  coarse_weave,
+  linen,
+  checked_cloth,
+  striped_cloth,
+  plaid_cloth
+};
+
+/// True of those that have a second colour.
+inline bool patterned(Covering c) { return c == Covering::check || c == Covering::stripe || c == Covering::plaid; }
 
 /// What a panel is made of. Ribs, checks and stripes run along the panel's y.
 struct Material {
   Covering covering = Covering::vinyl;
   Colour colour{0.2F, 0.2F, 0.2F};
-  /// of checks and stripes
+  /// of checks, stripes and plaid
   Colour second{0.2F, 0.2F, 0.2F};
-  /// of checks and stripes, mm
+  /// of checks, stripes and plaid, mm
   float period = 24;
   std::uint32_t seed = 1;
   /// of threads or ribs, mm; 0: the covering's usual one
@@ -43,6 +61,10 @@ struct Table {
   /// direction of the planks or weave, rad from x
   float turn = 0;
   std::uint32_t seed = 2;
+  /// of patterned cloths
+  Colour second{0.5F, 0.5F, 0.5F};
+  /// of patterned cloths, mm
+  float period = 60;
 };
 
 /// Reflectance at a point (mm, the panel's or the table's frame), averaged over a pixel's footprint (mm) so that no
@@ -52,6 +74,8 @@ Colour reflectance(const Table& table, float x, float y, float footprint);
 
 /// Mean over the whole pattern.
 Colour mean_reflectance(const Material& material);
+/// Of a table from a fixed lattice over 600 x 600 mm, so the same on every call.
+Colour mean_reflectance(const Table& table);
 
 /// The material's own unevenness: standard deviation of its luminance, averaged over squares of this side (mm), pattern
 /// and grain together. From a fixed lattice of squares over 300 x 300 mm, so the same on every call.

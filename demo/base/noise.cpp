@@ -26,6 +26,12 @@ double Random::normal() {
   return sum;
 }
 
+float normal_from(std::uint64_t bits) {
+  const auto part = [&](int shift) { return static_cast<float>((bits >> shift) & 0xFFFFU); };
+  constexpr float mean = 2 * 65535.0F, sigma = 37837.2F;  // of the sum: 65536 * sqrt(4 / 12)
+  return (part(0) + part(16) + part(32) + part(48) - mean) / sigma;
+}
+
 namespace {
 int floor_to_int(float v) {
   const int i = static_cast<int>(v);

@@ -28,6 +28,9 @@ class Random {
 /// A well mixed 64-bit value of one input; neighbouring inputs give unrelated values.
 std::uint64_t mixed(std::uint64_t value);
 
+/// Close to a standard normal value from 64 mixed bits: the sum of four 16-bit uniforms, so never beyond 3.5.
+float normal_from(std::uint64_t bits);
+
 /// Repeatable value in [-1, 1] of a lattice point.
 float lattice_value(int x, int y, std::uint32_t seed);
 

@@ -74,6 +74,23 @@ struct Mark {
   std::optional<double> up{};
 };
 
+/// A narrow opening cut into a panel from its edge; part of the outline.
+struct SlotInPanel {
+  /// middle of the mouth, and of the inner end
+  Vec2 mouth = Vec2::Zero(), end = Vec2::Zero();
+  /// unit, at the mouth, into the panel
+  Vec2 direction{1, 0};
+  /// mm; the depth along the slot's middle line
+  double width = 0, depth = 0;
+};
+
+/// A corner of an outline at which the table reaches into the panel.
+struct InnerCorner {
+  Vec2 at = Vec2::Zero();
+  /// rad, of the table that lies in it
+  double angle = 0;
+};
+
 /// The old seam's needle holes.
 struct SewnRow {
   /// centres, in order; none where the seam is worn away
@@ -132,6 +149,8 @@ struct LaidPanel {
   Polyline outline_without_notches;
   /// cut-outs
   std::vector<Polyline> holes;
+  std::vector<SlotInPanel> slots;
+  std::vector<InnerCorner> inner_corners;
   Polyline corners;
   std::optional<std::array<Vec2, 2>> axis;
   std::vector<Mark> marks;
@@ -156,6 +175,15 @@ struct Tool {
   std::uint32_t seed = 1;
 };
 
+/// A blank sheet of white paper.
+struct PaperOnTable {
+  /// centre
+  Vec2 at = Vec2::Zero();
+  double theta = 0;
+  /// mm
+  Vec2 size{210, 297};
+};
+
 /// One soft lamp and the room's light; together 1 at the table's origin.
 struct Light {
   /// rad from x, where the lamp stands
@@ -171,7 +199,7 @@ struct Light {
   Colour tint{1, 1, 1};
 };
 
-/// The edge of a large shadow across the scene (a window frame, a person).
+/// A shadow across the scene: the edge of a large one (a window frame, a person), or a narrow one's both sides.
 struct ShadowAcross {
   /// a point of the edge, unit vector into the shadow
   Vec2 point = Vec2::Zero(), dark_side{1, 0};
@@ -179,6 +207,8 @@ struct ShadowAcross {
   double depth = 0.5;
   /// mm over which it falls
   double softness = 4;
+  /// when there are any, the shadow lies under these alone (a rod; a head with its shoulders), table mm
+  std::vector<StrokeField::Stroke> bodies{};
 };
 
 /// What lens and sensor do after the light. All noise is off by default.
@@ -200,6 +230,8 @@ struct Sensor {
 struct Scene {
   /// file name without its ending
   std::string name = "scene";
+  /// of those of its set, when the set has kinds
+  std::string kind{};
   /// of noise and surfaces
   std::uint64_t seed = 1;
   /// EXIF model; make is "Example"
@@ -216,6 +248,7 @@ struct Scene {
   PrintScale print_scale;
   std::vector<SheetOnTable> sheets;
   std::vector<TagOnTable> tags;
+  std::vector<PaperOnTable> papers;
   std::vector<LaidPanel> panels;
   std::vector<Tool> tools;
 };

@@ -33,7 +33,7 @@ float mean_chalk_cover(float broken) {
 }
 
 float relief_of(const Colour& cloth, const Material& material) {
-  if (material.covering == Covering::check || material.covering == Covering::stripe) return 0;
+  if (patterned(material.covering)) return 0;
   constexpr float tone_of_top = 0.12F;  // share by which the tops are lighter than the mean
   return std::clamp((luminance(cloth) / luminance(material.colour) - 1) / tone_of_top, -1.0F, 1.0F);
 }

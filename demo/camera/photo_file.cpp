@@ -123,10 +123,12 @@ void write_file(const std::filesystem::path& path, const char* data, std::size_t
 
 }  // namespace
 
-std::vector<unsigned char> jpeg_with_exif(const cv::Mat& upright, const Scene& scene) {
+namespace {
+
+std::vector<unsigned char> jpeg_of(const cv::Mat& upright, const Scene& scene, int quality) {
   std::vector<unsigned char> jpeg;
   if (!cv::imencode(".jpg", stored_from_upright(upright, scene.camera.orientation), jpeg,
-                    {cv::IMWRITE_JPEG_QUALITY, scene.sensor.jpeg_quality})) {
+                    {cv::IMWRITE_JPEG_QUALITY, quality})) {
     throw std::runtime_error("JPEG encoding failed");
   }
   const std::vector<unsigned char> exif = exif_of(scene);
@@ -135,13 +137,22 @@ std::vector<unsigned char> jpeg_with_exif(const cv::Mat& upright, const Scene& s
   return jpeg;
 }
 
-void write_photo(const Scene& scene, const std::filesystem::path& folder) {
+}  // namespace
+
+std::vector<unsigned char> jpeg_with_exif(const cv::Mat& upright, const Scene& scene) {
+  return jpeg_of(upright, scene, scene.sensor.jpeg_quality);
+}
+
+void write_photo(const Scene& scene, const std::filesystem::path& folder, const std::optional<PhoneOptions>& phone) {
   std::error_code error;
   std::filesystem::create_directories(folder, error);
   if (error) throw FileError("cannot make the folder " + folder.string() + ": " + error.message());
-  const std::vector<unsigned char> jpeg = jpeg_with_exif(render(scene), scene);
+  const cv::Mat upright = phone ? phone_picture(render_linear(scene), *phone, scene.seed) : render(scene);
+  const std::vector<unsigned char> jpeg = jpeg_of(upright, scene, phone ? phone->quality : scene.sensor.jpeg_quality);
   write_file(folder / (scene.name + ".jpg"), reinterpret_cast<const char*>(jpeg.data()), jpeg.size());
-  const std::string text = truth(scene).dump(1) + "\n";
+  nlohmann::json told = truth(scene);
+  if (phone) told["phone"] = phone_json(*phone);
+  const std::string text = told.dump(1) + "\n";
   write_file(folder / (scene.name + ".truth.json"), text.data(), text.size());
 }
 

@@ -6,6 +6,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "demo/base/noise.h"
+#include "demo/camera/tone_table.h"
 
 namespace chalkfold::demo {
 
@@ -38,34 +39,6 @@ cv::Mat blurred_rows(const cv::Mat& light, const Sensor& sensor, int from, int t
     }
   }
   return out;
-}
-
-/// sRGB coding by table: 8 bits need no finer steps than these.
-class ToneTable {
- public:
-  ToneTable() : coded_(steps + 2) {
-    for (int i = 0; i <= steps + 1; ++i) {
-      const float v = static_cast<float>(i) / steps;
-      coded_[static_cast<std::size_t>(i)] =
-          255 * (v <= 0.0031308F ? 12.92F * v : 1.055F * std::pow(v, 1 / 2.4F) - 0.055F);
-    }
-  }
-  float operator()(float v) const {
-    const float at = std::clamp(v, 0.0F, 1.0F) * steps;
-    const auto i = static_cast<std::size_t>(at);
-    return coded_[i] + (at - static_cast<float>(i)) * (coded_[i + 1] - coded_[i]);
-  }
-
- private:
-  static constexpr int steps = 8192;
-  std::vector<float> coded_;
-};
-
-/// Close to a standard normal value from 64 mixed bits: four 16-bit uniforms.
-float normal_from(std::uint64_t bits) {
-  const auto part = [&](int shift) { return static_cast<float>((bits >> shift) & 0xFFFFU); };
-  constexpr float mean = 2 * 65535.0F, sigma = 37837.2F;  // of the sum: 65536 * sqrt(4 / 12)
-  return (part(0) + part(16) + part(32) + part(48) - mean) / sigma;
 }
 
 void add_noise(cv::Mat& rows, const Sensor& sensor, std::uint64_t seed, int first_row) {

@@ -6,6 +6,7 @@
 
 #include "demo/base/noise.h"
 #include "demo/camera/chalk_cover.h"
+#include "pipeline/geometry/segment.h"
 
 namespace chalkfold::demo {
 
@@ -24,13 +25,21 @@ double smooth_step(double low, double high, double v) {
 
 Vec2 towards_lamp(const Light& light) { return {std::cos(light.azimuth), std::sin(light.azimuth)}; }
 
+/// How far (mm) a point lies inside the union of the bodies' shadows; negative outside.
+double depth_within(const std::vector<StrokeField::Stroke>& bodies, const Vec2& p) {
+  double depth = -1e9;
+  for (const StrokeField::Stroke& s : bodies)
+    depth = std::max(depth, s.half_width - geometry::distance_to_segment(p, s.a, s.b));
+  return depth;
+}
+
 LightHere unshaded(const Scene& scene, const Vec2& p) {
   const Light& light = scene.light;
   LightHere out{light.direct_share * std::max(0.0, 1 + light.gradient.dot(p) / 1000), 1 - light.direct_share};
   if (scene.shadow_across) {
     const ShadowAcross& s = *scene.shadow_across;
-    const double into = (p - s.point).dot(s.dark_side) / s.softness;
-    out.lamp *= 1 - s.depth * smooth_step(-0.5, 0.5, into);
+    const double inside = s.bodies.empty() ? (p - s.point).dot(s.dark_side) : depth_within(s.bodies, p);
+    out.lamp *= 1 - s.depth * smooth_step(-0.5, 0.5, inside / s.softness);
   }
   return out;
 }

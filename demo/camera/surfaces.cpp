@@ -90,6 +90,7 @@ Print board_print(const Card& card, double u, double v, double radius) {
 }
 
 Print tag_print(const Card& card, const Vec2& p, double radius) {
+  if (card.markers.empty()) return {};  // blank
   constexpr double bit = sheet::tag_side / marker_cells;
   const double u = p.x() + sheet::tag_side / 2, v = sheet::tag_side / 2 - p.y();
   Print out;
@@ -178,6 +179,7 @@ void Surfaces::add_cards() {
     card.print = StrokeField(std::move(print), print_margin);
     cards_.push_back(std::move(card));
   }
+  for (const PaperOnTable& p : scene_.papers) cards_.push_back(card_at(p.at, p.theta, p.size.x(), p.size.y()));
 }
 
 Candidates Surfaces::candidates(const geometry::Box& feet, double slope, double radius) const {

@@ -57,7 +57,7 @@ struct Solid {
   StrokeField creases{};
 };
 
-/// A printed sheet or tag.
+/// A printed sheet or tag, or blank paper: no columns and no markers.
 struct Card {
   geometry::Rigid2 card_from_table;
   /// of the paper
@@ -66,7 +66,7 @@ struct Card {
   double scale_x = 1, scale_y = 1;
   /// on the table
   geometry::Box box;
-  /// of squares; 0 for a tag
+  /// of squares; 0 for a tag and for blank paper
   int columns = 0, rows = 0;
   /// 7 x 7 cells, border included, 0 = black, top row first
   std::vector<cv::Mat> markers;

@@ -76,23 +76,33 @@ json panel_json(const LaidPanel& p) {
         {{"pitch_mm", row.pitch}, {"hole_diameter_mm", row.hole}, {"allowance_mm", rounded(row.allowance)}});
   }
   for (const Mark& m : p.marks) marks.push_back(mark_json(m));
-  return {{"name", p.name},
-          {"tag", p.tag ? json(*p.tag) : json()},
-          {"thickness_mm", p.thickness},
-          {"symmetric", p.symmetric},
-          {"outline", points(p.outline)},
-          {"outline_without_notches", points(p.outline_without_notches)},
-          {"holes", holes},
-          {"design_outline", points(p.design_outline)},
-          {"axis", p.axis ? points(*p.axis) : json()},
-          {"marks", marks},
-          {"needle_rows", rows},
-          {"needle_row_details", row_details},
-          {"corners", points(p.corners)},
-          {"pose",
-           {{"x", p.table_from_panel.shift.x()},
-            {"y", p.table_from_panel.shift.y()},
-            {"theta_rad", p.table_from_panel.angle}}}};
+  json out = {{"name", p.name},
+              {"tag", p.tag ? json(*p.tag) : json()},
+              {"thickness_mm", p.thickness},
+              {"symmetric", p.symmetric},
+              {"outline", points(p.outline)},
+              {"outline_without_notches", points(p.outline_without_notches)},
+              {"holes", holes},
+              {"design_outline", points(p.design_outline)},
+              {"axis", p.axis ? points(*p.axis) : json()},
+              {"marks", marks},
+              {"needle_rows", rows},
+              {"needle_row_details", row_details},
+              {"corners", points(p.corners)},
+              {"pose",
+               {{"x", p.table_from_panel.shift.x()},
+                {"y", p.table_from_panel.shift.y()},
+                {"theta_rad", p.table_from_panel.angle}}}};
+  for (const SlotInPanel& s : p.slots) {
+    out["slots"].push_back({{"mouth", point(s.mouth)},
+                            {"end", point(s.end)},
+                            {"direction", {s.direction.x(), s.direction.y()}},
+                            {"width_mm", rounded(s.width)},
+                            {"depth_mm", rounded(s.depth)}});
+  }
+  for (const InnerCorner& c : p.inner_corners)
+    out["inner_corners"].push_back({{"at", point(c.at)}, {"angle_rad", rounded(c.angle)}});
+  return out;
 }
 
 }  // namespace
@@ -104,18 +114,34 @@ json truth(const Scene& scene) {
   for (const TagOnTable& t : scene.tags)
     tags.push_back({{"m", t.number}, {"x", t.at.x()}, {"y", t.at.y()}, {"theta_rad", t.theta}, {"z", sheet_plane_z}});
   for (const LaidPanel& p : scene.panels) panels.push_back(panel_json(p));
-  return {{"photo", scene.name + ".jpg"},
-          {"camera", camera_json(scene.camera)},
-          {"camera_stored_pixels", lens_json(scene.camera.lens)},
-          {"tilt_deg", std::acos(std::min(1.0, -pose.rotation(2, 2))) * 180 / std::numbers::pi},
-          {"camera_height_mm", pose.centre().z()},
-          {"sheets", sheets},
-          {"sheet_plane_z", sheet_plane_z},
-          {"print_scale", {{"x", scene.print_scale.x}, {"y", scene.print_scale.y}}},
-          {"tags", tags},
-          {"panels", panels},
-          {"blur", scene.sensor.blur_px},
-          {"seed", scene.seed}};
+  json out = {{"photo", scene.name + ".jpg"},
+              {"camera", camera_json(scene.camera)},
+              {"camera_stored_pixels", lens_json(scene.camera.lens)},
+              {"tilt_deg", std::acos(std::min(1.0, -pose.rotation(2, 2))) * 180 / std::numbers::pi},
+              {"camera_height_mm", pose.centre().z()},
+              {"sheets", sheets},
+              {"sheet_plane_z", sheet_plane_z},
+              {"print_scale", {{"x", scene.print_scale.x}, {"y", scene.print_scale.y}}},
+              {"tags", tags},
+              {"panels", panels},
+              {"blur", scene.sensor.blur_px},
+              {"seed", scene.seed}};
+  if (!scene.kind.empty()) out["kind"] = scene.kind;
+  for (const PaperOnTable& p : scene.papers)
+    out["papers"].push_back({{"corners", points(rectangle_on_table(p.at, p.theta, p.size.x(), p.size.y()))}});
+  return out;
+}
+
+json phone_json(const PhoneOptions& phone) {
+  return {{"iso", phone.iso},
+          {"blur_px", phone.blur_px},
+          {"motion_px", phone.motion_px},
+          {"motion_direction_rad", phone.motion_direction},
+          {"lateral_colour_px", phone.lateral_colour_px},
+          {"denoise", phone.denoise},
+          {"local", phone.local},
+          {"sharpen", phone.sharpen},
+          {"quality", phone.quality}};
 }
 
 }  // namespace chalkfold::demo

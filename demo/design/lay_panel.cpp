@@ -68,7 +68,7 @@ class Laying {
     lay_awl_holes();
     lay_clutter();
     if (options_.chalked) lay_chalk();
-    if (options_.frayed) fray(panel_, options_.seed);
+    if (options_.frayed) fray(panel_, options_.seed, options_.longest_fray);
     if (options_.loose_threads > 0) add_loose_threads(panel_, options_.loose_threads, options_.seed);
     return std::move(panel_);
   }
@@ -115,6 +115,12 @@ class Laying {
       // one.
       panel_.axis = {on_table(design_.edges[0].from), on_table(design_.edges[design_.edges.size() / 2].from)};
     }
+    for (const SlotInPanel& s : design_.slots) {
+      const Vec2 mouth = on_table(s.mouth);
+      panel_.slots.push_back(
+          {mouth, on_table(s.end), (on_table(Vec2(s.mouth + s.direction)) - mouth).normalized(), s.width, s.depth});
+    }
+    for (const InnerCorner& c : design_.inner_corners) panel_.inner_corners.push_back({on_table(c.at), c.angle});
     for (const NotchAt& n : design_.notches) {
       const EdgePoint e = at_share(edges_[static_cast<std::size_t>(n.edge)], n.along);
       panel_.marks.push_back({.kind = "notch",

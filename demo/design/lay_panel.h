@@ -33,6 +33,8 @@ struct LayOptions {
   Colour core{0.55F, 0.52F, 0.45F};
   Wear wear{};
   bool frayed = false;
+  /// mm, of the threads that stick out of a frayed edge
+  double longest_fray = 4;
   int loose_threads = 0;
   /// false leaves centre line, match marks, grain and writing out
   bool chalked = true;

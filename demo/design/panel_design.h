@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "demo/base/scene.h"
 #include "pipeline/geometry/polygon.h"
 
 namespace chalkfold::demo {
@@ -115,6 +116,9 @@ struct PanelDesign {
   bool symmetric = false;
   std::vector<DesignEdge> edges{};
   std::vector<Polyline> holes{};
+  /// what the edges already have cut into them (panel_cuts); panel frame
+  std::vector<SlotInPanel> slots{};
+  std::vector<InnerCorner> inner_corners{};
   std::vector<MatchAt> matches{};
   std::vector<NotchAt> notches{};
   std::vector<NeedleLine> needle_lines{};

@@ -27,7 +27,7 @@ std::vector<Colour> thread_colours(const LaidPanel& panel) {
 
 }  // namespace
 
-void fray(LaidPanel& panel, std::uint64_t seed) {
+void fray(LaidPanel& panel, std::uint64_t seed, double longest) {
   Random random(mixed(seed) ^ 0xF4A7ULL);
   const Polyline edge = panel.seen_outline;
   const auto noise_seed = static_cast<std::uint32_t>(random.next());
@@ -44,7 +44,7 @@ void fray(LaidPanel& panel, std::uint64_t seed) {
     const Vec2 along = edge[(i + 1) % edge.size()] - edge[i];
     if (!random.chance(threads_per_mm * along.norm())) continue;
     const Vec2 out = outward(edge, i), side(-out.y(), out.x());
-    const double reach = random.uniform(1, 4), lean = random.uniform(-0.6, 0.6), bend = random.uniform(-0.4, 0.4);
+    const double reach = random.uniform(1, longest), lean = random.uniform(-0.6, 0.6), bend = random.uniform(-0.4, 0.4);
     const Vec2 root = edge[i] - 0.8 * out;
     Polyline path;
     for (int k = 0; k <= 4; ++k) {

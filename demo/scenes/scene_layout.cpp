@@ -96,6 +96,8 @@ std::vector<Thing> things(const Scene& scene) {
     out.push_back({"tag " + std::to_string(t.number),
                    rectangle_on_table(t.at, t.theta, sheet::tag_card, sheet::tag_card), Thing::Kind::tag});
   }
+  for (const PaperOnTable& p : scene.papers)
+    out.push_back({"paper", rectangle_on_table(p.at, p.theta, p.size.x(), p.size.y()), Thing::Kind::paper});
   for (const LaidPanel& p : scene.panels) out.push_back({p.name, p.outline, Thing::Kind::panel});
   for (const Tool& t : scene.tools) out.push_back({"tool", tool_border(t), Thing::Kind::tool});
   return out;

@@ -37,7 +37,7 @@ calib::Pose pose_at(const CameraPlace& place);
 struct Thing {
   std::string name;
   Polyline border;
-  enum class Kind { sheet, tag, panel, tool } kind = Kind::panel;
+  enum class Kind { sheet, tag, panel, tool, paper } kind = Kind::panel;
 };
 std::vector<Thing> things(const Scene& scene);
 

@@ -54,6 +54,28 @@ TEST(Shading, ACreaseIsLightTowardsTheLampAndDarkBehind) {
   EXPECT_NEAR(at(light, 9, 0), even, tenth_percent);
 }
 
+TEST(Shading, ARodsShadowDarkensItsBandAlone) {
+  Scene s = scene_with({});
+  s.shadow_across = ShadowAcross{.depth = 0.8, .softness = 1, .bodies = {{{-200, 0}, {200, 0}, 8, 0}}};
+  const cv::Mat light = render_light(s);
+  const auto left = static_cast<float>(1 - 0.8 * s.light.direct_share);
+  EXPECT_NEAR(at(light, 3, 0), left * even, tenth_percent);
+  EXPECT_NEAR(at(light, 3, 8), 0.5F * (1 + left) * even, 0.1F * even) << "half way, to half a pixel";
+  EXPECT_NEAR(at(light, 3, 9), even, tenth_percent);
+  EXPECT_NEAR(at(light, -3, -9), even, tenth_percent);
+}
+
+TEST(Shading, BlankPaperIsWhiteAndLiesUnderPanels) {
+  Scene s = scene_with({});
+  s.thing_shadows = false;
+  s.papers = {{{30, 0}, 0, {16, 40}}};
+  const cv::Mat light = render_light(s);
+  constexpr float paper = 0.845F, unevenness = 0.012F, table = 0.8F;
+  EXPECT_NEAR(at(light, 37, 12), paper, unevenness);
+  EXPECT_NEAR(at(light, 37, 25), table, tenth_percent) << "beyond its end";
+  EXPECT_NEAR(at(light, 30, 0), even, tenth_percent) << "the panel is on top";
+}
+
 TEST(Shading, NeedleHolesAreDarkWithALighterRim) {
   LaidPanel p;
   p.needle_rows.push_back({.holes = {{0.1, 0.1}, {10.1, 0.1}}, .hole = 1.6, .rim = 0.2});
