@@ -14,6 +14,7 @@
 #include "pipeline/common/write_file.h"
 #include "pipeline/job/files/write_files.h"
 #include "pipeline/job/job_inputs.h"
+#include "pipeline/job/plan/photo_folder.h"
 #include "pipeline/job/run_job.h"
 #include "pipeline/output/words/summary.h"
 #include "tools/stop_signal.h"
@@ -43,10 +44,13 @@ bool is_json(const std::string& file) {
   return CLI::detail::to_lower(std::filesystem::path(file).extension().string()) == ".json";
 }
 
-/// Photos, measured panels and a job file may be named side by side.
+/// Photos, folders of photos, measured panels and a job file may be named side by side.
 void sort_inputs(const RunArguments& arguments, job::RunOptions& options) {
   for (const std::string& file : arguments.photos) {
-    if (is_json(file))
+    std::error_code unknown;
+    if (std::filesystem::is_directory(file, unknown))
+      for (std::filesystem::path& photo : job::photos_in(file)) options.photos.push_back(std::move(photo));
+    else if (is_json(file))
       job::add_json_input(file, options);
     else
       options.photos.emplace_back(file);
@@ -232,7 +236,8 @@ void add_options(CLI::App& command, RunArguments& arguments) {
   job::RunOptions& run = arguments.run;
   command
       .add_option("PHOTO", arguments.photos,
-                  "photos of panels among printed sheets (JPEG, PNG, TIFF, WebP, HEIC); or a job file JOB.json; or "
+                  "photos of panels among printed sheets (JPEG, PNG, TIFF, WebP, HEIC), or a folder of them; or a job "
+                  "file JOB.json; or "
                   "measured/NAME.json of an earlier run to draft anew")
       ->required();
   command.add_option("--out", arguments.out, "folder for the results; made if need be")->required();

@@ -87,12 +87,20 @@ TEST_F(BadPhoto, Missing) {
   EXPECT_FALSE(std::filesystem::exists(folder / "out"));
 }
 
-TEST_F(BadPhoto, AFolder) {
+TEST_F(BadPhoto, AFolderWithoutPhotos) {
   std::filesystem::create_directory(folder / "photos.jpg");
   const test::ProgramRun result = run({"photos.jpg"});
   EXPECT_EQ(result.exit, 3);
-  EXPECT_THAT(result.err, HasSubstr("is a folder"));
+  EXPECT_THAT(result.err, HasSubstr("no photo in this folder"));
   EXPECT_FALSE(std::filesystem::exists(folder / "out"));
+}
+
+TEST_F(BadPhoto, InAFolderItIsNamedAsIfItHadBeenGiven) {
+  std::filesystem::create_directory(folder / "photos");
+  test::write_whole(folder / "photos" / "text.jpg", "this is no picture\n");
+  const test::ProgramRun result = run({"photos"});
+  EXPECT_EQ(result.exit, 1);
+  EXPECT_THAT(result.out, HasSubstr("text.jpg"));
 }
 
 TEST_F(BadPhoto, TextNamedJpg) { expect_refused("text.jpg", "this is no picture\n", "photo-not-a-picture"); }
