@@ -48,4 +48,11 @@ bool panel_like(const cv::Mat& mask, double mm_per_px, const TraceOptions& optio
   return wide_share(mask, slack * options.min_width / mm_per_px) > share;
 }
 
+std::vector<cv::Point> longest_contour(const cv::Mat& mask) {
+  std::vector<std::vector<cv::Point>> contours;
+  cv::findContours(mask.clone(), contours, cv::RETR_EXTERNAL, cv::CHAIN_APPROX_NONE);
+  return *std::max_element(contours.begin(), contours.end(),
+                           [](const auto& a, const auto& b) { return a.size() < b.size(); });
+}
+
 }  // namespace chalkfold::trace

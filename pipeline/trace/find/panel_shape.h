@@ -2,10 +2,14 @@
 #pragma once
 
 #include <opencv2/core.hpp>
+#include <vector>
 
 #include "pipeline/trace/base/trace_options.h"
 
 namespace chalkfold::trace {
+
+/// The outer contour of most points of a mask (CV_8U), which is not empty.
+std::vector<cv::Point> longest_contour(const cv::Mat& mask);
 
 /// The largest 4-connected part of a mask (CV_8U); of an empty one the same.
 cv::Mat largest_part(const cv::Mat& mask);

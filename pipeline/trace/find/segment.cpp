@@ -216,25 +216,16 @@ void take_panel(const cv::Mat& mask, const Region& region, const CoarseTable& t,
   out.panels.push_back(std::move(panel));
 }
 
-std::vector<cv::Point> longest_contour(const cv::Mat& mask) {
-  std::vector<std::vector<cv::Point>> contours;
-  cv::findContours(mask.clone(), contours, cv::RETR_EXTERNAL, cv::CHAIN_APPROX_NONE);
-  return *std::max_element(contours.begin(), contours.end(),
-                           [](const auto& a, const auto& b) { return a.size() < b.size(); });
-}
-
-/// Takes a panel that the colours have, unless the network sees that they do not tell it from the table.
-void take_weighed(const cv::Mat& part, const Region& region, const CoarseTable& t, const TraceOptions& options,
-                  const ColourMixture& own, const CoarsePanel& panel, cv::Mat& taken, Segmentation& out) {
+/// Takes a panel that the colours have (a mask of the raster), unless the network sees that they do not tell it from the table.
+void take_whole(const cv::Mat& by_colour, const CoarseTable& t, const TraceOptions& options, const ColourMixture& own,
+                const CoarsePanel& panel, cv::Mat& taken, Segmentation& out) {
   constexpr double least_seen = 0.5;  // probability of panel
   const double px = t.raster.mm_per_px;
   const Region whole{cv::Rect({}, t.raster.size), {}};
-  cv::Mat by_colour = cv::Mat::zeros(t.raster.size, CV_8U);
-  part.copyTo(by_colour(region.box));
   const cv::Mat mask = weighed(by_colour, t.eye, t.seen, t.masks.paper, t.masks.visible, px);
   if (mask.empty()) {  // left to the network, unless it sees nothing there
     if (cv::countNonZero(by_colour & (t.eye.panel > least_seen)) == 0)
-      out.left_out.push_back(smooth_contour(longest_contour(part), region, t.raster));
+      out.left_out.push_back(smooth_contour(longest_contour(by_colour), whole, t.raster));
     return;
   }
   CoarsePanel taken_for = panel;
@@ -244,6 +235,15 @@ void take_weighed(const cv::Mat& part, const Region& region, const CoarseTable& 
     taken_for.seen_outline = smooth_contour(longest_contour(same->mask), whole, t.raster);
   const std::vector<cv::Mat> parts = parts_of(mask & ~taken, options.min_area / (px * px));
   if (!parts.empty()) take_panel(parts.front(), whole, t, options, own, std::move(taken_for), taken, out);
+}
+
+/// The same of a region's part, which may be several panels.
+void take_weighed(const cv::Mat& part, const Region& region, const CoarseTable& t, const TraceOptions& options,
+                  const ColourMixture& own, const CoarsePanel& panel, cv::Mat& taken, Segmentation& out) {
+  cv::Mat by_colour = cv::Mat::zeros(t.raster.size, CV_8U);
+  part.copyTo(by_colour(region.box));
+  for (const cv::Mat& one : told_apart(by_colour, t.eye, t.seen, t.masks.visible, t.raster.mm_per_px, options))
+    take_whole(one, t, options, own, panel, taken, out);
 }
 
 /// Panels that colour alone did not show, on what is left of the table: large and wide, for a tangle of thread and a pair of scissors are busy too.

@@ -6,6 +6,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "pipeline/geometry/robust.h"
+#include "pipeline/trace/find/panel_shape.h"
 #include "pipeline/trace/find/table_masks.h"
 
 namespace chalkfold::trace {
@@ -112,6 +113,26 @@ cv::Mat weighed(const cv::Mat& by_colour, const EyeMaps& maps, const std::vector
   const bool worse =
       bounded + better < best || (all_round && longest_without_edge(mask, maps, visible, mm_per_px) > edge_gap);
   return bounded < least_bounded || worse ? cv::Mat() : mask;
+}
+
+std::vector<cv::Mat> told_apart(const cv::Mat& by_colour, const EyeMaps& maps, const std::vector<EyePanel>& seen,
+                                const cv::Mat& visible, double mm_per_px, const TraceOptions& options) {
+  constexpr double within = 0.9;  // of the panel lies in the mask
+  constexpr double beside = 4;    // mm: how differently the two draw one border
+  for (const EyePanel& p : seen) {
+    if (p.sure < sure || p.bounded < least_bounded || overlap(p.mask, by_colour) < within * cv::countNonZero(p.mask) ||
+        longest_without_edge(p.mask, maps, visible, mm_per_px) > edge_gap)
+      continue;
+    cv::Mat grown, rest;
+    cv::dilate(p.mask, grown, disc(2 * beside / mm_per_px));
+    rest = largest_part(by_colour & ~grown);
+    if (cv::countNonZero(rest) * mm_per_px * mm_per_px < options.min_area || !panel_like(rest, mm_per_px, options))
+      continue;
+    cv::dilate(rest, rest, disc(2 * beside / mm_per_px));
+    rest &= by_colour & ~p.mask;
+    if (longest_without_edge(rest, maps, visible, mm_per_px) <= edge_gap) return {by_colour & ~rest, rest};
+  }
+  return {by_colour};
 }
 
 const EyePanel* same_panel(const cv::Mat& mask, const std::vector<EyePanel>& seen) {

@@ -22,6 +22,11 @@ cv::Mat weighed(const cv::Mat& by_colour, const EyeMaps& maps, const std::vector
 /// The panel among those seen that a mask shows, in much the same shape; null when none is.
 const EyePanel* same_panel(const cv::Mat& mask, const std::vector<EyePanel>& seen);
 
+/// Panels that the colours (CV_8U) took for one: what hangs on a panel that the network is sure of, each with an edge all round, and is wide and large enough
+/// for a panel by itself. CV_8U masks; one when there is nothing of the kind.
+std::vector<cv::Mat> told_apart(const cv::Mat& by_colour, const EyeMaps& maps, const std::vector<EyePanel>& seen,
+                                const cv::Mat& visible, double mm_per_px, const TraceOptions& options);
+
 /// log odds of a probability (CV_32F), nats, never more than 50 to 1: there are tables that the network has not seen the like of.
 cv::Mat log_odds(const cv::Mat& probability);
 

@@ -89,6 +89,23 @@ TEST(WeighEye, TwoPanelsThatTheNetworkTakesForOneStayTwo) {
   EXPECT_EQ(cv::countNonZero(weighed(filled(left), maps, seen, no_paper, everywhere, 1) != filled(left)), 0);
 }
 
+TEST(WeighEye, AStripThatTouchesAPanelIsToldApartFromIt) {
+  // The network takes the strip for a tool, perhaps; the panel's edge it sees all round.
+  EyeMaps maps = bare_table();
+  const cv::Rect panel(60, 80, 150, 150), strip(206, 20, 36, 260), thread(100, 229, 3, 60);
+  lay(maps, panel, 0.97, 0.9);
+  lay(maps, strip, 0.3, 0.9);
+  lay(maps, panel, 0.97, 0.9);
+  const auto apart = told_apart(filled(panel) | filled(strip), maps, panels_of(maps), everywhere, 1, {});
+  ASSERT_EQ(apart.size(), 2u);
+  EXPECT_GT(shared(apart[0], filled(panel)), 0.93);
+  EXPECT_GT(shared(apart[1], filled(strip)), 0.93);
+  EXPECT_EQ(told_apart(filled(panel) | filled(thread), maps, panels_of(maps), everywhere, 1, {}).size(), 1u);
+  maps.edge(cv::Rect(200, 100, 20, 80)).setTo(0);
+  EXPECT_EQ(told_apart(filled(panel) | filled(strip), maps, panels_of(maps), everywhere, 1, {}).size(), 1u)
+      << "no edge between";
+}
+
 TEST(WeighEye, AFringeOfGrainLeavesThePanelToTheNetwork) {
   // 80 mm of wood's grain joined to a long border: one part in ten of it, and a gap in its edge.
   EyeMaps maps = bare_table();
